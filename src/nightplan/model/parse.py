@@ -1,0 +1,107 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Raw JSON values to a :class:`Project` and back, with errors that name the place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from nightplan.model.check import check_project
+from nightplan.model.errors import BadInput, shorten
+from nightplan.model.project import FORMAT, VERSION, Project
+
+
+def project_from_raw(raw: Any) -> Project:
+    """A checked project from parsed JSON.
+
+    Raises:
+        BadInput: the first broken rule in one sentence; ``more`` has the others.
+    """
+    if not isinstance(raw, dict):
+        raise BadInput(f"the file holds {shorten(raw)}, a project is a JSON object")
+    if raw.get("format") != FORMAT:
+        raise BadInput.at("format", raw.get("format"), f"a project file says {FORMAT!r} here")
+    version = raw.get("version")
+    if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
+        raise BadInput.at(
+            "version", version, f"this file is from a newer nightplan; this one reads up to version {VERSION}"
+        )
+    try:
+        project = Project.model_validate(raw)
+    except ValidationError as error:
+        sentences = [sentence(e) for e in error.errors(include_url=False)]
+        raise BadInput(sentences[0], more=tuple(sentences[1:])) from None
+    except RecursionError:
+        raise BadInput("the file is nested too deeply to be a project") from None
+    return check_project(project)
+
+
+def project_to_raw(project: Project) -> dict[str, Any]:
+    """The project as JSON values, keys as in the file, unknown keys kept."""
+    raw: dict[str, Any] = project.model_dump(mode="json")
+    return raw
+
+
+_RULES = {
+    "missing": "is missing and is needed",
+    "float_type": "must be a number",
+    "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "string_type": "must be text",
+    "bool_type": "must be true or false",
+    "tuple_type": "must be a list",
+    "list_type": "must be a list",
+    "dict_type": "must be an object",
+    "model_type": "must be an object",
+    "model_attributes_type": "must be an object",
+    "finite_number": "must be a finite number",
+    "string_too_short": "must not be empty",
+}
+
+
+def sentence(error: ErrorDetails) -> str:
+    """One error of pydantic as ``place = value: rule``."""
+    kind, context = error["type"], error.get("ctx", {})
+    loc = list(error["loc"])
+    value: object = error["input"]
+    if kind.startswith("place:"):
+        key = kind.removeprefix("place:")
+        loc.append(key)
+        value = value.get(key) if isinstance(value, dict) else getattr(value, key, None)
+    place = _place(loc)
+    if kind == "missing":
+        return f"{place}: {_RULES[kind]}"
+    if kind in _RULES:
+        rule = _RULES[kind]
+    elif kind == "greater_than_equal":
+        rule = f"must be at least {context['ge']:g}"
+    elif kind == "greater_than":
+        rule = f"must be above {context['gt']:g}"
+    elif kind == "less_than_equal":
+        rule = f"must be at most {context['le']:g}"
+    elif kind == "less_than":
+        rule = f"must be below {context['lt']:g}"
+    elif kind == "literal_error":
+        rule = f"must be {context['expected']}"
+    elif kind == "string_too_long":
+        rule = f"must have at most {context['max_length']} characters"
+    elif kind == "string_pattern_mismatch":
+        rule = "an id starts with a letter or digit and has only letters, digits, dot, dash and underscore"
+    else:
+        rule = error["msg"]
+    if isinstance(value, dict):
+        return f"{place or 'the project'}: {rule}"
+    return f"{place or 'the project'} = {shorten(value)}: {rule}"
+
+
+def _place(loc: list[int | str]) -> str:
+    text = ""
+    for part in loc:
+        if isinstance(part, int):
+            text += f"[{part}]"
+        else:
+            # the key of the file, not the attribute (from_ is a Python keyword's stand-in)
+            text += ("." if text else "") + part.rstrip("_")
+    return text

@@ -1,0 +1,176 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What the engine answers: plain values, dates and hours, nothing to compute any more."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, field
+from typing import Literal
+
+#: worked: logged and happened · lost: logged and missed, or taken · unlogged: in the past without an
+#: entry (counts as not happened, the program asks) · planned: the plan puts work here · relied: a
+#: maybe evening the plan had to draw in · buffer: kept free before the last gate · late: after it
+EveningStatus = Literal["worked", "lost", "unlogged", "planned", "relied", "buffer", "late"]
+
+
+@dataclass(frozen=True, slots=True)
+class Percentiles:
+    """Finish evenings; None lies beyond the eight weeks after the last gate."""
+
+    p10: dt.date | None
+    p50: dt.date | None
+    p80: dt.date | None
+    p90: dt.date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Buffer:
+    """Hours of evening time between the work still to do and a gate."""
+
+    have_hours: float
+    need_hours: float
+    #: 1 − have / have at baseline; None where the baseline had no buffer
+    used: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class GateForecast:
+    id: str
+    name: str
+    #: aware, in UTC
+    instant: dt.datetime
+    odds: float
+    finish: Percentiles
+    buffer: Buffer
+    uncertain: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ItemForecast:
+    """For an item or a job."""
+
+    id: str
+    finish: Percentiles
+
+
+@dataclass(frozen=True, slots=True)
+class Driver:
+    """How much of the variance of lateness one item, job or evening explains."""
+
+    #: an item or job id, or the evening's ISO date
+    id: str
+    kind: Literal["item", "job", "evening"]
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """The posterior of the common factor after ``finished`` items (0 and 1 before any)."""
+
+    finished: int
+    mean: float
+    sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class BurnPoint:
+    """Hours of work left at the end of one evening to come, over the futures."""
+
+    date: dt.date
+    p10: float
+    p50: float
+    p90: float
+    #: expected hours of evenings after this one and before the last gate
+    hours_there: float
+
+
+@dataclass(frozen=True, slots=True)
+class DateOdds:
+    """Odds that all work of a gate is done by the end of one evening."""
+
+    date: dt.date
+    odds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The odds, from one set of futures."""
+
+    as_of: dt.date
+    futures: int
+    seed: int
+    #: in time order
+    gates: tuple[GateForecast, ...]
+    items: tuple[ItemForecast, ...]
+    jobs: tuple[ItemForecast, ...]
+    #: largest first; shares sum to 1 where anything is uncertain
+    drivers: tuple[Driver, ...]
+    learned: Learned
+    #: likely hours left of all open items, at the posterior's centre
+    hours_left: float
+    burn_down: tuple[BurnPoint, ...] = ()
+    #: gate id -> slip risk per possible finish date
+    by_date: dict[str, tuple[DateOdds, ...]] = field(default_factory=dict)
+
+    def gate(self, gate_id: str) -> GateForecast:
+        return next(g for g in self.gates if g.id == gate_id)
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedWork:
+    item: str
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedEvening:
+    date: dt.date
+    start: dt.time
+    hours: float
+    chance: float
+    status: EveningStatus
+    work: tuple[PlannedWork, ...]
+    #: reason where an evening is lost
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedItem:
+    id: str
+    stage: str
+    #: None: not within the eight weeks after the last gate
+    finish: dt.date | None
+    #: likely hours still to do (0 for a finished item)
+    hours: float
+    #: hours the log says were spent
+    spent: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedJob:
+    id: str
+    #: aware, in UTC; None where the plan never gets there
+    start: dt.datetime | None
+    end: dt.datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedGate:
+    id: str
+    instant: dt.datetime
+    met: bool
+    #: evening hours of work that lie after the gate (0 where it is met)
+    short_hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The walk with likely hours over the evenings that are planned on."""
+
+    as_of: dt.date
+    evenings: tuple[PlannedEvening, ...]
+    items: tuple[PlannedItem, ...]
+    jobs: tuple[PlannedJob, ...]
+    gates: tuple[PlannedGate, ...]
+    #: dates of maybe evenings that the plan leans on
+    relied_on: tuple[dt.date, ...]
