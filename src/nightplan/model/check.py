@@ -50,7 +50,9 @@ def _ids(project: Project) -> Iterator[str]:
     dates: dict[dt.date, str] = {}
     for n, entry in enumerate(project.log):
         if entry.evening in dates:
-            yield _at(f"log[{n}].evening", entry.evening, f"an evening is logged once, and {dates[entry.evening]} has it")
+            yield _at(
+                f"log[{n}].evening", entry.evening, f"an evening is logged once, and {dates[entry.evening]} has it"
+            )
         dates.setdefault(entry.evening, f"log[{n}]")
     if len(project.items) > MAX_ITEMS:
         yield f"stages: {len(project.items)} items, at most {MAX_ITEMS} are accepted"
@@ -130,4 +132,6 @@ def _dates(project: Project) -> Iterator[str]:
         if day < project.announced - dt.timedelta(days=1):
             yield _at(f"gates[{g}].{key}", day, f"is before the announcement ({project.announced})")
         elif day > end:
-            yield _at(f"gates[{g}].{key}", day, f"is more than {MAX_YEARS} years after the announcement ({project.announced})")
+            yield _at(
+                f"gates[{g}].{key}", day, f"is more than {MAX_YEARS} years after the announcement ({project.announced})"
+            )

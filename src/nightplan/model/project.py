@@ -46,7 +46,7 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 def _fault(rule: str) -> PydanticCustomError:
     # braces in a template would be read as fields
-    return PydanticCustomError("rule", rule.replace("{", "{{").replace("}", "}}"))  # type: ignore[arg-type]
+    return PydanticCustomError("rule", rule.replace("{", "{{").replace("}", "}}"))
 
 
 def _date(value: object) -> dt.date:
@@ -267,7 +267,9 @@ class DaysOff(Value):
     @model_validator(mode="after")
     def _ordered(self) -> Self:
         if self.to < self.from_:
-            raise PydanticCustomError("place:to", "must not be before from ({start})", {"start": self.from_.isoformat()})
+            raise PydanticCustomError(
+                "place:to", "must not be before from ({start})", {"start": self.from_.isoformat()}
+            )
         return self
 
 
@@ -510,7 +512,7 @@ class Project(Value):
     @cached_property
     def predecessors(self) -> dict[str, frozenset[str]]:
         """Direct predecessors (items and jobs) of every item and job, stages expanded."""
-        before: dict[str, set[str]] = {i: set() for i in self.items} | {j: set() for j in self.jobs_by_id}
+        before: dict[str, set[str]] = {key: set() for key in [*self.items, *self.jobs_by_id]}
         for stage in self.stages:
             shared = set(self.expand(stage.after))
             for item in stage.items:

@@ -161,6 +161,8 @@ class PlannedGate:
     met: bool
     #: evening hours of work that lie after the gate (0 where it is met)
     short_hours: float
+    #: evening or night on which its work is done; None: beyond the horizon, or done already
+    finish: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,390 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The one walk that gives both the plan and every future.
+
+Evening by evening, each evening that happens gives its hours to the open items in priority order.
+An item is open once its predecessors and the machine jobs before it are done; work is preemptive
+and several items may share an evening. Futures are columns: every step handles all of them at
+once. The plan is the walk with one column.
+
+There are two ways to the same numbers. ``by_evening`` goes through the evenings as they come; it is
+the definition. ``by_sums`` goes through the items in priority order and finds each finish where the
+running sum of the free hours passes the running sum of the work; it is several times faster and
+serves where no minutes are lost by switching and no two jobs can wait for one machine. Tests hold
+one against the other.
+
+Times are float hours on one axis; the caller chooses its zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from nightplan.engine.queue import JobQueue, WalkJob
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+#: less work than this is rounding, not work (a few microseconds)
+EPSILON_HOURS = 1e-9
+#: in ``by_sums``: once fewer than this share of the futures are open, only those are looked at
+_FEW = 0.25
+
+
+@dataclass(frozen=True)
+class WalkItem:
+    """What the walk must know of one item; items are given in priority order."""
+
+    #: positions of open predecessor items, each smaller than the item's own
+    after: tuple[int, ...] = ()
+    #: indices of the open jobs that it waits for
+    after_jobs: tuple[int, ...] = ()
+    #: first evening index at which it may be worked
+    release: int = 0
+
+
+@dataclass
+class Walked:
+    """Outcome of a walk over E evenings, I items, J jobs, N futures."""
+
+    #: (E, I) in how many futures the item is still unfinished after the evening
+    unfinished: npt.NDArray[np.int64]
+    #: (J, N) each, inf where they never come
+    job_start: Floats
+    job_end: Floats
+    #: position of an item -> (N,) times of its finish, inf where it never comes; the items asked for
+    times: dict[int, Floats] = field(default_factory=dict)
+    #: (E, I) hours given; only with ``record``
+    given: Floats | None = None
+    #: (E, N) hours of work left after each evening; only with ``record_left``
+    left: Floats | None = None
+    #: position of an item -> the first position of the run of items that finish one after the other
+    runs: list[int] = field(default_factory=list)
+
+    def last_time(self, items: tuple[int, ...]) -> Floats | None:
+        """(N,) times at which all of the items are finished; None for no items."""
+        latest: Floats | None = None
+        for i in last_of_runs(items, self.runs):
+            latest = self.times[i] if latest is None else np.maximum(latest, self.times[i])
+        return latest
+
+
+def last_of_runs(items: tuple[int, ...], runs: list[int]) -> list[int]:
+    """The last of the items in each run: it finishes after the others."""
+    last: dict[int, int] = {}
+    for i in sorted(items):
+        last[runs[i]] = i
+    return list(last.values())
+
+
+def walk(
+    hours: Floats,
+    starts: Floats,
+    efforts: Floats,
+    items: tuple[WalkItem, ...],
+    jobs: tuple[WalkJob, ...] = (),
+    durations: Floats | None = None,
+    *,
+    groups: tuple[tuple[int, ...], ...] = (),
+    switching_hours: float = 0.0,
+    record: bool = False,
+    record_left: bool = False,
+    use_sums: bool = True,
+) -> Walked:
+    """Serve the items with the evenings.
+
+    Args:
+        hours: (E, N) hours that each evening gives in each future, 0 where it does not happen.
+        starts: (E,) start times in hours, increasing; evenings do not overlap.
+        efforts: (I, N) hours of work of each item, in priority order.
+        items: I items in priority order; a predecessor has a smaller position.
+        jobs: J machine jobs, predecessors first.
+        durations: (J, N) hours by the wall clock, repeats included.
+        groups: sets of items whose common finish will be asked for.
+        switching_hours: lost each time work moves to another item within an evening.
+        record: keep the hours given; N must be 1.
+        record_left: keep the hours of work left after every evening.
+        use_sums: False goes by evening in any case.
+
+    Returns:
+        The finish of every item and job in every future.
+    """
+    count_e, n = hours.shape
+    out = Walked(
+        np.full((count_e, len(items)), n, dtype=np.int64),
+        np.full((len(jobs), n), np.inf),
+        np.full((len(jobs), n), np.inf),
+        given=np.zeros((count_e, len(items))) if record else None,
+        left=np.zeros((count_e, n)) if record_left else None,
+    )
+    durations = np.zeros((0, n)) if durations is None else durations
+    queue = JobQueue(jobs, durations, out.job_start, out.job_end)
+    if use_sums and not record and not switching_hours and not queue.meet:
+        _by_sums(hours, starts, efforts, items, queue, groups, out)
+    else:
+        _by_evening(hours, starts, efforts, items, queue, out, switching_hours)
+    return out
+
+
+# --- evening by evening ---------------------------------------------------------------------------
+
+
+def _by_evening(
+    hours: Floats,
+    starts: Floats,
+    efforts: Floats,
+    items: tuple[WalkItem, ...],
+    queue: JobQueue,
+    out: Walked,
+    switching_hours: float,
+) -> None:
+    count_e, n = hours.shape
+    left = np.array(efforts, dtype=np.float64, copy=True)
+    open_ = np.ones(left.shape, dtype=bool)
+    still = [n] * len(items)
+    out.runs = list(range(len(items)))
+    out.times = {i: np.full(n, np.inf) for i in out.runs}
+    held = _held(items, efforts)
+    # work without any effort is done when its turn comes, hours or not
+    nothings = bool((left <= EPSILON_HOURS).any())
+    todo = list(out.runs)
+    h, take, worked = np.empty(n), np.empty(n), np.zeros(n)
+    done = np.empty(n, dtype=bool)
+    for e in range(count_e):
+        queue.advance(out.last_time, starts[e])
+        if not todo and not queue.waiting:
+            break
+        np.copyto(h, hours[e])
+        worked[:] = 0.0
+        finished = []
+        for i in todo:
+            if any(still[p] == n for p in items[i].after):
+                continue
+            r = left[i]
+            usable = r
+            ready: Bools | None = None
+            if held[i]:
+                ready = _ready(items[i], e, starts[e], open_, queue)
+                if ready is None:
+                    continue
+                usable = np.multiply(r, ready, out=take)
+            if switching_hours:
+                moves = (worked > 0) & (usable > EPSILON_HOURS)
+                h -= switching_hours * moves
+                np.maximum(h, 0.0, out=h)
+            np.minimum(usable, h, out=take)
+            r -= take
+            h -= take
+            if switching_hours:
+                worked += take
+            if out.given is not None:
+                out.given[e, i] = take[0]
+            np.less_equal(r, EPSILON_HOURS, out=done)
+            done &= open_[i]
+            if ready is not None:
+                done &= ready
+            where = np.flatnonzero(done)
+            if where.size:
+                out.times[i][where] = starts[e] + hours[e][where] - h[where]
+                open_[i][where] = False
+                still[i] -= where.size
+            if not still[i]:
+                finished.append(i)
+            elif not nothings and not h.any():
+                break
+        for i in todo:
+            out.unfinished[e, i] = still[i]
+        for i in finished:
+            out.unfinished[e:, i] = 0
+            todo.remove(i)
+        if out.left is not None:
+            np.sum(left, axis=0, out=out.left[e])
+    queue.advance(out.last_time, np.inf)
+
+
+def _held(items: tuple[WalkItem, ...], efforts: Floats) -> list[bool]:
+    """Items that may have to wait while hours go by.
+
+    Every other item's predecessors have taken what they want by the time its turn comes. An item
+    without any work is looked at too: no hours tell when it is done.
+    """
+    held: list[bool] = []
+    for i, item in enumerate(items):
+        waits = bool(item.after_jobs or item.release) or any(held[p] for p in item.after)
+        held.append(waits or bool(efforts[i].min(initial=1.0) <= EPSILON_HOURS))
+    return held
+
+
+def _ready(item: WalkItem, e: int, start: float, open_: Bools, queue: JobQueue) -> Bools | None:
+    """(N,) whether the item may be worked on evening ``e``; None where in no future."""
+    if e < item.release:
+        return None
+    ready = np.ones(open_.shape[1], dtype=bool)
+    for job in item.after_jobs:
+        ready &= queue.end[job] <= start
+    for p in item.after:
+        ready &= ~open_[p]
+    return ready if ready.any() else None
+
+
+# --- item by item, by running sums ----------------------------------------------------------------
+
+
+def _by_sums(
+    hours: Floats,
+    starts: Floats,
+    efforts: Floats,
+    items: tuple[WalkItem, ...],
+    queue: JobQueue,
+    groups: tuple[tuple[int, ...], ...],
+    out: Walked,
+) -> None:
+    """Runs of items that are set free together take the free hours one after the other.
+
+    With C the running sum of free hours before the run, b its value when the run is set free and W
+    the work of the run, the free hours after it have the running sum min(C, max(b, C − W)).
+    """
+    count_e, n = hours.shape
+    bonds = _bonds(items)
+    out.runs = _runs(bonds)
+    wanted_times = {i for group in groups for i in last_of_runs(group, out.runs)}
+    wanted_times |= {i for job in queue.jobs for i in last_of_runs(job.after, out.runs)}
+    evening = np.zeros((len(items), n), dtype=np.int16)
+    # row by row: numpy's own running sum down the columns is several times slower
+    free = np.array(hours, copy=True)
+    for e in range(1, count_e):
+        free[e] += free[e - 1]
+    total = free.copy() if out.left is not None else free
+    columns = np.arange(n)
+    for begin in sorted(set(out.runs)):
+        run = [i for i in range(begin, len(items)) if out.runs[i] == begin]
+        release = _release(items[begin], bonds[begin], starts, evening, queue, out)
+        base: Floats | float = 0.0
+        if release is not None:
+            before = np.take(free, np.maximum(release - 1, 0) * n + columns)
+            base = np.where(release > 0, before, 0.0)
+        target = base + np.zeros(n)
+        first = 0 if release is None else int(release.min())
+        for i in run:
+            target += efforts[i]
+            first = _find_evening(free, target - EPSILON_HOURS, first, evening[i])
+            if release is not None:
+                np.maximum(evening[i], release, out=evening[i], casting="unsafe")
+            finished = np.cumsum(np.bincount(evening[i], minlength=count_e + 1)[:count_e])
+            out.unfinished[:, i] = n - finished
+            if i in wanted_times:
+                out.times[i] = _time(evening[i], target, free, hours, starts, columns)
+        work = target - base
+        if release is None:
+            free -= work
+            np.maximum(free, 0.0, out=free)
+        else:
+            later = free - work
+            np.maximum(later, base, out=later)
+            np.minimum(free, later, out=free)
+    queue.advance(out.last_time, np.inf)
+    if out.left is not None:
+        np.subtract(efforts.sum(axis=0), total - free, out=out.left)
+        np.maximum(out.left, 0.0, out=out.left)
+
+
+@dataclass(frozen=True)
+class _Bond:
+    """What may keep an item waiting while hours go by."""
+
+    release: int = 0
+    jobs: frozenset[int] = frozenset()
+
+
+def _bonds(items: tuple[WalkItem, ...]) -> list[_Bond]:
+    bonds: list[_Bond] = []
+    for item in items:
+        before = [bonds[p] for p in item.after]
+        bonds.append(
+            _Bond(
+                max([item.release, *(b.release for b in before)]),
+                frozenset(item.after_jobs).union(*(b.jobs for b in before)),
+            )
+        )
+    return bonds
+
+
+def _runs(bonds: list[_Bond]) -> list[int]:
+    """For each item the first of its run: neighbours with the same bonds are set free together."""
+    runs: list[int] = []
+    for i, bond in enumerate(bonds):
+        runs.append(runs[-1] if i and bond == bonds[i - 1] else i)
+    return runs
+
+
+def _release(
+    item: WalkItem, bond: _Bond, starts: Floats, evening: npt.NDArray[np.int16], queue: JobQueue, out: Walked
+) -> npt.NDArray[np.intp] | None:
+    """(N,) first evening index at which a run may be worked, E for never; None where nothing holds it.
+
+    The first item of a run knows all that its run waits for: what the others wait for comes before
+    it or belongs to the run itself.
+    """
+    if not bond.jobs and not bond.release:
+        return None
+    count_e = len(starts)
+    release = np.full(evening.shape[1], bond.release, dtype=np.intp)
+    if bond.jobs:
+        queue.advance(out.last_time, np.inf)
+        ends = queue.end[sorted(bond.jobs)].max(axis=0)
+        np.maximum(release, np.searchsorted(starts, ends, side="left"), out=release)
+    for p in item.after:
+        np.maximum(release, evening[p], out=release)
+    return np.minimum(release, count_e)
+
+
+def _find_evening(free: Floats, target: Floats, first: int, evening: npt.NDArray[np.int16]) -> int:
+    """Fill in the first evening whose running sum reaches the target; the least one found so far is returned.
+
+    Args:
+        free: (E, N) running sums of free hours.
+        target: (N,)
+        first: no column reaches its target before this evening.
+        evening: (N,) filled in, E where the target is never reached.
+    """
+    count_e, n = free.shape
+    evening[:] = first
+    least: int = count_e
+    open_ = np.empty(n, dtype=bool)
+    for e in range(first, count_e):
+        np.less(free[e], target, out=open_)
+        count = int(np.count_nonzero(open_))
+        if count < n:
+            least = min(least, e)
+        np.add(evening, open_, out=evening, casting="unsafe")
+        if count < _FEW * n:
+            rest = np.flatnonzero(open_)
+            goal = target[rest]
+            for later in range(e + 1, count_e):
+                missing = free[later][rest] < goal
+                rest, goal = rest[missing], goal[missing]
+                if not rest.size:
+                    break
+                evening[rest] += 1
+            break
+    return least
+
+
+def _time(
+    evening: npt.NDArray[np.int16],
+    target: Floats,
+    free: Floats,
+    hours: Floats,
+    starts: Floats,
+    columns: npt.NDArray[np.intp],
+) -> Floats:
+    """(N,) times of a finish: the start of its evening and all that was worked there by then."""
+    count_e, n = hours.shape
+    never = evening >= count_e
+    k = np.where(never, 0, evening).astype(np.intp)
+    place = k * n + columns
+    times: Floats = starts[k] + np.take(hours, place) - np.maximum(np.take(free, place) - target, 0.0)
+    times[never] = np.inf
+    return times
