@@ -248,7 +248,8 @@ def _by_sums(
     """
     count_e, n = hours.shape
     bonds = _bonds(items)
-    out.runs = _runs(bonds)
+    nothing = [bool(row.min(initial=1.0) <= EPSILON_HOURS) for row in efforts]
+    out.runs = _runs(bonds, nothing)
     wanted_times = {i for group in groups for i in last_of_runs(group, out.runs)}
     wanted_times |= {i for job in queue.jobs for i in last_of_runs(job.after, out.runs)}
     evening = np.zeros((len(items), n), dtype=np.int16)
@@ -272,10 +273,12 @@ def _by_sums(
             first = _find_evening(free, target - EPSILON_HOURS, first, evening[i])
             if release is not None:
                 np.maximum(evening[i], release, out=evening[i], casting="unsafe")
+            if nothing[i]:
+                _done_without_hours(items[i], efforts[i], release, evening[i], evening)
             finished = np.cumsum(np.bincount(evening[i], minlength=count_e + 1)[:count_e])
             out.unfinished[:, i] = n - finished
             if i in wanted_times:
-                out.times[i] = _time(evening[i], target, free, hours, starts, columns)
+                out.times[i] = _time(evening[i], target, free, hours, starts, columns, within=nothing[i])
         work = target - base
         if release is None:
             free -= work
@@ -311,12 +314,30 @@ def _bonds(items: tuple[WalkItem, ...]) -> list[_Bond]:
     return bonds
 
 
-def _runs(bonds: list[_Bond]) -> list[int]:
-    """For each item the first of its run: neighbours with the same bonds are set free together."""
+def _runs(bonds: list[_Bond], nothing: list[bool]) -> list[int]:
+    """For each item the first of its run: neighbours with the same bonds are set free together.
+
+    An item that may have nothing left to do does not wait for its neighbours: it is a run of its own.
+    """
     runs: list[int] = []
     for i, bond in enumerate(bonds):
-        runs.append(runs[-1] if i and bond == bonds[i - 1] else i)
+        joins = i > 0 and bond == bonds[i - 1] and not nothing[i] and not nothing[i - 1]
+        runs.append(runs[-1] if joins else i)
     return runs
+
+
+def _done_without_hours(
+    item: WalkItem,
+    efforts: Floats,
+    release: npt.NDArray[np.intp] | None,
+    own: npt.NDArray[np.int16],
+    evening: npt.NDArray[np.int16],
+) -> None:
+    """Where no work is left, an item is done on the evening on which it is open, whether hours are free or not."""
+    free = np.flatnonzero(efforts <= EPSILON_HOURS)
+    own[free] = 0 if release is None else release[free]
+    for p in item.after:
+        own[free] = np.maximum(own[free], evening[p][free])
 
 
 def _release(
@@ -379,12 +400,22 @@ def _time(
     hours: Floats,
     starts: Floats,
     columns: npt.NDArray[np.intp],
+    *,
+    within: bool,
 ) -> Floats:
-    """(N,) times of a finish: the start of its evening and all that was worked there by then."""
+    """(N,) times of a finish: the start of its evening and all that was worked there by then.
+
+    Args:
+        within: the target may have been reached before that evening, whose own hours are then all still free.
+    """
     count_e, n = hours.shape
     never = evening >= count_e
     k = np.where(never, 0, evening).astype(np.intp)
     place = k * n + columns
-    times: Floats = starts[k] + np.take(hours, place) - np.maximum(np.take(free, place) - target, 0.0)
+    still_free = np.maximum(np.take(free, place) - target, 0.0)
+    if within:
+        before = np.where(k > 0, np.take(free, np.maximum(k - 1, 0) * n + columns), 0.0)
+        np.minimum(still_free, np.take(free, place) - before, out=still_free)
+    times: Floats = starts[k] + np.take(hours, place) - still_free
     times[never] = np.inf
     return times
