@@ -171,12 +171,16 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
 
 
 def _evening_keys(evenings: tuple[Evening, ...]) -> tuple[str, ...]:
-    """One name for each evening: its date, and a number where a date has several."""
+    """One name for each evening: its date, and a number where a date has several.
+
+    The weekly pattern's evening comes first, so that one more on its date leaves it its name.
+    """
     seen: dict[dt.date, int] = {}
-    keys = []
-    for e in evenings:
-        seen[e.date] = seen.get(e.date, 0) + 1
-        keys.append(f"{e.date}" if seen[e.date] == 1 else f"{e.date}#{seen[e.date]}")
+    keys = [""] * len(evenings)
+    for n in sorted(range(len(evenings)), key=lambda n: (evenings[n].origin != "week", n)):
+        date = evenings[n].date
+        seen[date] = seen.get(date, 0) + 1
+        keys[n] = f"{date}" if seen[date] == 1 else f"{date}#{seen[date]}"
     return tuple(keys)
 
 

@@ -121,7 +121,7 @@ def walk(
     )
     durations = np.zeros((0, n)) if durations is None else durations
     queue = JobQueue(jobs, durations, out.job_start, out.job_end)
-    if use_sums and not record and not switching_hours and not queue.meet:
+    if use_sums and count_e and not record and not switching_hours and not queue.meet:
         _by_sums(hours, starts, efforts, items, queue, groups, out)
     else:
         _by_evening(hours, starts, efforts, items, queue, out, switching_hours)
