@@ -1,0 +1,453 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The tree view of stages and items: edits in place, notes under the line, Alt+Up and Alt+Down to reorder."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QAbstractItemModel, QEvent, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
+from PySide6.QtGui import QContextMenuEvent, QFont, QFontMetrics, QKeyEvent, QPainter, QPen, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemDelegate,
+    QAbstractItemView,
+    QComboBox,
+    QDoubleSpinBox,
+    QLineEdit,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTreeView,
+    QWidget,
+)
+
+from nightplan.desk.widgets.stage_table_model import (
+    BY,
+    ERROR_ROLE,
+    FIELDS,
+    HEADERS,
+    HOURS,
+    LEFT,
+    LOW,
+    NAME,
+    NOTE_ROLE,
+    ROW_ROLE,
+    SPENT,
+    STATE,
+    TIER,
+    WAITS,
+    StageTableModel,
+)
+from nightplan.desk.widgets.stage_table_rows import Row
+from nightplan.desk.widgets.strip_paint import Inks, ink_on, mix
+from nightplan.model.project import MAX_HOURS
+
+Index = QModelIndex | QPersistentModelIndex
+TIERS = ("primary", "secondary", "tertiary")
+#: columns in the order in which a narrow table gives them up
+_FIRST_TO_GO = (WAITS, LOW, STATE, TIER, SPENT, LEFT)
+
+
+class HoursEdit(QDoubleSpinBox):
+    """A number of hours; may be emptied where nothing is a fair answer."""
+
+    def __init__(self, optional: bool, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.optional = optional
+        self.setRange(-0.25 if optional else 0.0, MAX_HOURS)
+        self.setDecimals(2)
+        self.setSingleStep(0.25)
+        self.setSuffix(" h")
+        self.setKeyboardTracking(True)
+        self.setFrame(False)
+        self.setButtonSymbols(QDoubleSpinBox.ButtonSymbols.NoButtons)
+        if optional:
+            self.setSpecialValueText("none")
+
+    def textFromValue(self, value: float) -> str:
+        return f"{value:g}"
+
+    def stepBy(self, steps: int) -> None:
+        # quarter hours under the arrow keys, whole hours under Page Up and Page Down
+        super().stepBy(steps if abs(steps) == 1 else (4 if steps > 0 else -4))
+
+    def hours(self) -> float | None:
+        return None if self.optional and self.value() < 0 else self.value()
+
+    def set_hours(self, value: float | None) -> None:
+        self.setValue(self.minimum() if value is None else value)
+
+
+class RowDelegate(QStyledItemDelegate):
+    """Paints a line with its stage's chip and makes the editors."""
+
+    def __init__(self, view: StageTreeView) -> None:
+        super().__init__(view)
+        self._view = view
+
+    # ---- painting ----------------------------------------------------------------------------
+    def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
+        super().initStyleOption(option, index)
+        row = index.data(ROW_ROLE)
+        if not isinstance(row, Row):
+            return
+        inks = self._view.inks
+        option.font = QFont(self._view.font())
+        if row.is_stage:
+            option.font.setBold(index.column() == NAME)
+        quiet = row.state in ("done", "cut") and index.column() not in (NAME, LEFT)
+        quiet = (
+            quiet or (row.is_stage and index.column() not in (NAME, BY, LEFT)) or index.column() in (STATE, WAITS, TIER)
+        )
+        if row.state == "cut" and index.column() == NAME:
+            option.font.setStrikeOut(True)
+            quiet = True
+        colour = inks.muted if quiet else inks.text
+        if index.data(ERROR_ROLE):
+            colour = inks.bad
+        for role in (option.palette.ColorRole.Text, option.palette.ColorRole.HighlightedText):
+            option.palette.setColor(role, colour)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        row = index.data(ROW_ROLE)
+        shown = QStyleOptionViewItem(option)
+        note = self._view.note_height(index)
+        if note:
+            shown.rect = option.rect.adjusted(0, 0, 0, -note)
+        if index.column() != NAME or not isinstance(row, Row) or not row.is_stage:
+            super().paint(painter, shown, index)
+            return
+        chip = self._view.chip_width()
+        self._chip(painter, QRect(shown.rect.left() + 2, shown.rect.top(), chip, shown.rect.height()), row)
+        shown.rect = shown.rect.adjusted(chip + 6, 0, 0, 0)
+        super().paint(painter, shown, index)
+
+    def _chip(self, p: QPainter, place: QRect, row: Row) -> None:
+        ink = self._view.inks.stages.get(row.id)
+        if ink is None:
+            return
+        p.save()
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        font = self._view.chip_font()
+        height = QFontMetrics(font).height() + 2
+        box = QRect(place.left(), place.center().y() - height // 2, place.width(), height)
+        p.setPen(QPen(mix(ink.fill, self._view.inks.text, 0.35), 1))
+        p.setBrush(ink.fill)
+        p.drawRoundedRect(box, 3, 3)
+        p.setFont(font)
+        p.setPen(ink_on(ink.fill))
+        p.drawText(box, Qt.AlignmentFlag.AlignCenter, ink.letters)
+        p.restore()
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        size = super().sizeHint(option, index)
+        row = index.data(ROW_ROLE)
+        line = self._view.fontMetrics().height()
+        width = size.width() + 10
+        if index.column() == NAME and isinstance(row, Row) and row.is_stage:
+            width += self._view.chip_width() + 6
+        return QSize(width, max(size.height(), int(line * 1.75)) + self._view.note_height(index))
+
+    # ---- editors -----------------------------------------------------------------------------
+    def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:
+        editor: QWidget
+        if index.column() in HOURS:
+            hours = HoursEdit(index.column() == LOW, parent)
+            hours.valueChanged.connect(self._typed)
+            editor = hours
+        elif index.column() == TIER:
+            combo = QComboBox(parent)
+            combo.addItems(list(TIERS))
+            combo.activated.connect(self._chosen)
+            editor = combo
+        else:
+            line = QLineEdit(parent)
+            line.setFrame(False)
+            line.setMaxLength(200)
+            editor = line
+        row = index.data(ROW_ROLE)
+        name = row.name if isinstance(row, Row) else ""
+        editor.setAccessibleName(
+            f"{HEADERS[index.column()][0]} of {name}" if index.column() != NAME else f"Name of {name}"
+        )
+        editor.setAccessibleDescription(HEADERS[index.column()][1])
+        editor.setAutoFillBackground(True)
+        self._view.editing = QPersistentModelIndex(index)
+        editor.setProperty("filled", False)
+        return editor
+
+    def _typed(self, _value: float) -> None:
+        editor = self.sender()
+        index = self._view.editing
+        if isinstance(editor, HoursEdit) and editor.property("filled") and index is not None and index.isValid():
+            self._view.say_refusal(self._view.stage_model.preview(index, editor.hours()))
+
+    def _chosen(self, _n: int) -> None:
+        editor = self.sender()
+        if isinstance(editor, QWidget):
+            self.commitData.emit(editor)
+            self.closeEditor.emit(editor)
+
+    def setEditorData(self, editor: QWidget, index: Index) -> None:
+        # once: later changes of the forecast must not overwrite what is being typed
+        if editor.property("filled"):
+            return
+        value = index.data(Qt.ItemDataRole.EditRole)
+        if isinstance(editor, HoursEdit):
+            editor.set_hours(value)
+            editor.selectAll()
+        elif isinstance(editor, QComboBox):
+            editor.setCurrentText(str(value))
+        elif isinstance(editor, QLineEdit):
+            editor.setText(str(value))
+            editor.selectAll()
+        editor.setProperty("filled", True)
+
+    def setModelData(self, editor: QWidget, model: QAbstractItemModel, index: Index) -> None:
+        value: Any = None
+        if isinstance(editor, HoursEdit):
+            editor.interpretText()
+            value = editor.hours()
+        elif isinstance(editor, QComboBox):
+            value = editor.currentText()
+        elif isinstance(editor, QLineEdit):
+            value = editor.text().strip()
+        model.setData(index, value)
+
+    def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:
+        rect = option.rect.adjusted(0, 0, 0, -self._view.note_height(index))
+        if index.column() != NAME:
+            # room for what is typed, also in a narrow column
+            least = self._view.fontMetrics().horizontalAdvance("0000.00 h ")
+            if index.column() == TIER:
+                least = editor.sizeHint().width()
+            rect.setLeft(min(rect.left(), rect.right() - least))
+        else:
+            row = index.data(ROW_ROLE)
+            if isinstance(row, Row) and row.is_stage:
+                rect.setLeft(rect.left() + self._view.chip_width() + 6)
+        editor.setGeometry(rect)
+
+    def destroyEditor(self, editor: QWidget, index: Index) -> None:
+        self._view.editing = None
+        super().destroyEditor(editor, index)
+
+
+class StageTreeView(QTreeView):
+    """Emits what the artist wants of the current line."""
+
+    menu_asked = Signal(object)
+    #: −1 earlier, +1 later
+    move_asked = Signal(object)
+    refusal = Signal(object)
+    remove_asked = Signal()
+
+    def __init__(self, model: StageTableModel, inks: Inks, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.stage_model = model
+        self.inks = inks
+        self.editing: QPersistentModelIndex | None = None
+        #: columns that the artist asked for or sent away; the others follow the width
+        self.wanted: dict[int, bool] = {}
+        self.setModel(model)
+        self.setItemDelegate(RowDelegate(self))
+        self.setAccessibleName("Stages and items")
+        self.setAccessibleDescription(
+            "Enter or F2 edits, Alt+Up and Alt+Down reorder, Menu key for more. Hours change the odds while you type."
+        )
+        self.setAllColumnsShowFocus(False)
+        self.setUniformRowHeights(False)
+        self.setRootIsDecorated(True)
+        self.setExpandsOnDoubleClick(False)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked
+            | QAbstractItemView.EditTrigger.EditKeyPressed
+            | QAbstractItemView.EditTrigger.AnyKeyPressed
+            | QAbstractItemView.EditTrigger.SelectedClicked
+        )
+        self.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
+        self.setDefaultDropAction(Qt.DropAction.MoveAction)
+        self.setDropIndicatorShown(True)
+        self.setTabKeyNavigation(False)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        header = self.header()
+        header.setStretchLastSection(False)
+        header.setSectionsMovable(False)
+        header.setMinimumSectionSize(24)
+        header.setAccessibleName("Columns of the stage table")
+        header.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        self.setIndentation(max(14, self.fontMetrics().height()))
+
+    # ---- measures ----------------------------------------------------------------------------
+    def chip_font(self) -> QFont:
+        font = QFont(self.font())
+        font.setBold(True)
+        if font.pointSizeF() > 0:
+            font.setPointSizeF(max(6.0, font.pointSizeF() * 0.82))
+        return font
+
+    def chip_width(self) -> int:
+        metrics = QFontMetrics(self.chip_font())
+        return max([metrics.horizontalAdvance(i.letters) for i in self.inks.stages.values()] or [20]) + 8
+
+    def note_font(self) -> QFont:
+        font = QFont(self.font())
+        if font.pointSizeF() > 0:
+            font.setPointSizeF(max(6.0, font.pointSizeF() * 0.9))
+        return font
+
+    def note_height(self, index: Index) -> int:
+        """Height of the note under a line, 0 where it has none."""
+        if not index.isValid() or not index.data(NOTE_ROLE):
+            return 0
+        return QFontMetrics(self.note_font()).height() + 3
+
+    def fit_columns(self) -> None:
+        """Give every column its width; a narrow table gives up the columns that are least needed."""
+        model, header = self.stage_model, self.header()
+        metrics = self.fontMetrics()
+        widths = {}
+        for column in range(len(HEADERS)):
+            texts = [HEADERS[column][0]]
+            longest = 0
+            for n in range(model.rowCount()):
+                parent = model.index(n, 0)
+                rows = [
+                    model.row_of(parent),
+                    *(model.row_of(model.index(i, 0, parent)) for i in range(model.rowCount(parent))),
+                ]
+                texts += [model.text(r, column) for r in rows if r is not None]
+            longest = max(metrics.horizontalAdvance(t) for t in texts)
+            widths[column] = longest + metrics.averageCharWidth() * 3
+        widths[NAME] += self.indentation() * 2 + self.chip_width() + 6
+        widths[WAITS] = min(widths[WAITS], metrics.averageCharWidth() * 24)
+        room = self.viewport().width()
+        least_name = min(widths[NAME], metrics.averageCharWidth() * 20 + self.indentation() * 2)
+        shown = [c for c in range(len(HEADERS)) if self.wanted.get(c, True)]
+        for column in _FIRST_TO_GO:
+            total = sum(widths[c] for c in shown if c != NAME) + least_name
+            if total <= room:
+                break
+            if column in shown and column not in self.wanted:
+                shown.remove(column)
+        for column in range(len(HEADERS)):
+            header.setSectionHidden(column, column not in shown)
+        rest = sum(widths[c] for c in shown if c != NAME)
+        for column in shown:
+            if column != NAME:
+                header.resizeSection(column, widths[column])
+        header.resizeSection(NAME, max(least_name, room - rest))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.fit_columns()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self.setIndentation(max(14, self.fontMetrics().height()))
+            self.fit_columns()
+            self.doItemsLayout()
+
+    # ---- painting ----------------------------------------------------------------------------
+    def drawRow(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        super().drawRow(painter, option, index)
+        index = QModelIndex(index) if isinstance(index, QPersistentModelIndex) else index
+        first = index.siblingAtColumn(0)
+        note = first.data(NOTE_ROLE)
+        if not note:
+            return
+        error = any(index.siblingAtColumn(c).data(ERROR_ROLE) for c in FIELDS)
+        left = self.visualRect(first).left() + 4
+        height = self.note_height(first)
+        place = QRect(left, option.rect.bottom() - height - 1, self.viewport().width() - left - 4, height)
+        painter.save()
+        painter.setFont(self.note_font())
+        painter.setPen(self.inks.bad if error else self.inks.warn)
+        metrics = QFontMetrics(self.note_font())
+        text = f"! {note}" if error else note
+        painter.drawText(
+            place,
+            int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop),
+            metrics.elidedText(text, Qt.TextElideMode.ElideRight, place.width()),
+        )
+        painter.restore()
+
+    def say_refusal(self, sentence: str) -> None:
+        self.refusal.emit(sentence)
+
+    # ---- keys --------------------------------------------------------------------------------
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        alt = bool(event.modifiers() & Qt.KeyboardModifier.AltModifier)
+        shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        key = event.key()
+        index = self.currentIndex()
+        if alt and key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self.move_asked.emit(-1 if key == Qt.Key.Key_Up else 1)
+        elif key == Qt.Key.Key_Menu or (key == Qt.Key.Key_F10 and shift):
+            self.menu_asked.emit(self.viewport().mapToGlobal(self.visualRect(index).center()))
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and index.isValid():
+            self.edit(index if index.flags() & Qt.ItemFlag.ItemIsEditable else index.siblingAtColumn(NAME))
+        elif key == Qt.Key.Key_Delete and index.isValid():
+            self.remove_asked.emit()
+        elif key == Qt.Key.Key_Escape and index.isValid():
+            row = self.stage_model.row_of(index)
+            if row is None or not self.stage_model.drop_drafts(row.id):
+                event.ignore()
+                return
+            self.say_refusal("")
+        elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right) and index.isValid() and not alt:
+            self._sideways(index, 1 if key == Qt.Key.Key_Right else -1)
+        else:
+            super().keyPressEvent(event)
+            return
+        event.accept()
+
+    def _sideways(self, index: QModelIndex, step: int) -> None:
+        """Right and left walk over the cells; at the first cell they close and open a stage."""
+        row = self.stage_model.row_of(index)
+        first = index.column() == NAME
+        if first and row is not None and row.is_stage and self.isExpanded(index.siblingAtColumn(0)) != (step > 0):
+            self.setExpanded(index.siblingAtColumn(0), step > 0)
+            return
+        column = index.column() + step
+        while 0 <= column < len(HEADERS) and self.isColumnHidden(column):
+            column += step
+        if 0 <= column < len(HEADERS):
+            self.setCurrentIndex(index.siblingAtColumn(column))
+        elif first and step < 0 and index.parent().isValid():
+            self.setCurrentIndex(index.parent())
+
+    def moveCursor(self, action: QAbstractItemView.CursorAction, modifiers: Qt.KeyboardModifier) -> QModelIndex:
+        """Tab in an editor goes to the next cell that can be typed into."""
+        forward = action == QAbstractItemView.CursorAction.MoveNext
+        if not forward and action != QAbstractItemView.CursorAction.MovePrevious:
+            return super().moveCursor(action, modifiers)
+        index = self.currentIndex()
+        while index.isValid():
+            column = index.column() + (1 if forward else -1)
+            while 0 <= column < len(HEADERS):
+                cell = index.siblingAtColumn(column)
+                if not self.isColumnHidden(column) and cell.flags() & Qt.ItemFlag.ItemIsEditable:
+                    return cell
+                column += 1 if forward else -1
+            index = self.indexBelow(index) if forward else self.indexAbove(index)
+            index = index.siblingAtColumn(0 if forward else len(HEADERS) - 1)
+            if (
+                index.isValid()
+                and not self.isColumnHidden(index.column())
+                and index.flags() & Qt.ItemFlag.ItemIsEditable
+            ):
+                return index
+        return self.currentIndex()
+
+    def closeEditor(self, editor: QWidget, hint: QAbstractItemDelegate.EndEditHint) -> None:
+        index = self.editing
+        super().closeEditor(editor, hint)
+        if hint == QAbstractItemDelegate.EndEditHint.RevertModelCache and index is not None and index.isValid():
+            self.stage_model.end_preview(index)
+            self.say_refusal("")
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        self.menu_asked.emit(event.globalPos())
+        event.accept()
