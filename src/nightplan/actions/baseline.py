@@ -1,0 +1,81 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Accept the plan as it stands, and compare with it later."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from nightplan.actions.tick import stored
+from nightplan.engine.forecast import FUTURES, SEED, forecast
+from nightplan.engine.plan import plan
+from nightplan.model.project import Baseline, Project, Span
+from nightplan.model.results import Forecast, Plan
+
+
+def baseline_of(project: Project, found: Forecast, planned: Plan, why: str = "") -> Baseline:
+    """Estimates, buffers, planned finishes and the planned burn-down of one moment."""
+    left = sum(item.hours for item in planned.items)
+    burn_down: dict[str, float] = {}
+    for row in planned.evenings:
+        if row.status in ("planned", "relied", "buffer", "late"):
+            left -= sum(w.hours for w in row.work)
+            burn_down[row.date.isoformat()] = round(max(0.0, left), 4)
+    return Baseline(
+        on=found.as_of,
+        why=why,
+        estimates={
+            key: Span(likely=item.likely, high=item.high, low=item.low)
+            for key, item in project.items.items()
+            if item.state != "cut"
+        },
+        buffer_hours={g.id: round(g.buffer.have_hours, 4) for g in found.gates},
+        finish={item.id: item.finish for item in planned.items},
+        burn_down=burn_down,
+        odds={g.id: g.odds for g in found.gates},
+    )
+
+
+def accept_baseline(
+    project: Project, as_of: dt.date, why: str = "", *, futures: int = FUTURES, seed: int = SEED
+) -> Project:
+    """The project with its present plan as the baseline; earlier baselines are kept."""
+    found = forecast(project, as_of, futures=futures, seed=seed)
+    accepted = baseline_of(project, found, plan(project, as_of), why)
+    return project.but(
+        baselines=(*project.baselines, accepted), forecasts=(*project.forecasts, stored(found, "accepted"))
+    )
+
+
+@dataclass(frozen=True)
+class Shift:
+    """One item now against the baseline."""
+
+    item: str
+    name: str
+    likely_then: float | None
+    likely_now: float
+    finish_then: dt.date | None
+    finish_now: dt.date | None
+
+
+def compare(project: Project, planned: Plan) -> tuple[Shift, ...]:
+    """Every item that is not left out, now against the last baseline; empty without one."""
+    if not project.baselines:
+        return ()
+    base = project.baselines[-1]
+    rows = []
+    for item in planned.items:
+        then = base.estimates.get(item.id)
+        now = project.items[item.id]
+        rows.append(
+            Shift(
+                item.id,
+                now.name,
+                None if then is None else then.likely,
+                now.likely,
+                base.finish.get(item.id),
+                item.finish,
+            )
+        )
+    return tuple(rows)

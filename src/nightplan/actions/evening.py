@@ -1,0 +1,130 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Evenings: the week, extras, days off, and the artist's word on single dates."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from pydantic import ValidationError
+
+from nightplan.evenings.dated import Evening, calendar
+from nightplan.model.check import check_project
+from nightplan.model.errors import BadInput
+from nightplan.model.parse import sentence
+from nightplan.model.project import MAYBE, SURE, DaysOff, EveningChange, ExtraEvening, Project, WeekSlot
+
+
+def _made(kind: type[Any], place: str, **keys: Any) -> Any:
+    try:
+        return kind.model_validate(keys)
+    except ValidationError as error:
+        raise BadInput(f"{place}.{sentence(error.errors(include_url=False)[0])}") from None
+
+
+def _usable(project: Project) -> Project:
+    calendar(project)
+    return check_project(project)
+
+
+def change_evening(project: Project, on: dt.date, **changes: Any) -> Project:
+    """The artist's word on one date: lost, chance, start, hours, why. None takes a word back."""
+    known = next((c for c in project.changes if c.on == on), None)
+    place = f"changes[{len(project.changes) if known is None else project.changes.index(known)}]"
+    keys = {} if known is None else {k: getattr(known, k) for k in ("lost", "chance", "start", "hours", "why")}
+    new = _made(EveningChange, place, on=on, **{**keys, **changes})
+    rest = tuple(c for c in project.changes if c.on != on)
+    says_something = new.lost or any(v is not None for v in (new.chance, new.start, new.hours)) or new.why
+    made = (*rest, new) if says_something else rest
+    return _usable(project.but(changes=tuple(sorted(made, key=lambda c: c.on))))
+
+
+def mark_lost(project: Project, on: dt.date, why: str = "") -> Project:
+    """The evening will not happen."""
+    return change_evening(project, on, lost=True, why=why)
+
+
+def mark_sure(project: Project, on: dt.date) -> Project:
+    return change_evening(project, on, lost=False, chance=SURE)
+
+
+def mark_maybe(project: Project, on: dt.date) -> Project:
+    return change_evening(project, on, lost=False, chance=MAYBE)
+
+
+def mark_off(project: Project, on: dt.date, until: dt.date | None = None, why: str = "") -> Project:
+    """A day off, or days off up to and including ``until``."""
+    off = _made(DaysOff, f"off[{len(project.off)}]", **{"from": on, "to": until or on, "why": why})
+    return _usable(project.but(off=(*project.off, off)))
+
+
+def mark_on(project: Project, on: dt.date) -> Project:
+    """Take back a day off or a lost evening: the pattern counts again."""
+    off: list[DaysOff] = []
+    day = dt.timedelta(days=1)
+    for span in project.off:
+        if not span.from_ <= on <= span.to:
+            off.append(span)
+            continue
+        if span.from_ < on:
+            off.append(span.but(to=on - day))
+        if on < span.to:
+            off.append(span.but(from_=on + day))
+    project = project.but(off=tuple(off))
+    if any(c.on == on and c.lost for c in project.changes):
+        return change_evening(project, on, lost=False, why="")
+    return _usable(project)
+
+
+def lengthen(project: Project, on: dt.date, hours: float) -> Project:
+    """An evening longer (or shorter, negative) by so many hours."""
+    slots = calendar(project).on(on)
+    if not slots:
+        raise BadInput(f"{on} has no evening to lengthen")
+    # a clipped evening is lengthened from its full hours
+    full = _full_hours(project, slots[0])
+    return change_evening(project, on, hours=round(full + hours, 4))
+
+
+def _full_hours(project: Project, evening: Evening) -> float:
+    known = next((c.hours for c in project.changes if c.on == evening.date and c.hours is not None), None)
+    if known is not None:
+        return known
+    if evening.origin == "extra":
+        return next(e.hours for e in project.extra if e.on == evening.date and e.start == evening.start)
+    day = evening.date.weekday()
+    from nightplan.model.project import DAYS
+
+    return next(w.hours for w in project.week if w.day == DAYS[day] and w.start == evening.start)
+
+
+def add_evening(
+    project: Project, on: dt.date, start: dt.time, hours: float, chance: float = SURE, why: str = ""
+) -> Project:
+    """One dated evening beside the weekly pattern."""
+    place = f"extra[{len(project.extra)}]"
+    extra = _made(ExtraEvening, place, on=on, start=start, hours=hours, chance=chance, why=why)
+    last = max(g.date for g in calendar(project).gates)
+    if not project.announced <= on <= last:
+        raise BadInput.at(f"{place}.on", on, f"lies outside the project ({project.announced} to {last})")
+    return _usable(project.but(extra=(*project.extra, extra)))
+
+
+def remove_extra(project: Project, on: dt.date, start: dt.time | None = None) -> Project:
+    """Take a dated evening out again."""
+    rest = tuple(e for e in project.extra if e.on != on or (start is not None and e.start != start))
+    if len(rest) == len(project.extra):
+        raise BadInput(f"{on} has no extra evening")
+    return _usable(project.but(extra=rest))
+
+
+def set_week(project: Project, slots: tuple[dict[str, Any], ...]) -> Project:
+    """The weekly pattern anew."""
+    week = tuple(_made(WeekSlot, f"week[{n}]", **slot) for n, slot in enumerate(slots))
+    return _usable(project.but(week=week))
+
+
+def set_days_off(project: Project, spans: tuple[tuple[dt.date, dt.date, str], ...]) -> Project:
+    """The days off anew."""
+    off = tuple(_made(DaysOff, f"off[{n}]", **{"from": a, "to": b, "why": why}) for n, (a, b, why) in enumerate(spans))
+    return _usable(project.but(off=off))

@@ -1,0 +1,42 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What holds for a project as a whole."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import ValidationError
+
+from nightplan.evenings.dated import calendar
+from nightplan.evenings.zones import zone_info
+from nightplan.model.check import check_project
+from nightplan.model.errors import BadInput
+from nightplan.model.parse import sentence
+from nightplan.model.project import Project
+
+_KEYS = ("title", "piece", "zone", "announced", "target_odds", "correlation", "switching_minutes", "bedtime")
+
+
+def change_settings(project: Project, **changes: Any) -> Project:
+    """Change title, piece, zone, announced, target_odds, correlation, switching_minutes or bedtime.
+
+    Raises:
+        BadInput: naming the key and what is accepted.
+    """
+    for key in changes:
+        if key not in _KEYS:
+            raise BadInput(f"{key}: one of {', '.join(_KEYS)} can be changed")
+    if "zone" in changes:
+        zone_info(changes["zone"])
+    try:
+        changed = check_project(project.but(**changes))
+    except ValidationError as error:
+        raise BadInput(sentence(error.errors(include_url=False)[0])) from None
+    calendar(changed)
+    return changed
+
+
+def silence(project: Project, kind: str, *, silent: bool = True) -> Project:
+    """Switch a kind of watch warning off (or on again) for this project."""
+    rest = tuple(k for k in project.silenced if k != kind)
+    return project.but(silenced=(*rest, kind) if silent else rest)

@@ -1,0 +1,229 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Tick off an evening: what happened, and what it does to the odds."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from nightplan.engine.forecast import FUTURES, SEED, Progress, forecast
+from nightplan.engine.plan import plan
+from nightplan.evenings.dated import calendar
+from nightplan.model.check import check_project
+from nightplan.model.errors import BadInput
+from nightplan.model.project import LogEntry, Project, Span, StoredForecast, Work
+from nightplan.model.results import Forecast, Percentiles
+
+#: rounding of hours that were typed or measured by a clock
+_HAIR = 1e-6
+
+
+@dataclass(frozen=True)
+class Evening:
+    """What the artist says of one evening; hours."""
+
+    date: dt.date
+    hours: float = 0.0
+    #: item id -> hours; where empty, the hours go to what the plan had for that evening
+    work: Mapping[str, float] | None = None
+    #: ids of items and jobs that are done now
+    done: tuple[str, ...] = ()
+    #: item id -> fresh estimate of what is left
+    left: Mapping[str, Span] | None = None
+    missed: bool = False
+    note: str = ""
+    captures: tuple[object, ...] = ()
+
+
+def tick(project: Project, said: Evening, *, extra: bool = False, replace: bool = False) -> Project:
+    """The project with the evening in its log.
+
+    Args:
+        extra: accept a date that has no evening.
+        replace: take the place of an earlier entry for the date; what that one finished is open again.
+
+    Raises:
+        BadInput: the date has no evening or is logged already, hours do not add up, an id is not known.
+    """
+    if replace:
+        project = forget(project, said.date)
+    _check_date(project, said.date, extra)
+    entry = _entry(project, said)
+    finished = {w.item for w in entry.work if w.done}
+    log = tuple(sorted((*project.log, entry), key=lambda e: e.evening))
+    return check_project(_with_states(project.but(log=log), finished | set(entry.jobs_done), "done"))
+
+
+def forget(project: Project, date: dt.date) -> Project:
+    """The project without the log entry of a date; what it finished is open again."""
+    entry = project.log_by_date.get(date)
+    if entry is None:
+        return project
+    log = tuple(e for e in project.log if e.evening != date)
+    forecasts = tuple(f for f in project.forecasts if f.as_of != date)
+    reopened = {w.item for w in entry.work if w.done} | set(entry.jobs_done)
+    return _with_states(project.but(log=log, forecasts=forecasts), reopened, "open")
+
+
+def _with_states(project: Project, names: set[str], state: str) -> Project:
+    if not names:
+        return project
+    stages = tuple(
+        stage.but(items=tuple(i.but(state=state) if i.id in names else i for i in stage.items))
+        for stage in project.stages
+    )
+    jobs = tuple(j.but(state=state) if j.id in names else j for j in project.jobs)
+    return project.but(stages=stages, jobs=jobs)
+
+
+def _check_date(project: Project, date: dt.date, extra: bool) -> None:
+    if date in project.log_by_date:
+        raise BadInput(f"{date} is ticked off already; say --replace to put this in its place")
+    if date < project.announced:
+        raise BadInput.at("date", date, f"is before the announcement ({project.announced})")
+    if extra:
+        return
+    dated = calendar(project)
+    if not dated.on(date):
+        evenings = sorted({e.date for e in dated.evenings}, key=lambda d: (abs((d - date).days), d))
+        near = " and ".join(str(d) for d in sorted(evenings[:2]))
+        taken = next((t for t in dated.taken if t.date == date), None)
+        why = "" if taken is None else f" ({taken.cause}{': ' + taken.why if taken.why else ''})"
+        raise BadInput(f"{date} has no evening{why}; the nearest are {near}; say --extra to log it all the same")
+
+
+def _entry(project: Project, said: Evening) -> LogEntry:
+    work, left = dict(said.work or {}), dict(said.left or {})
+    for name in (*work, *left):
+        if name not in project.items:
+            raise BadInput(f"{name!r} is no item of this project; there are {_some(project)}")
+    done_items = [name for name in said.done if name in project.items]
+    done_jobs = tuple(name for name in said.done if name in project.jobs_by_id)
+    for name in said.done:
+        if name not in project.items and name not in project.jobs_by_id:
+            raise BadInput(f"{name!r} is no item or job of this project; there are {_some(project)}")
+    for name in (*work, *left, *done_items):
+        if project.items[name].state == "cut":
+            raise BadInput(f"{name!r} is left out of this project; bring it back before you log work on it")
+    if said.missed:
+        if said.hours or work or said.done or left:
+            raise BadInput("a missed evening has no hours, no work and nothing done")
+        return LogEntry(evening=said.date, happened=False, hours=0.0, note=said.note)
+    if not 0 <= said.hours <= 24:
+        raise BadInput.at("hours", said.hours, "0 to 24 are accepted")
+    for name, hours in work.items():
+        if not 0 <= hours <= 24:
+            raise BadInput.at(f"hours of {name}", hours, "0 to 24 are accepted")
+    total = sum(work.values())
+    if total > said.hours + _HAIR:
+        raise BadInput(f"the items have {total:g} h together, more than the evening's {said.hours:g} h")
+    if not work and said.hours > 0:
+        work = share_out(project, said.date, said.hours, prefer=tuple(done_items) + tuple(left))
+    for name in (*done_items, *left):
+        work.setdefault(name, 0.0)
+    return LogEntry(
+        evening=said.date,
+        hours=max(said.hours, sum(work.values())),
+        work=tuple(
+            Work(item=name, hours=hours, done=name in done_items, left=left.get(name)) for name, hours in work.items()
+        ),
+        jobs_done=done_jobs,
+        note=said.note,
+        captures=tuple(said.captures),
+    )
+
+
+def _some(project: Project) -> str:
+    names = [*project.items, *project.jobs_by_id]
+    return ", ".join(names[:8]) + (", …" if len(names) > 8 else "")
+
+
+def share_out(project: Project, date: dt.date, hours: float, prefer: tuple[str, ...] = ()) -> dict[str, float]:
+    """Hours of an evening among items when nobody says which: as the plan had it, the rest to the last of them.
+
+    Items that were named as done or re-estimated go first, in equal shares where the plan has none of them.
+    """
+    planned = {
+        w.item: w.hours
+        for row in plan(project, date).evenings
+        if row.date == date and row.status != "worked"
+        for w in row.work
+    }
+    if prefer:
+        chosen = {name: planned.get(name, 0.0) for name in prefer}
+        if not any(chosen.values()):
+            return {name: hours / len(chosen) for name in chosen}
+        planned = chosen
+    if not planned:
+        # a maybe evening that the plan kept free: the first thing that is open
+        first = next((w.item for row in plan(project, date).evenings if row.date >= date for w in row.work), None)
+        return {} if first is None else {first: hours}
+    shared: dict[str, float] = {}
+    rest = hours
+    for name, amount in planned.items():
+        shared[name] = min(rest, amount)
+        rest -= shared[name]
+    if rest > 0:
+        shared[list(shared)[-1]] += rest
+    return {name: amount for name, amount in shared.items() if amount > 0}
+
+
+@dataclass(frozen=True)
+class Ticked:
+    """A ticked evening with the odds on both sides of it."""
+
+    project: Project
+    before: Forecast
+    after: Forecast
+
+
+def tick_with_odds(
+    project: Project,
+    said: Evening,
+    *,
+    extra: bool = False,
+    replace: bool = False,
+    futures: int = FUTURES,
+    seed: int = SEED,
+    progress: Progress | None = None,
+) -> Ticked:
+    """Tick, and keep the forecast before and after in the file, to be scored once the outcome is known.
+
+    Before: as that evening began. After: with the evening logged.
+    """
+
+    def half(start: float) -> Progress | None:
+        return None if progress is None else lambda share: progress(start + share / 2)
+
+    earlier = forget(project, said.date) if replace else project
+    ticked = tick(project, said, extra=extra, replace=replace)
+    before = forecast(earlier, said.date, futures=futures, seed=seed, progress=half(0.0))
+    after = forecast(ticked, said.date, futures=futures, seed=seed, progress=half(0.5))
+    kept = (*ticked.forecasts, stored(before, "before"), stored(after, "after"))
+    return Ticked(ticked.but(forecasts=kept), before, after)
+
+
+def stored(found: Forecast, moment: str) -> StoredForecast:
+    """A forecast in the form in which the file keeps it."""
+
+    def dates(p: Percentiles) -> dict[str, dt.date | None]:
+        return {"p10": p.p10, "p50": p.p50, "p80": p.p80, "p90": p.p90}
+
+    return StoredForecast(
+        as_of=found.as_of,
+        moment=moment,
+        futures=found.futures,
+        seed=found.seed,
+        odds={g.id: g.odds for g in found.gates},
+        finish={g.id: dates(g.finish) for g in found.gates} | {i.id: dates(i.finish) for i in found.items},
+        buffer={
+            g.id: {
+                "have_hours": round(g.buffer.have_hours, 4),
+                "need_hours": round(g.buffer.need_hours, 4),
+                "used": None if g.buffer.used is None else round(g.buffer.used, 6),
+            }
+            for g in found.gates
+        },
+        hours_left=round(found.hours_left, 4),
+    )
