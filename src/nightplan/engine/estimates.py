@@ -71,9 +71,8 @@ class Estimate:
         if self.certain:
             return np.full_like(z, self.likely)
         if self.low is None:
-            scaled = z * self._sigma
-            scaled += math.log(self.likely)
-            return np.asarray(np.exp(scaled), dtype=np.float64)
+            # a product, so that score 0 gives exactly the likely hours
+            return np.asarray(np.exp(z * self._sigma) * self.likely, dtype=np.float64)
         share: Floats = _beta_table(*self.shapes)(z)
         return self.low + (self.high - self.low) * share
 

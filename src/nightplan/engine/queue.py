@@ -2,8 +2,9 @@
 """Machine jobs in the walk: each starts the moment its last predecessor is done.
 
 Jobs on one machine queue, first come first served, ties in the given order; different machines run
-side by side. With jobs that meet on one machine a shorter job can let another overtake and so make
-a third later (Graham's anomaly); everywhere else less work never finishes later.
+side by side. With two or more jobs less work can end later: on one machine a job that is ready sooner
+can overtake another (Graham's anomaly), and work that a job sets free sooner can go ahead of work that
+another job still waits for. Without jobs, or with one, less work never meets fewer gates.
 """
 
 from __future__ import annotations
