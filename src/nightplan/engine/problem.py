@@ -112,6 +112,10 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
     open_jobs = tuple(k for k in in_order if k in jobs)
     place = {k: n for n, k in enumerate(open_items)}
     number = {k: n for n, k in enumerate(open_jobs)}
+    # also through items: jobs that follow each other in any way never wait for one machine together
+    earlier_jobs: dict[str, frozenset[str]] = {}
+    for k in in_order:
+        earlier_jobs[k] = frozenset(p for p in before[k] if p in number).union(*(earlier_jobs[p] for p in before[k]))
     machines: dict[str, int] = {}
     finished = _finished_days(states, jobs)
     last_happened = {k: axis(_end_of(day, project, dated)) for k, day in finished.items()}
@@ -128,7 +132,7 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
     walk_jobs = tuple(
         WalkJob(
             tuple(sorted(place[p] for p in before[k] if p in place)),
-            tuple(sorted(number[p] for p in before[k] if p in number)),
+            tuple(sorted(number[p] for p in earlier_jobs[k])),
             machines.setdefault(jobs[k][0].machine, len(machines)),
             max([last_happened.get(p, first_evening) for p in project.predecessors[k]], default=first_evening),
         )
