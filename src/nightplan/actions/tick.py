@@ -142,30 +142,26 @@ def _some(project: Project) -> str:
 def share_out(project: Project, date: dt.date, hours: float, prefer: tuple[str, ...] = ()) -> dict[str, float]:
     """Hours of an evening among items when nobody says which: as the plan had it, the rest to the last of them.
 
-    Items that were named as done or re-estimated go first, in equal shares where the plan has none of them.
+    Args:
+        prefer: items that were named as done or re-estimated; they go first. Where the plan has none
+            of them on that evening, the evening was theirs, in equal parts.
     """
-    planned = {
-        w.item: w.hours
-        for row in plan(project, date).evenings
-        if row.date == date and row.status != "worked"
-        for w in row.work
-    }
-    if prefer:
-        chosen = {name: planned.get(name, 0.0) for name in prefer}
-        if not any(chosen.values()):
-            return {name: hours / len(chosen) for name in chosen}
-        planned = chosen
+    rows = plan(project, date).evenings
+    planned = {w.item: w.hours for row in rows if row.date == date and row.status != "worked" for w in row.work}
+    if prefer and not any(name in planned for name in prefer):
+        return {name: hours / len(prefer) for name in dict.fromkeys(prefer)}
     if not planned:
         # a maybe evening that the plan kept free: the first thing that is open
-        first = next((w.item for row in plan(project, date).evenings if row.date >= date for w in row.work), None)
+        first = next((w.item for row in rows if row.date >= date for w in row.work), None)
         return {} if first is None else {first: hours}
+    order = sorted(planned, key=lambda name: name not in prefer)
     shared: dict[str, float] = {}
     rest = hours
-    for name, amount in planned.items():
-        shared[name] = min(rest, amount)
+    for name in order:
+        shared[name] = min(rest, planned[name])
         rest -= shared[name]
     if rest > 0:
-        shared[list(shared)[-1]] += rest
+        shared[order[-1]] += rest
     return {name: amount for name, amount in shared.items() if amount > 0}
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from nightplan.evenings.gates import GateMoment, gate_moment, project_zone
@@ -138,7 +139,9 @@ def _slots(project: Project, zone: dt.tzinfo, last: dt.date) -> Iterator[tuple[E
     for n, extra in enumerate(project.extra):
         extras.setdefault(extra.on, []).append((n, extra.start, extra.hours))
 
-    def make(date: dt.date, start: dt.time, hours: float, chance: float, origin: Origin, place: str) -> tuple[Evening, str]:
+    def make(
+        date: dt.date, start: dt.time, hours: float, chance: float, origin: Origin, place: str
+    ) -> tuple[Evening, str]:
         if date in changes:
             n, change = changes[date]
             if change.start is not None:
@@ -171,7 +174,7 @@ def _meet(start: dt.time, hours: float, other_start: dt.time, other_hours: float
 
 
 def _no_overlap(slots: list[tuple[Evening, str]]) -> None:
-    for (one, place_one), (two, place_two) in zip(slots, slots[1:], strict=False):
+    for (one, place_one), (two, place_two) in pairwise(slots):
         if two.start_at < one.end_at:
             raise BadInput(
                 f"{place_two} = {two.start:%H:%M}: the evening of {two.date} starts before the one of {one.date} ends "
@@ -185,7 +188,9 @@ def _whole(gate: GateMoment, slots: list[tuple[Evening, str]]) -> GateMoment:
         return gate
     ends = [e.end_at for e, _ in slots if e.date == gate.date]
     instant = max([gate.instant, *ends])
-    return gate if instant == gate.instant else replace(gate, instant=instant, local=gate.local + (instant - gate.instant))
+    return (
+        gate if instant == gate.instant else replace(gate, instant=instant, local=gate.local + (instant - gate.instant))
+    )
 
 
 def _taken(project: Project, zone: dt.tzinfo, evening: Evening) -> TakenEvening | None:

@@ -6,9 +6,12 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from nightplan.evenings.zones import EARLIEST_ZONE, to_local, to_utc, zone_info
+from nightplan.evenings.zones import EARLIEST_ZONE, exists, repeated, to_local, to_utc, zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate, Project
+
+#: beyond these years zones are guesswork, and near year 1 and 9999 arithmetic overflows
+FIRST_YEAR, LAST_YEAR = 1900, 2300
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,8 @@ class GateMoment:
     uncertain: bool
     #: how the gate was read, in words; empty where nothing had to be read into it
     reading: str
+    #: the civil date as the gate states it, in the gate's own zone
+    named_date: dt.date | None = None
 
 
 def project_zone(project: Project) -> dt.tzinfo:
@@ -38,15 +43,15 @@ def project_zone(project: Project) -> dt.tzinfo:
 def gate_moment(project: Project, gate: Gate) -> GateMoment:
     """The instant of a gate; see design.md, Evenings.
 
-    A date with the organiser's wording but without a zone takes the earliest sensible reading (the
-    end of that day at UTC+14) and is marked uncertain; a date of the artist's own ends with that
-    evening, in the artist's zone.
+    A gate on a date ends with that day in its zone. A gate with the organiser's wording but without a
+    zone takes the earliest sensible reading (UTC+14) and is marked uncertain; a gate of the artist's own
+    without a zone is in the artist's.
 
     Raises:
-        BadInput: the zone is not known.
+        BadInput: a zone that is not known, a year outside 1900 to 2300.
     """
     home = project_zone(project)
-    place = f"gates[{project.gates.index(gate)}].zone"
+    place = next((f"gates[{n}]" for n, g in enumerate(project.gates) if g.id == gate.id), f"the gate {gate.id!r}")
     uncertain, reading = gate.uncertain, ""
     zone_name = gate.zone
     if zone_name is None and gate.wording:
@@ -56,17 +61,32 @@ def gate_moment(project: Project, gate: Gate) -> GateMoment:
         zone = home if zone_name is None else zone_info(zone_name)
     except BadInput:
         raise BadInput.at(
-            place, zone_name, "is neither a time zone such as Europe/Lisbon nor an offset such as -08:00"
+            f"{place}.zone", zone_name, "is neither a time zone such as Europe/Lisbon nor an offset such as -08:00"
         ) from None
+    day = gate.on if gate.at is None else gate.at.date()
+    assert day is not None, "a gate has either on or at"
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        key = "on" if gate.at is None else "at"
+        raise BadInput.at(f"{place}.{key}", day, f"a year from {FIRST_YEAR} to {LAST_YEAR} is accepted")
     if gate.at is not None:
         instant = to_utc(gate.at, zone)
         local = to_local(instant, home)
-        return GateMoment(gate.id, gate.name, instant, local, local.date(), False, uncertain, reading)
-    assert gate.on is not None
+        reading = reading or _odd_clock(gate.at, zone)
+        return GateMoment(gate.id, gate.name, instant, local, local.date(), False, uncertain, reading, day)
     own_day = zone_name is None
-    end = dt.datetime.combine(gate.on + dt.timedelta(days=1), dt.time())
+    end = dt.datetime.combine(day + dt.timedelta(days=1), dt.time())
     instant = to_utc(end, zone)
     local = to_local(instant, home)
     # "until midnight" belongs to the day that ends
-    date = gate.on if own_day else (local - dt.timedelta(seconds=1)).date()
-    return GateMoment(gate.id, gate.name, instant, local, date, own_day, uncertain, reading)
+    date = day if own_day else (local - dt.timedelta(seconds=1)).date()
+    return GateMoment(gate.id, gate.name, instant, local, date, own_day, uncertain, reading, day)
+
+
+def _odd_clock(local: dt.datetime, zone: dt.tzinfo) -> str:
+    """Words for a moment on a daylight-saving night, read as in RFC 5545, 3.3.5."""
+    if not exists(local, zone):
+        shown = to_local(to_utc(local, zone), zone)
+        return f"the clock skips {local:%H:%M} on this date: read as {shown:%H:%M}"
+    if repeated(local, zone):
+        return f"the clock shows {local:%H:%M} twice on this date: read as the first"
+    return ""

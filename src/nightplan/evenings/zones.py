@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from functools import cache
+from functools import lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from nightplan.model.errors import BadInput
@@ -19,10 +19,11 @@ UTC = dt.timezone.utc  # noqa: UP017 - one name for it everywhere
 #: where a calendar day ends first on Earth: the earliest reading of a date without a zone
 EARLIEST_ZONE = "+14:00"
 
-_OFFSET = re.compile(r"(?:UTC|GMT)?([+-])(\d{1,2})(?::?(\d{2}))?")
+# re.ASCII: other scripts' digits are not an offset that anybody writes
+_OFFSET = re.compile(r"(?:UTC|GMT)?([+-])(\d{1,2})(?::?(\d{2}))?", re.ASCII)
 
 
-@cache
+@lru_cache(maxsize=256)
 def zone_info(name: str) -> dt.tzinfo:
     """The zone for an IANA name (``Europe/Lisbon``), ``UTC``, or a fixed offset (``+14:00``, ``UTC-8``).
 
@@ -51,6 +52,12 @@ def exists(local: dt.datetime, zone: dt.tzinfo) -> bool:
     """Whether the naive local time occurs at all in the zone (False inside a spring gap)."""
     back = local.replace(tzinfo=zone).astimezone(UTC).astimezone(zone)
     return back.replace(tzinfo=None) == local
+
+
+def repeated(local: dt.datetime, zone: dt.tzinfo) -> bool:
+    """Whether the naive local time occurs twice in the zone (the clock goes back over it)."""
+    first, second = (local.replace(tzinfo=zone, fold=fold).utcoffset() for fold in (0, 1))
+    return first != second and exists(local, zone)
 
 
 def to_utc(local: dt.datetime, zone: dt.tzinfo) -> dt.datetime:

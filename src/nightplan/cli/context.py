@@ -1,0 +1,47 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What a verb may know of the world: where to write, what day it is."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TextIO
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+#: exit codes of the contract
+GOOD, ANSWER_IS_NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
+
+
+@dataclass(frozen=True)
+class Context:
+    """Streams, clock and surroundings of one call."""
+
+    out: TextIO
+    today: Callable[[], dt.date]
+    has_screen: bool = False
+
+    def print_json(self, value: Any) -> None:
+        self.out.write(json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
+
+    def console(self) -> Console:
+        """A terminal for people: as wide as it is, plain where it is no terminal."""
+        from rich.console import Console
+
+        terminal = self.out.isatty()
+        width = None if terminal else 80
+        return Console(
+            file=self.out, width=width, highlight=False, no_color=None if terminal else True, soft_wrap=False
+        )
+
+
+def screen_is_there() -> bool:
+    """Whether a window could be shown."""
+    if sys.platform in ("win32", "darwin"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))

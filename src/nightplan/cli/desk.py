@@ -1,0 +1,21 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The only step from the command line to the window."""
+
+from __future__ import annotations
+
+import os
+
+from nightplan.cli.context import Context
+from nightplan.model.errors import BadInput
+
+
+def open_desk(path: str | None, context: Context) -> int:
+    """Open the program, with a file or without. Raises BadInput where no window can be shown."""
+    offscreen = os.environ.get("QT_QPA_PLATFORM", "").split(":")[0] in ("offscreen", "minimal", "vnc")
+    if not context.has_screen and not offscreen:
+        raise BadInput("no screen is there to open a window on; nightplan plan FILE and its other verbs need none")
+    try:
+        from nightplan.desk.app import main
+    except ImportError as error:
+        raise BadInput(f"the window cannot be opened, Qt is missing or lacks a system library ({error})") from None
+    return main(path)

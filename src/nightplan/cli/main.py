@@ -1,0 +1,137 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From arguments to a verb, and from its outcome to an exit code."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import datetime as dt
+import importlib
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from typing import Any, NoReturn, TextIO
+
+from nightplan.cli.context import BAD_INPUT, OUR_FAULT, Context, screen_is_there
+from nightplan.model.errors import BadInput, Cancelled, NightplanError, shorten
+
+VERBS = ("sample", "new", "plan", "odds", "tick", "recover")
+
+
+class _Refused(Exception):
+    """The arguments are off; the sentence says how."""
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        raise _Refused(f"{message[0].lower()}{message[1:]}; see {self.prog} --help")
+
+
+def main(argv: Sequence[str], out: TextIO, err: TextIO, context: Context | None = None) -> int:
+    """Run one call and return its exit code; whatever happens, no traceback is shown.
+
+    Args:
+        argv: arguments without the program's name.
+    """
+    context = context or Context(out, dt.date.today, screen_is_there())
+    try:
+        return _dispatch(list(argv), context)
+    except _Helped:
+        return 0
+    except _Refused as refused:
+        return _say(err, str(refused), BAD_INPUT)
+    except BadInput as error:
+        return _say(err, error.sentence, BAD_INPUT)
+    except Cancelled:
+        return _say(err, "stopped", BAD_INPUT)
+    except NightplanError as error:
+        return _say(err, str(error), BAD_INPUT)
+    except BrokenPipeError:
+        # whoever read our output has seen enough
+        with contextlib.suppress(OSError, ValueError):
+            sys.stdout = open(os.devnull, "w")  # noqa: SIM115 - keeps the interpreter's last flush quiet
+        return 0
+    except KeyboardInterrupt:
+        return _say(err, "stopped", 130)
+    except Exception as error:
+        return _say(err, f"a fault of ours: {type(error).__name__}: {shorten(str(error), 200)}{_log()}", OUR_FAULT)
+
+
+def run() -> NoReturn:
+    """Entry point of the installed command."""
+    for stream in (sys.stdout, sys.stderr):
+        # a terminal that cannot show a letter shows a stand-in, no fault
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    code = main(sys.argv[1:], sys.stdout, sys.stderr)
+    with contextlib.suppress(BrokenPipeError, ValueError):
+        sys.stdout.flush()
+    sys.exit(code)
+
+
+def _say(err: TextIO, sentence: str, code: int) -> int:
+    err.write(f"nightplan: {' '.join(sentence.split())}\n")
+    return code
+
+
+def _log() -> str:
+    """Write the traceback to the log; the words that name the place."""
+    try:
+        folder = os.environ.get("NIGHTPLAN_LOG_DIR")
+        if folder is None:
+            from platformdirs import user_log_dir
+
+            folder = user_log_dir("nightplan", appauthor=False)
+        os.makedirs(folder, exist_ok=True)
+        path = os.path.join(folder, "faults.log")
+        with open(path, "a", encoding="utf-8") as file:
+            file.write(traceback.format_exc() + "\n")
+    except OSError:
+        return ""
+    return f" (details in {path})"
+
+
+def _dispatch(argv: list[str], context: Context) -> int:
+    verb = argv[0] if argv else None
+    if verb in VERBS:
+        module = importlib.import_module(f"nightplan.cli.verbs.{verb}")
+        parser = _Parser(prog=f"nightplan {verb}", description=module.HELP, allow_abbrev=False)
+        module.arguments(parser)
+        parser.add_argument("--json", action="store_true", help="print JSON for programs")
+        code: int = module.run(_parse(parser, argv[1:]), context)
+        return code
+    return _desk(argv, context)
+
+
+def _parse(parser: argparse.ArgumentParser, argv: list[str]) -> Any:
+    try:
+        return parser.parse_args(argv)
+    except SystemExit as stop:
+        # --help has printed; an error comes as _Refused
+        if stop.code:
+            raise _Refused("the arguments are off") from None
+        raise _Helped from None
+
+
+class _Helped(Exception):
+    pass
+
+
+def _desk(argv: list[str], context: Context) -> int:
+    parser = _Parser(
+        prog="nightplan",
+        description="Plans a piece into the evenings that really exist. Without a verb it opens the program.",
+        epilog=f"verbs: {', '.join(VERBS)}; each has its own --help",
+        allow_abbrev=False,
+    )
+    from nightplan import __version__
+
+    parser.add_argument("file", nargs="?", metavar="FILE", help="a .nightplan file to open, or a verb")
+    parser.add_argument("--version", action="version", version=f"nightplan {__version__}")
+    options = _parse(parser, argv)
+    if options.file is not None and not options.file.endswith(".nightplan") and not os.path.exists(options.file):
+        raise _Refused(f"{shorten(options.file)} is neither a verb ({', '.join(VERBS)}) nor a file")
+    from nightplan.cli.desk import open_desk
+
+    return open_desk(options.file, context)

@@ -1,0 +1,61 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Arguments that several verbs share, read with one clear sentence on error."""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import math
+import re
+
+from nightplan.actions.today import default_as_of
+from nightplan.cli.context import Context
+from nightplan.model.errors import shorten
+from nightplan.model.project import Project
+
+
+def date(text: str) -> dt.date:
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            pass
+    raise argparse.ArgumentTypeError(f"{shorten(text)} is no date; write YYYY-MM-DD, for example 2027-10-24")
+
+
+def hours(text: str) -> float:
+    """2.5, 2:30 or 2h30, as hours."""
+    match = re.fullmatch(r"(\d{1,2})(?::|h)([0-5]\d)|(\d{1,3})h", text)
+    if match:
+        value = int(match[3]) if match[3] else int(match[1]) + int(match[2]) / 60
+    else:
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+    if not (0 <= value <= 24):
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no time of 0 to 24 hours; write 2.5, 2:30 or 2h30")
+    return value
+
+
+def whole(text: str) -> int:
+    if not re.fullmatch(r"\d{1,9}", text):
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no whole number of 0 or more")
+    return int(text)
+
+
+def add_file(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help="a .nightplan file")
+
+
+def add_as_of(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--as-of",
+        type=date,
+        metavar="DATE",
+        help="the day to look from; today unless given, not before the announcement or the last ticked evening",
+    )
+
+
+def as_of(given: dt.date | None, project: Project, context: Context) -> dt.date:
+    return default_as_of(project, context.today()) if given is None else given

@@ -1,0 +1,141 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""``nightplan new``: a project from a template, without the window."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+from typing import Any
+
+from nightplan.actions.templates import TEMPLATES, new_project
+from nightplan.cli import options, values, words
+from nightplan.cli.context import GOOD, Context
+from nightplan.engine.forecast import forecast
+from nightplan.evenings.dated import calendar
+from nightplan.evenings.gates import gate_moment
+from nightplan.files.store import SUFFIX, save
+from nightplan.model.errors import BadInput
+from nightplan.model.project import MAYBE, SURE
+
+HELP = "Make a project from a template; its stages are sized to your evenings."
+
+_WEEK = ("tue 20:30 2.5 sure", "thu 20:30 2.5 sure", "sat 14:00 4 maybe")
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help="the .nightplan file to make")
+    parser.add_argument("--title", required=True, metavar="T")
+    parser.add_argument("--piece", default="animated shot", metavar="KIND", help=f"one of: {', '.join(TEMPLATES)}")
+    parser.add_argument("--zone", required=True, metavar="ZONE", help="your own time zone, for example Europe/Lisbon")
+    parser.add_argument(
+        "--announced", type=options.date, metavar="DATE", help="the announcement day; today unless given"
+    )
+    parser.add_argument("--lock", type=options.date, required=True, metavar="DATE", help="your personal lock")
+    parser.add_argument(
+        "--deadline", required=True, metavar="WHEN", help='as the rules say it ("Oct 31, 11:59 pm PT"), or ISO'
+    )
+    parser.add_argument("--deadline-zone", metavar="ZONE", help="zone of an ISO deadline")
+    parser.add_argument(
+        "--week", action="append", metavar="SLOT", help='an evening of your week: "tue 20:30 2.5 sure"; repeat it'
+    )
+    parser.add_argument("--off", action="append", default=[], metavar="DATE[..DATE]", help="days without evenings")
+    parser.add_argument("--bedtime", metavar="HH:MM", help="no evening is ever proposed past it")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+
+
+def run(given: Any, context: Context) -> int:
+    if not given.file.endswith(SUFFIX):
+        raise BadInput(f"{given.file!r}: the file's name ends in {SUFFIX}")
+    if os.path.exists(given.file) and not given.force:
+        raise BadInput(f"{given.file} is there already; choose another name or say --force")
+    announced = given.announced or context.today()
+    deadline, notes = _deadline(given.deadline, given.deadline_zone, given.zone, announced)
+    project = new_project(
+        title=given.title,
+        piece=given.piece,
+        zone=given.zone,
+        announced=announced,
+        lock={"on": given.lock.isoformat()},
+        deadline=deadline,
+        week=[_slot(text) for text in given.week or _WEEK],
+        off=[_off(text) for text in given.off],
+        bedtime=given.bedtime,
+    )
+    found = forecast(project, announced)
+    save(project, given.file)
+    lock = next(g for g in found.gates if g.id == "lock")
+    dated = calendar(project)
+    before = [e for e, _ in dated.before(dated.gate("lock"))]
+    sure = sum(e.chance >= SURE for e in before)
+    if given.json:
+        context.print_json(
+            {
+                "file": given.file,
+                "evenings_before_lock": len(before),
+                "sure": sure,
+                "maybe": len(before) - sure,
+                "gates": values.odds_values(project, found)["gates"],
+                "notes": notes,
+            }
+        )
+        return GOOD
+    moment = gate_moment(project, project.gates_by_id["deadline"])
+    out = context.out
+    out.write(f"{given.file}: {given.title}, {given.piece}\n")
+    out.write(f"{len(before)} evenings before the lock: {sure} sure, {len(before) - sure} maybe\n")
+    out.write(f"Hand-in: {words.day(moment.local.date())} {moment.local:%H:%M} your time\n")
+    for note in notes:
+        out.write(f"{note}\n")
+    out.write(
+        f"Lock: {words.in_100(lock.odds)}; buffer {words.hours(lock.buffer.have_hours)}, "
+        f"need {words.hours(lock.buffer.need_hours)}\n"
+    )
+    if not given.week:
+        out.write(f"Your week was taken to be: {'; '.join(_WEEK)}. Say --week to change it.\n")
+    return GOOD
+
+
+def _deadline(text: str, zone: str | None, home: str, announced: Any) -> tuple[dict[str, Any], list[str]]:
+    """Keys of the deadline gate, and what was read into the wording."""
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}", text):
+        if zone is None:
+            raise BadInput("--deadline-zone is needed beside an ISO deadline, for example America/Los_Angeles or UTC")
+        return {"at": text, "zone": zone}, []
+    if zone is not None:
+        raise BadInput("--deadline-zone goes with a deadline written YYYY-MM-DDTHH:MM")
+    from nightplan.evenings.wording import read_deadline
+
+    reading = read_deadline(text, home_zone=home, not_before=announced)
+    keys = {
+        "at": reading.at.isoformat(timespec="minutes"),
+        "zone": reading.zone,
+        "wording": text,
+        "uncertain": reading.uncertain,
+    }
+    return keys, [reading.reading] if reading.uncertain else []
+
+
+def _slot(text: str) -> dict[str, Any]:
+    match = re.fullmatch(
+        r"(\w{3})\s+(\d{1,2}:\d{2})\s+(\d+(?:\.\d+)?)(?:\s+(sure|maybe|[01](?:\.\d+)?))?", text.strip()
+    )
+    if not match:
+        raise BadInput(f'--week {text!r}: write day, start, hours and chance, for example "tue 20:30 2.5 sure"')
+    chance = {"sure": SURE, "maybe": MAYBE, None: SURE}.get(match[4])
+    return {
+        "day": match[1].lower(),
+        "start": match[2].zfill(5),
+        "hours": float(match[3]),
+        "chance": float(match[4]) if chance is None else chance,
+    }
+
+
+def _off(text: str) -> dict[str, Any]:
+    first, dots, last = text.partition("..")
+    try:
+        start = options.date(first)
+        end = options.date(last) if dots else start
+    except argparse.ArgumentTypeError as error:
+        raise BadInput(f"--off {text!r}: {error}") from None
+    return {"from": start.isoformat(), "to": end.isoformat()}

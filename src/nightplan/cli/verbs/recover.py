@@ -1,0 +1,106 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""``nightplan recover``: the ways back."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from typing import Any
+
+from nightplan.cli import options, values
+from nightplan.cli.context import ANSWER_IS_NO, GOOD, Context
+from nightplan.engine.forecast import FUTURES, SEED
+from nightplan.engine.recovery import recover
+from nightplan.files.store import load
+from nightplan.model.errors import shorten
+from nightplan.model.project import Project
+from nightplan.model.results_recovery import Move, Recovery
+
+HELP = "Show what would raise the odds, what each way costs, and the cheapest ways together that are enough."
+
+
+def target(text: str) -> float:
+    """0.8, or 80 for 80 in 100."""
+    try:
+        value = float(text.removesuffix("%"))
+    except ValueError:
+        value = math.nan
+    value = value / 100 if text.endswith("%") or value > 1 else value
+    if not 0 < value < 1:
+        raise argparse.ArgumentTypeError(f"{shorten(text)} are no odds; write 0.8 or 80 for 80 in 100")
+    return value
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    options.add_file(parser)
+    parser.add_argument("--target", type=target, metavar="P", help="the odds to reach; the project's own unless given")
+    options.add_as_of(parser)
+    parser.add_argument(
+        "--gate", action="append", metavar="ID", help="a gate that must reach them; all unless given; may be repeated"
+    )
+    parser.add_argument("--primary", action="store_true", help="offer to leave out primary items as well")
+    parser.add_argument("--futures", type=options.whole, default=FUTURES, metavar="N", help="how many futures to draw")
+    parser.add_argument("--seed", type=options.whole, default=SEED, metavar="N", help="the same seed, the same numbers")
+
+
+def run(given: Any, context: Context) -> int:
+    project = load(given.file)
+    as_of = options.as_of(given.as_of, project, context)
+    found = recover(
+        project,
+        as_of,
+        target=given.target,
+        gates=given.gate,
+        include_primary=given.primary,
+        futures=given.futures,
+        seed=given.seed,
+    )
+    if given.json:
+        context.print_json(recovery_values(project, found))
+    else:
+        from nightplan.cli.tell_recovery import tell_recovery
+
+        tell_recovery(context.console(), project, found)
+    return GOOD if found.reached else ANSWER_IS_NO
+
+
+def recovery_values(project: Project, found: Recovery) -> dict[str, Any]:
+    def odds(by_gate: dict[str, float]) -> dict[str, float]:
+        return {gate: round(p, 6) for gate, p in by_gate.items()}
+
+    def plain(move: Move) -> dict[str, Any]:
+        return {
+            "id": move.id,
+            "kind": move.kind,
+            "what": move.what,
+            "cost": move.cost,
+            "cost_hours": values.hours(move.cost_hours),
+            "touches": list(move.touches),
+        }
+
+    return {
+        "title": project.title,
+        "as_of": values.date(found.as_of),
+        "futures": found.futures,
+        "seed": found.seed,
+        "target": found.target,
+        "gates": list(found.gates),
+        "before": odds(found.before),
+        "moves": [
+            {
+                **plain(v.move),
+                "odds": odds(v.odds),
+                "odds_error": odds(v.odds_error),
+                "hours_won": values.hours(v.hours_won),
+                "hours_error": values.hours(v.hours_error),
+                "forbids": sorted(v.move.forbids),
+            }
+            for v in found.moves
+        ],
+        "combination": [plain(m) for m in found.combination.moves],
+        "combination_odds": odds(found.combination.odds),
+        "combination_cost_hours": values.hours(found.combination.cost_hours),
+        "considered": list(found.considered),
+        "reached": found.reached,
+        "words": found.words,
+    }

@@ -1,0 +1,54 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Dates and moments in plain English words, the same on every computer (no locale)."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from nightplan.evenings.gates import GateMoment
+from nightplan.evenings.zones import to_local, zone_info
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+_TICK = dt.timedelta(seconds=1)
+_DAY = dt.timedelta(days=1)
+
+
+def day_words(date: dt.date, *, year: bool = False) -> str:
+    """``Sun 31 Oct``, or ``Sun 31 Oct 2027`` with the year."""
+    text = f"{WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+    return f"{text} {date.year}" if year else text
+
+
+def moment_words(local: dt.datetime, *, year: bool = False) -> str:
+    """``Mon 1 Nov 06:59``; a midnight names the day that it ends, since ``00:00`` is read both ways."""
+    text = f"{day_words(local.date(), year=year)} {local:%H:%M}"
+    if local.time() == dt.time():
+        text += f" (the end of {day_words(local.date() - _DAY)})"
+    return text
+
+
+def local_meaning(gate: GateMoment, zone: dt.tzinfo | str) -> str:
+    """What a gate means on the artist's own clock, for a screen.
+
+    ``zone`` is the artist's, as a tzinfo or a name. Examples: ``Mon 1 Nov 06:59 your time; that is the
+    morning after the evening of Sun 31 Oct`` and ``the whole evening of Sun 24 Oct``.
+
+    Raises:
+        BadInput: ``zone`` is a name and not known.
+    """
+    if gate.whole_evening:
+        return f"the whole evening of {day_words(gate.date)}"
+    local = to_local(gate.instant, zone_info(zone) if isinstance(zone, str) else zone)
+    text = f"{moment_words(local)} your time"
+    named = gate.named_date
+    # a midnight belongs to the day that it ends
+    here = (local - _TICK).date()
+    if named is None or here == named:
+        return text
+    if here > named and local.hour < 12:
+        return f"{text}; that is the morning after the evening of {day_words(local.date() - _DAY)}"
+    if here > named:
+        return f"{text}; that is the day after the date that the deadline names, {day_words(named)}"
+    return f"{text}; that is the day before the date that the deadline names, {day_words(named)}"
