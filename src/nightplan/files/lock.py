@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import contextlib
+import datetime as dt
 import json
 import os
 import socket
@@ -22,12 +23,19 @@ def lock_path(path: Path) -> Path:
 def locked(path: str | os.PathLike[str], *, timeout_seconds: float = 5.0) -> Iterator[None]:
     """Hold the lock of a project file while it is read, changed and written.
 
+    Where there is no such file, or the folder cannot be written, there is nothing to lock: loading or
+    saving will say so.
+
     Raises:
         FilesError: somebody else holds it for longer than the timeout; named as far as known.
     """
     from filelock import FileLock, Timeout
 
     place = lock_path(Path(path))
+    if not os.path.isfile(path):
+        # the lock would be made, and its folders with it, for a slip of the keyboard
+        yield
+        return
     holder = place.with_name(place.name + ".holder")
     lock = FileLock(str(place))
     try:
@@ -35,7 +43,6 @@ def locked(path: str | os.PathLike[str], *, timeout_seconds: float = 5.0) -> Ite
     except Timeout:
         raise FilesError(f"{path} is being written by {_named(holder)}; try again in a moment") from None
     except OSError:
-        # a read-only folder: saving will say so, with the better sentence
         yield
         return
     try:
@@ -52,6 +59,7 @@ def locked(path: str | os.PathLike[str], *, timeout_seconds: float = 5.0) -> Ite
 def _named(holder: Path) -> str:
     try:
         found = json.loads(holder.read_text(encoding="utf-8")[:1000])
-        return f"process {int(found['process'])} on {str(found['machine'])[:60]}"
+        since = dt.datetime.fromtimestamp(holder.stat().st_mtime)
+        return f"process {int(found['process'])} on {str(found['machine'])[:60]} since {since:%Y-%m-%d %H:%M:%S}"
     except (OSError, ValueError, KeyError, TypeError):
         return "another program"

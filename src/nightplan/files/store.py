@@ -7,9 +7,12 @@ takes the old one's name. Whoever reads, reads the old file or the new one, whol
 
 from __future__ import annotations
 
+import codecs
 import contextlib
+import errno
 import hashlib
 import json
+import math
 import os
 import stat
 import tempfile
@@ -25,6 +28,10 @@ from nightplan.model.project import Project
 SUFFIX = ".nightplan"
 #: a project with years of evenings stays under one megabyte
 MAX_BYTES = 20_000_000
+#: a project is 6 levels deep; the rest is room for unknown keys
+MAX_DEPTH = 64
+#: what every reader of JSON keeps exactly (RFC 8259, section 6)
+MAX_INTEGER = 2**53
 
 
 def load(path: str | os.PathLike[str]) -> Project:
@@ -72,24 +79,89 @@ def parse(data: bytes, name: str) -> Project:
 
 
 def raw_json(data: bytes) -> Any:
-    """JSON values from bytes: UTF-8 with or without a mark, no key twice in one object. Raises BadInput."""
-    if not data.strip():
+    """JSON values from bytes: UTF-8 with or without a mark, no key twice in one object, finite numbers.
+
+    Raises:
+        BadInput: with line and column, or the place inside the project.
+    """
+    if not data.removeprefix(codecs.BOM_UTF8).strip():
         raise BadInput("the file is empty")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
+        if error.reason == "unexpected end of data":
+            raise BadInput("the file breaks off in the middle of a letter") from None
         raise BadInput(f"byte {error.start} is no UTF-8; a project is written as UTF-8 text") from None
     try:
-        return json.loads(text, object_pairs_hook=_object)
+        raw = json.loads(text, object_pairs_hook=_object)
     except json.JSONDecodeError as error:
-        ends = error.pos >= len(text.rstrip()) - 1
-        what = "the file breaks off" if ends else "this is no JSON"
+        what = "the file breaks off" if _breaks_off(text, error) else "this is no JSON"
         raise BadInput(f"line {error.lineno}, column {error.colno}: {what} ({error.msg})") from None
     except RecursionError:
-        raise BadInput("the file is nested too deeply to be a project") from None
+        raise BadInput(_TOO_DEEP) from None
     except ValueError as error:
         # an integer of thousands of digits
         raise BadInput(f"a number in the file cannot be read ({shorten(str(error))})") from None
+    _check_values(raw)
+    return raw
+
+
+_TOO_DEEP = f"the file is nested too deeply to be a project (at most {MAX_DEPTH} levels)"
+
+
+def _breaks_off(text: str, error: json.JSONDecodeError) -> bool:
+    rest = text[error.pos :].strip()
+    if error.msg.startswith("Unterminated string"):
+        return True
+    # also a word or an escape that is cut in two: tru, -, \u00e
+    return len(rest) <= 1 or (len(rest) < 6 and any(w.startswith(rest) for w in ("true", "false", "null", "\\u")))
+
+
+def _check_values(raw: Any) -> None:
+    """What JSON text can hold but no project may: endless numbers, half letters, endless nesting.
+
+    The model looks at the keys that it knows; this looks at all of them, since unknown ones are
+    written back.
+    """
+    # iterative: the depth is what is in question
+    stack: list[tuple[Any, tuple[int | str, ...]]] = [(raw, ())]
+    while stack:
+        value, place = stack.pop()
+        if isinstance(value, (dict, list)):
+            if len(place) >= MAX_DEPTH:
+                raise BadInput(_TOO_DEEP)
+            if isinstance(value, dict):
+                stack += [(inner, (*place, key)) for key, inner in value.items()]
+                for key in value:
+                    _check_text(key, place)
+            else:
+                stack += [(inner, (*place, n)) for n, inner in enumerate(value)]
+        elif isinstance(value, float):
+            if not math.isfinite(value):
+                raise BadInput.at(place_text(place), value, "must be a finite number")
+        elif isinstance(value, int):
+            if abs(value) > MAX_INTEGER:
+                raise BadInput.at(place_text(place), value, f"a whole number up to {MAX_INTEGER} is accepted")
+        elif isinstance(value, str):
+            _check_text(value, place)
+
+
+def _check_text(text: str, place: tuple[int | str, ...]) -> None:
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        shown = text[:60].encode("ascii", "backslashreplace").decode()
+        raise BadInput.at(
+            place_text(place), shown, "holds half a letter (a lone surrogate), which no text may"
+        ) from None
+
+
+def place_text(place: tuple[int | str, ...]) -> str:
+    """``("stages", 2, "items", 0, "high")`` as ``stages[2].items[0].high``."""
+    text = ""
+    for part in place:
+        text += f"[{part}]" if isinstance(part, int) else ("." if text else "") + shorten(part)[1:-1]
+    return text
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -104,7 +176,7 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def dumps(project: Project) -> str:
-    """The text of a project file: keys in the order of the model, one line a value, a final newline."""
+    """The text of a project file: keys in the order of the model, a final newline."""
     return json.dumps(project_to_raw(project), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
@@ -125,7 +197,8 @@ def write_atomically(path: Path, data: bytes) -> None:
     try:
         target = Path(os.path.realpath(path))
         mode = _mode(target)
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:100]}.", suffix=".part", dir=target.parent)
+        # 40 characters are at most 160 bytes, the limit of a name is 255
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
@@ -144,25 +217,26 @@ def write_atomically(path: Path, data: bytes) -> None:
 
 def _mode(target: Path) -> int:
     try:
-        return stat.S_IMODE(target.stat().st_mode)
+        mode = stat.S_IMODE(target.stat().st_mode)
     except FileNotFoundError:
         mask = os.umask(0)
         os.umask(mask)
         return 0o666 & ~mask
+    if not os.access(target, os.W_OK):
+        # a new name would slip past the protection of the old file
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+    return mode
 
 
 def _sync_folder(folder: Path) -> None:
     """Make the new name last through a power cut, where the system has such a thing."""
-    if not hasattr(os, "O_DIRECTORY"):
-        return
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(handle)
-    except OSError:
-        # some network drives refuse to sync a folder; the file itself is safe
-        pass
-    finally:
-        os.close(handle)
+    # the file itself is whole and in place by now: a folder that cannot be synced is no failed save
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def content_hash(path: str | os.PathLike[str]) -> str | None:
