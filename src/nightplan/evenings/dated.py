@@ -9,20 +9,24 @@ more or fewer.
 from __future__ import annotations
 
 import datetime as dt
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import islice, takewhile
 from typing import Literal
 
-from nightplan.evenings.gates import GateMoment, gate_moment, project_zone
-from nightplan.evenings.zones import UTC, exists, to_utc
+from nightplan.evenings.gates import FIRST_YEAR, LAST_YEAR, GateMoment, gate_moment, project_zone
+from nightplan.evenings.pattern import Origin, Slot, merged_changes, promised
+from nightplan.evenings.spans import Spans
+from nightplan.evenings.zones import UTC, to_local, to_utc
+from nightplan.model.check import MAX_YEARS
 from nightplan.model.errors import BadInput
-from nightplan.model.project import DAYS, Project
+from nightplan.model.project import Project
 
 #: the walk goes on past the last gate for so long, so that late finishes have dates
 TAIL_WEEKS = 8
 
-Origin = Literal["week", "extra"]
+Cause = Literal["off", "busy", "lost", "deadline"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,7 @@ class TakenEvening:
     date: dt.date
     start: dt.time
     hours: float
-    cause: Literal["off", "busy", "lost", "deadline"]
+    cause: Cause
     why: str
 
 
@@ -63,29 +67,48 @@ class Calendar:
     """All evenings of a project in order of time, with its gates as instants."""
 
     zone: dt.tzinfo
-    #: in time order; those of the tail come last and carry ``tail=True``
+    #: in time order, none overlaps the next; those of the tail come last and carry ``tail=True``
     evenings: tuple[Evening, ...]
     taken: tuple[TakenEvening, ...]
     #: in time order
     gates: tuple[GateMoment, ...]
 
     def gate(self, gate_id: str) -> GateMoment:
-        return next(g for g in self.gates if g.id == gate_id)
+        """Raises KeyError where there is no such gate."""
+        for moment in self.gates:
+            if moment.id == gate_id:
+                return moment
+        raise KeyError(gate_id)
 
     def on(self, date: dt.date) -> tuple[Evening, ...]:
         """The evenings of a civil date (usually one or none)."""
-        return tuple(e for e in self.evenings if e.date == date)
+        first = bisect_left(self.evenings, date, key=_date_of)
+        return tuple(takewhile(lambda e: e.date == date, islice(self.evenings, first, None)))
 
     def before(self, gate: GateMoment) -> tuple[tuple[Evening, float], ...]:
         """Evenings that start before the gate, each with its hours up to the gate's instant."""
         return tuple((e, hours) for e in self.evenings if (hours := hours_before(e, gate)) > 0)
 
     def evening_date(self, instant: dt.datetime) -> dt.date:
-        """The civil date that an instant belongs to: that of the evening around it, else the local date."""
-        for e in self.evenings:
-            if e.start_at <= instant <= e.end_at:
-                return e.date
+        """The civil date that an instant belongs to: that of the evening around it, else the local date.
+
+        Where one evening ends as the next begins, the instant belongs to the one that ends.
+        """
+        n = bisect_left(self.evenings, instant, key=_start_of)
+        # n is the first evening that starts at or after the instant
+        if n and instant <= self.evenings[n - 1].end_at:
+            return self.evenings[n - 1].date
+        if n < len(self.evenings) and self.evenings[n].start_at == instant:
+            return self.evenings[n].date
         return instant.astimezone(self.zone).date()
+
+
+def _date_of(evening: Evening) -> dt.date:
+    return evening.date
+
+
+def _start_of(evening: Evening) -> dt.datetime:
+    return evening.start_at
 
 
 def hours_before(evening: Evening, gate: GateMoment) -> float:
@@ -97,128 +120,179 @@ def hours_before(evening: Evening, gate: GateMoment) -> float:
 def calendar(project: Project) -> Calendar:
     """All evenings from the announcement to the last gate, and eight weeks of the pattern beyond.
 
+    A gate on a date counts the whole evening of that date; the last gate that is an instant cuts the
+    evening short that it falls into. An evening that a busy time touches is taken as a whole. Linear in
+    the days and in each list of the project, up to sorting.
+
     Raises:
-        BadInput: an unknown zone, an evening whose start does not exist on a daylight-saving night,
-            two evenings that overlap, or no evening at all.
+        BadInput: an unknown zone, an evening that counts and whose start does not exist on a
+            daylight-saving night, two evenings that overlap, a span or a number of evenings beyond what
+            is planned, or no evening at all.
     """
     zone = project_zone(project)
-    gates = tuple(sorted((gate_moment(project, g) for g in project.gates), key=lambda g: g.instant))
+    gates = tuple(gate_moment(project, g) for g in project.gates)
     last = max((g.date for g in gates), default=project.announced)
-    slots = sorted(_slots(project, zone, last), key=lambda slot: slot[0].start_at)
-    _no_overlap(slots)
-    gates = tuple(_whole(g, slots) for g in gates)
-    # once more: a whole evening past midnight may outlast an instant of the same night
-    gates = tuple(sorted(gates, key=lambda g: g.instant))
-    evenings, taken = [], []
-    for evening, _place in slots:
-        lost = _taken(project, zone, evening)
-        if lost is not None:
-            taken.append(lost)
-            continue
-        clipped = _clip(evening, gates)
-        if clipped is None:
-            taken.append(TakenEvening(evening.date, evening.start, evening.hours, "deadline", gates[-1].name))
-        else:
-            evenings.append(clipped)
-    if not any(not e.tail for e in evenings):
-        raise BadInput(
-            f"week: no evening is left between the announcement ({project.announced}) and the last gate ({last}); "
-            "add an evening to week or to extra"
-        )
-    return Calendar(zone, tuple(evenings), tuple(taken), gates)
-
-
-def _slots(project: Project, zone: dt.tzinfo, last: dt.date) -> Iterator[tuple[Evening, str]]:
-    """Every promised evening with its place in the file, nothing taken away yet."""
+    _check_span(project, last)
     end = last + dt.timedelta(weeks=TAIL_WEEKS)
-    changes = {c.on: (n, c) for n, c in enumerate(project.changes)}
-    by_day = {
-        day: [(n, slot) for n, slot in enumerate(project.week) if slot.day == name] for day, name in enumerate(DAYS)
-    }
-    extras: dict[dt.date, list[tuple[int, dt.time, float]]] = {}
-    for n, extra in enumerate(project.extra):
-        extras.setdefault(extra.on, []).append((n, extra.start, extra.hours))
+    cut = _last_instant(gates)
+    off = Spans((o.from_.toordinal(), o.to.toordinal() + 1, o.why) for o in project.off)
+    busy = Spans(_busy(project, zone, end))
+    changes = merged_changes(project)
 
-    def make(
-        date: dt.date, start: dt.time, hours: float, chance: float, origin: Origin, place: str
-    ) -> tuple[Evening, str]:
-        if date in changes:
-            n, change = changes[date]
-            if change.start is not None:
-                start, place = change.start, f"changes[{n}].start"
-            hours = hours if change.hours is None else change.hours
-            chance = chance if change.chance is None else change.chance
-        local = dt.datetime.combine(date, start)
-        if not exists(local, zone):
+    kept: list[Slot] = []
+    taken: list[tuple[dt.datetime, TakenEvening]] = []
+    for slot in sorted(promised(project, changes, zone, end), key=lambda s: (s.start_at, s.date, s.hours, s.chance)):
+        day, change = slot.date.toordinal(), changes.get(slot.date)
+        # the gate first: what is busy after the hand-in takes nothing away
+        hours = _hours_until(slot, cut)
+        start = slot.start_at.timestamp()
+        cause: Cause
+        if (why := off.meeting(day, day + 1)) is not None:
+            cause = "off"
+        elif change is not None and change.lost:
+            cause, why = "lost", change.why
+        elif (why := busy.meeting(start, start + hours * 3600.0)) is not None:
+            cause = "busy"
+        else:
+            kept.append(slot)
+            continue
+        taken.append((slot.start_at, TakenEvening(slot.date, slot.start, slot.hours, cause, why)))
+
+    gates = _counting_whole_evenings(gates, kept, cut)
+    evenings = list(_dated(kept, gates, cut, project))
+    if not evenings or evenings[0].tail:
+        raise BadInput(_no_evening(project, last, sum(t.date <= last for _, t in taken)))
+    return Calendar(zone, tuple(evenings), tuple(t for _, t in taken), gates)
+
+
+def _check_span(project: Project, last: dt.date) -> None:
+    # also held by the check of a whole project; here for values that were put together in code
+    if not FIRST_YEAR <= project.announced.year <= LAST_YEAR:
+        raise BadInput.at("announced", project.announced, f"a year from {FIRST_YEAR} to {LAST_YEAR} is accepted")
+    if (last - project.announced).days > MAX_YEARS * 366 + 2:
+        raise BadInput.at(
+            "gates",
+            last,
+            f"the last gate is more than {MAX_YEARS} years after the announcement ({project.announced})",
+        )
+
+
+def _no_evening(project: Project, last: dt.date, taken: int) -> str:
+    between = f"between the announcement ({project.announced}) and the last gate ({last})"
+    if not project.week and not project.extra:
+        return f"week: no evening is named {between}; add an evening to week or to extra"
+    why = f"; {taken} of the pattern fall on days off, busy times or lost evenings" if taken else ""
+    return f"week: no evening is left {between}{why}; add an evening to week or to extra"
+
+
+def _busy(project: Project, zone: dt.tzinfo, end: dt.date) -> Iterator[tuple[float, float, str]]:
+    # clamped first: an instant in year 1 or 9999 cannot be turned to UTC
+    first = dt.datetime.combine(project.announced - dt.timedelta(days=2), dt.time())
+    final = dt.datetime.combine(end + dt.timedelta(days=3), dt.time())
+    for b in project.busy:
+        start, stop = max(b.from_, first), min(b.to, final)
+        if start < stop:
+            yield to_utc(start, zone).timestamp(), to_utc(stop, zone).timestamp(), b.why
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """The last gate that is an instant: it ends the evening that it falls into."""
+
+    gate_id: str
+    instant: dt.datetime
+    #: a gate on this date counts every evening before it in full
+    from_day: dt.date
+
+
+def _last_instant(gates: tuple[GateMoment, ...]) -> _Cut | None:
+    # of two gates at one instant the id decides, not the order in the file
+    instants = sorted((g.instant, g.id) for g in gates if not g.whole_evening)
+    if not instants:
+        return None
+    instant, gate_id = instants[-1]
+    return _Cut(gate_id, instant, max((g.date for g in gates if g.whole_evening), default=dt.date.min))
+
+
+def _hours_until(slot: Slot, cut: _Cut | None) -> float:
+    """Hours of a slot up to the cut; all of them where the slot begins after it (it is late, not short)."""
+    if cut is None or slot.date < cut.from_day or slot.start_at >= cut.instant:
+        return slot.hours
+    return min(slot.hours, (cut.instant - slot.start_at).total_seconds() / 3600.0)
+
+
+def _counting_whole_evenings(
+    gates: tuple[GateMoment, ...], kept: list[Slot], cut: _Cut | None
+) -> tuple[GateMoment, ...]:
+    """Gates on a date moved to the end of that evening, in time order.
+
+    Where the hand-in falls into that very evening, the date ends with it.
+    """
+    ends: dict[dt.date, dt.datetime] = {}
+    cut_day = None
+    for slot in kept:
+        hours = _hours_until(slot, cut)
+        if hours < slot.hours:
+            cut_day = slot.date
+        ends[slot.date] = max(slot.start_at + dt.timedelta(hours=hours), ends.get(slot.date, slot.start_at))
+    moved = []
+    for gate in gates:
+        instant = gate.instant
+        if gate.whole_evening and gate.date == cut_day and cut is not None:
+            instant = cut.instant
+        elif gate.whole_evening:
+            instant = max(instant, ends.get(gate.date, instant))
+        moved.append(
+            gate
+            if instant == gate.instant
+            else replace(gate, instant=instant, local=gate.local + (instant - gate.instant))
+        )
+    return tuple(sorted(moved, key=lambda g: (g.instant, g.id)))
+
+
+def _dated(kept: list[Slot], gates: tuple[GateMoment, ...], cut: _Cut | None, project: Project) -> Iterator[Evening]:
+    """Evenings in time order; those that start at or after the last gate are the tail."""
+    end = gates[-1].instant if gates else None
+    before: Slot | None = None
+    free = None
+    for slot in kept:
+        tail = end is not None and slot.start_at >= end
+        start_at, start, hours = slot.start_at, slot.start, slot.hours
+        if not slot.exists and not tail:
             raise BadInput(
-                f"{place} = {start:%H:%M}: this time does not exist on {date} in {project.zone} "
-                "(the clock goes forward); start this evening earlier or later"
+                f"{slot.place} = {start:%H:%M}: this time does not exist on {slot.date} in {project.zone} (the clock "
+                "goes forward over it); start this evening earlier or later, or mark it as lost"
             )
-        return Evening(date, start, hours, chance, to_utc(local, zone), origin, tail=date > last), place
-
-    for offset in range((end - project.announced).days + 1):
-        date = project.announced + dt.timedelta(days=offset)
-        for n, slot in by_day[date.weekday()]:
-            # the artist's dated word is more exact than the pattern
-            if any(_meet(slot.start, slot.hours, start, hours) for _, start, hours in extras.get(date, ())):
+        if not slot.exists:
+            # nobody has promised this evening yet: it starts when the clock has moved on
+            shifted = to_local(start_at, project_zone(project))
+            if shifted.date() != slot.date:
                 continue
-            yield make(date, slot.start, slot.hours, slot.chance, "week", f"week[{n}].start")
-    for n, extra in enumerate(project.extra):
-        if project.announced <= extra.on <= end:
-            yield make(extra.on, extra.start, extra.hours, extra.chance, "extra", f"extra[{n}].start")
-
-
-def _meet(start: dt.time, hours: float, other_start: dt.time, other_hours: float) -> bool:
-    a, b = start.hour + start.minute / 60, other_start.hour + other_start.minute / 60
-    return a < b + other_hours and b < a + hours
-
-
-def _no_overlap(slots: list[tuple[Evening, str]]) -> None:
-    for (one, place_one), (two, place_two) in pairwise(slots):
-        if two.start_at < one.end_at:
-            raise BadInput(
-                f"{place_two} = {two.start:%H:%M}: the evening of {two.date} starts before the one of {one.date} ends "
-                f"({place_one.removesuffix('.start')}, {one.start:%H:%M} for {one.hours:g} h)"
-            )
-
-
-def _whole(gate: GateMoment, slots: list[tuple[Evening, str]]) -> GateMoment:
-    """A gate on a date counts that whole evening, also the part after midnight."""
-    if not gate.whole_evening:
-        return gate
-    ends = [e.end_at for e, _ in slots if e.date == gate.date]
-    instant = max([gate.instant, *ends])
-    return (
-        gate if instant == gate.instant else replace(gate, instant=instant, local=gate.local + (instant - gate.instant))
-    )
-
-
-def _taken(project: Project, zone: dt.tzinfo, evening: Evening) -> TakenEvening | None:
-    def gone(cause: Literal["off", "busy", "lost"], why: str) -> TakenEvening:
-        return TakenEvening(evening.date, evening.start, evening.hours, cause, why)
-
-    for off in project.off:
-        if off.from_ <= evening.date <= off.to:
-            return gone("off", off.why)
-    for change in project.changes:
-        if change.on == evening.date and change.lost:
-            return gone("lost", change.why)
-    for busy in project.busy:
-        if to_utc(busy.from_, zone) < evening.end_at and evening.start_at < to_utc(busy.to, zone):
-            return gone("busy", busy.why)
-    return None
-
-
-def _clip(evening: Evening, gates: tuple[GateMoment, ...]) -> Evening | None:
-    """The last gate ends the evening that it falls into; an earlier gate is met or missed within it."""
-    if evening.tail or not gates:
-        return evening
-    hours = hours_before(evening, gates[-1])
-    if hours >= evening.hours:
-        return evening
-    if hours <= 0:
-        return replace(evening, tail=True)
-    return replace(evening, hours=hours, clipped_by=gates[-1].id)
+            start = shifted.time()
+        if before is not None and free is not None and start_at < free:
+            if not tail:
+                raise BadInput(
+                    f"{slot.place} = {start:%H:%M}: the evening of {slot.date} starts before the one of {before.date} "
+                    f"ends ({before.place}, {before.start:%H:%M} for {before.hours:g} h)"
+                )
+            hours -= (free - start_at).total_seconds() / 3600.0
+            if hours <= 0:
+                continue
+            start_at = free
+            start = to_local(free, project_zone(project)).time()
+        short = None if cut is None or tail else _hours_until(slot, cut)
+        clipped = short is not None and short < hours
+        yield Evening(
+            slot.date,
+            start,
+            short if clipped and short is not None else hours,
+            slot.chance,
+            start_at,
+            slot.origin,
+            cut.gate_id if clipped and cut is not None else None,
+            tail,
+        )
+        before, free = slot, start_at + dt.timedelta(hours=hours)
 
 
 __all__ = ["TAIL_WEEKS", "UTC", "Calendar", "Evening", "TakenEvening", "calendar", "hours_before"]

@@ -40,6 +40,9 @@ def zone_info(name: str) -> dt.tzinfo:
             return dt.timezone(dt.timedelta(minutes=total))
         raise BadInput.at("zone", name, "a fixed offset lies between -12:00 and +14:00")
     try:
+        # names that mean another zone on another computer
+        if name in ("localtime", "posixrules", "Factory"):
+            raise ValueError(name)
         # an absolute path or "..": ZoneInfo refuses it with ValueError; a directory with an OSError
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
