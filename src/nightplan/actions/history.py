@@ -1,0 +1,72 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Undo and redo as a list of (label, project): every step is a whole project, so no step can be half done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from nightplan.model.project import Project
+
+#: projects share what did not change between them, so steps are cheap; the oldest go first
+LIMIT = 1_000
+
+
+@dataclass
+class History:
+    """The steps of one document. The first entry is the project as it was opened."""
+
+    steps: list[tuple[str, Project]]
+    place: int = 0
+    #: place of the project that is on disk; None when that step is gone
+    saved: int | None = 0
+    limit: int = field(default=LIMIT, repr=False)
+
+    @classmethod
+    def of(cls, project: Project, *, saved: bool = True) -> History:
+        return cls([("Open", project)], saved=0 if saved else None)
+
+    @property
+    def project(self) -> Project:
+        return self.steps[self.place][1]
+
+    @property
+    def dirty(self) -> bool:
+        return self.saved != self.place
+
+    def push(self, label: str, project: Project) -> bool:
+        """A new step; what had been undone is gone. False where nothing changed."""
+        if project == self.project:
+            return False
+        if self.saved is not None and self.saved > self.place:
+            self.saved = None
+        del self.steps[self.place + 1 :]
+        self.steps.append((label, project))
+        self.place += 1
+        if len(self.steps) > self.limit:
+            self.steps.pop(0)
+            self.place -= 1
+            if self.saved is not None:
+                self.saved = self.saved - 1 if self.saved > 0 else None
+        return True
+
+    @property
+    def undo_label(self) -> str | None:
+        """What would be undone."""
+        return self.steps[self.place][0] if self.place > 0 else None
+
+    @property
+    def redo_label(self) -> str | None:
+        return self.steps[self.place + 1][0] if self.place + 1 < len(self.steps) else None
+
+    def undo(self) -> Project:
+        if self.place > 0:
+            self.place -= 1
+        return self.project
+
+    def redo(self) -> Project:
+        if self.place + 1 < len(self.steps):
+            self.place += 1
+        return self.project
+
+    def mark_saved(self) -> None:
+        self.saved = self.place

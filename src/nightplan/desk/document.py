@@ -1,0 +1,378 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The open project of one window: history, file, recovery, odds."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal, Slot
+
+from nightplan.actions.history import History
+from nightplan.actions.merge import Merged, merge
+from nightplan.actions.today import default_as_of
+from nightplan.desk.odds_worker import Answer, OddsWorker
+from nightplan.desk.services import Services
+from nightplan.files.errors import FilesError
+from nightplan.files.lock import locked
+from nightplan.files.store import content_hash, dumps, load, save, write_atomically
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
+from nightplan.model.results import Forecast, Plan
+
+_RECOVERY_MS = 400
+_WATCH_MS = 300
+
+
+class Document(QObject):
+    """One project, its history and its file. Every change is one notice."""
+
+    project_changed = Signal(object)
+    #: plan and odds came: an :class:`Answer`, or None where there is no answer any more
+    odds_changed = Signal(object)
+    #: odds of an unsaved variant while a value is being changed: an Answer, or None when it is over
+    preview_changed = Signal(object)
+    #: path, unsaved mark or undo labels changed
+    state_changed = Signal()
+    #: a sentence for the status line
+    said = Signal(object)
+    #: the file was changed by another program while there are unsaved changes here
+    clashed = Signal()
+    odds_failed = Signal(object)
+
+    def __init__(self, services: Services, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.services = services
+        self.worker = OddsWorker(self)
+        self.worker.answered.connect(self._answered)
+        self.worker.refused.connect(self._refused)
+        self.worker.failed.connect(self.odds_failed)
+        self.history: History | None = None
+        self.path: str | None = None
+        self.plan: Plan | None = None
+        self.forecast: Forecast | None = None
+        self._answered_for: Project | None = None
+        self._previewing: Project | None = None
+        self._as_of: dt.date | None = None
+        self._disk_hash: str | None = None
+        self._disk_project: Project | None = None
+        self._recovery_timer = QTimer(self)
+        self._recovery_timer.setSingleShot(True)
+        self._recovery_timer.setInterval(_RECOVERY_MS)
+        self._recovery_timer.timeout.connect(self.keep_recovery)
+        self._watcher = QFileSystemWatcher(self)
+        self._watch_timer = QTimer(self)
+        self._watch_timer.setSingleShot(True)
+        self._watch_timer.setInterval(_WATCH_MS)
+        self._watch_timer.timeout.connect(self.look_at_disk)
+        self._watcher.fileChanged.connect(self._watch_timer_start)
+        self._watcher.directoryChanged.connect(self._watch_timer_start)
+
+    # --- what is there ---
+
+    @property
+    def is_open(self) -> bool:
+        return self.history is not None
+
+    @property
+    def project(self) -> Project:
+        assert self.history is not None
+        return self.history.project
+
+    @property
+    def as_of(self) -> dt.date:
+        """The day the project is looked at from."""
+        if self._as_of is not None:
+            return max(self._as_of, self.project.announced)
+        return default_as_of(self.project, self.services.today())
+
+    def set_as_of(self, day: dt.date | None) -> None:
+        """Look from a fixed day (a sample has one), or from today again."""
+        self._as_of = day
+        if self.is_open:
+            self._announce()
+
+    @property
+    def dirty(self) -> bool:
+        return self.history is not None and self.history.dirty
+
+    @property
+    def fresh(self) -> bool:
+        """Plan and odds are those of the project as it stands."""
+        return self.is_open and self._answered_for is self.project
+
+    @property
+    def name(self) -> str:
+        return Path(self.path).name if self.path else "not saved yet"
+
+    # --- changes ---
+
+    def apply(self, label: str, project: Project) -> bool:
+        """One step: a label as the undo menu shows it, and the changed project."""
+        assert self.history is not None
+        self._previewing = None
+        if not self.history.push(label, project):
+            return False
+        self._announce()
+        self._recovery_timer.start()
+        return True
+
+    def undo(self) -> None:
+        if self.history is not None and self.history.undo_label is not None:
+            self.history.undo()
+            self._announce()
+            self._recovery_timer.start()
+
+    def redo(self) -> None:
+        if self.history is not None and self.history.redo_label is not None:
+            self.history.redo()
+            self._announce()
+            self._recovery_timer.start()
+
+    def preview(self, project: Project | None) -> None:
+        """Ask for the odds of a variant that is not a step yet; None goes back to the project."""
+        self._previewing = project
+        if project is None:
+            self.preview_changed.emit(None)
+            if not self.fresh:
+                self.worker.ask(self.project, self.as_of)
+            return
+        self.worker.ask(project, self.as_of)
+
+    def _announce(self) -> None:
+        self.project_changed.emit(self.project)
+        self.state_changed.emit()
+        self.worker.ask(self.project, self.as_of)
+
+    @Slot(object)
+    def _answered(self, answer: Answer) -> None:
+        if self._previewing is not None and answer.project is self._previewing:
+            self.preview_changed.emit(answer)
+            return
+        if not self.is_open or answer.project is not self.project:
+            return
+        self.plan, self.forecast = answer.plan, answer.forecast
+        self._answered_for = answer.project
+        self.odds_changed.emit(answer)
+
+    @Slot(object)
+    def _refused(self, sentence: str) -> None:
+        self.said.emit(sentence)
+        if self._previewing is None:
+            self.plan = self.forecast = None
+            self.odds_changed.emit(None)
+
+    # --- the file ---
+
+    def _begin(self, project: Project, path: str | None, *, saved: bool) -> None:
+        self.worker.call_off()
+        self._previewing = None
+        self.plan = self.forecast = self._answered_for = None
+        self._as_of = None
+        self.history = History.of(project, saved=saved)
+        self._set_path(path)
+        self._announce()
+
+    def new(self, project: Project) -> None:
+        """A project that has no file yet."""
+        self._disk_hash = self._disk_project = None
+        self._begin(project, None, saved=False)
+        self._recovery_timer.start()
+
+    def open(self, path: str) -> None:
+        """Open a file. Raises BadInput; the document stays as it was."""
+        project = load(path)
+        self._disk_hash, self._disk_project = content_hash(path), project
+        self._begin(project, os.path.abspath(path), saved=True)
+
+    def save(self) -> None:
+        """Write to the file it came from. Raises FilesError or BadInput; nothing is lost."""
+        assert self.path is not None
+        self.save_as(self.path)
+
+    def save_as(self, path: str) -> None:
+        """Write to a file and stay with it.
+
+        What another program wrote there in the meantime is merged where it touches different things.
+
+        Raises:
+            FilesError: it cannot be written.
+            BadInput: both sides changed the same thing; :meth:`clashed` has been emitted.
+        """
+        assert self.history is not None
+        project = self.project
+        path = os.path.abspath(path)
+        with locked(path):
+            on_disk = content_hash(path)
+            same_file = path == self.path
+            if same_file and on_disk is not None and on_disk != self._disk_hash and self._disk_project is not None:
+                merged = merge(self._disk_project, project, load(path))
+                if merged.project is None or merged.conflicts:
+                    self.clashed.emit()
+                    raise BadInput(f"{self.name} was changed by another program too; choose what to keep")
+                self.history.push("Merge with the file", merged.project)
+                project = merged.project
+            self._disk_hash = save(project, path)
+        self._disk_project = project
+        self.history.mark_saved()
+        self.drop_recovery()
+        self._set_path(path)
+        if project is not self._answered_for:
+            self._announce()
+        self.state_changed.emit()
+
+    def revert(self) -> None:
+        """Back to what is on disk, as one step that can be undone."""
+        assert self.path is not None and self.history is not None
+        project = load(self.path)
+        self._disk_hash, self._disk_project = content_hash(self.path), project
+        if self.history.push("Revert to the file", project):
+            self._announce()
+        self.history.mark_saved()
+        self.drop_recovery()
+        self.state_changed.emit()
+
+    def _set_path(self, path: str | None) -> None:
+        watched = [*self._watcher.files(), *self._watcher.directories()]
+        if watched:
+            self._watcher.removePaths(watched)
+        self.path = path
+        if path is not None:
+            self._watch()
+            self.services.add_recent(path)
+        self.state_changed.emit()
+
+    def _watch(self) -> None:
+        # an atomic save by another program replaces the file: the watcher forgets it, the folder tells
+        if self.path is not None:
+            places = [p for p in (self.path, os.path.dirname(self.path)) if os.path.exists(p)]
+            known = {*self._watcher.files(), *self._watcher.directories()}
+            new = [p for p in places if p not in known]
+            if new:
+                self._watcher.addPaths(new)
+
+    @Slot(str)
+    def _watch_timer_start(self, _path: str) -> None:
+        self._watch_timer.start()
+
+    @Slot()
+    def look_at_disk(self) -> None:
+        """Whether another program changed the file; without unsaved changes here it is taken over."""
+        if self.path is None or self.history is None:
+            return
+        self._watch()
+        on_disk = content_hash(self.path)
+        if on_disk is None or on_disk == self._disk_hash:
+            return
+        try:
+            theirs = load(self.path)
+        except BadInput as error:
+            self.said.emit(f"The file was changed by another program and cannot be read now: {error.sentence}")
+            return
+        if not self.history.dirty:
+            self._take(theirs, on_disk, "Take over the changed file")
+            self.said.emit("The file was changed by another program; its changes are shown, Undo goes back.")
+            return
+        merged = self.merged_with(theirs)
+        if merged.project is not None and not merged.conflicts:
+            self._disk_hash, self._disk_project = on_disk, theirs
+            self.history.push("Merge with the changed file", merged.project)
+            self.history.saved = None
+            self._announce()
+            self.said.emit("The file was changed by another program; both sides' changes are in, save to keep them.")
+            return
+        self.clashed.emit()
+
+    def merged_with(self, theirs: Project) -> Merged:
+        base = self._disk_project or self.project
+        return merge(base, self.project, theirs)
+
+    def settle(self, keep: str) -> None:
+        """After a clash: keep ``mine`` or take ``theirs`` (what both agree on is merged either way)."""
+        assert self.path is not None and self.history is not None
+        theirs, on_disk = load(self.path), content_hash(self.path)
+        if keep == "theirs":
+            self._take(theirs, on_disk, "Take the file's side")
+            return
+        merged = self.merged_with(theirs)
+        self._disk_hash, self._disk_project = on_disk, theirs
+        self.history.push("Keep this side", merged.project or self.project)
+        self.history.saved = None
+        self._announce()
+
+    def _take(self, theirs: Project, on_disk: str | None, label: str) -> None:
+        assert self.history is not None
+        self._disk_hash, self._disk_project = on_disk, theirs
+        self.history.push(label, theirs)
+        self.history.mark_saved()
+        self.drop_recovery()
+        self._announce()
+
+    # --- recovery ---
+
+    def _recovery_path(self) -> Path:
+        key = hashlib.sha256((self.path or f"new-{os.getpid()}").encode()).hexdigest()[:24]
+        return self.services.recovery_folder() / f"{key}.json"
+
+    @Slot()
+    def keep_recovery(self) -> None:
+        """Write unsaved changes aside, so that not even a power cut takes them."""
+        if self.history is None:
+            return
+        if not self.history.dirty:
+            self.drop_recovery()
+            return
+        place = self._recovery_path()
+        kept = {
+            "path": self.path,
+            "when": self.services.now().isoformat(timespec="seconds"),
+            "step": self.history.undo_label,
+            "project": dumps(self.project),
+        }
+        try:
+            place.parent.mkdir(parents=True, exist_ok=True)
+            write_atomically(place, json.dumps(kept).encode("utf-8"))
+        except (OSError, FilesError) as error:
+            self.said.emit(f"Unsaved changes could not be kept aside ({error}); save soon.")
+
+    def drop_recovery(self) -> None:
+        self._recovery_timer.stop()
+        self._recovery_path().unlink(missing_ok=True)
+
+    def recover(self, kept: dict[str, object]) -> None:
+        """Take up what a crash left behind: the file as it is, the changes as one step."""
+        from nightplan.files.store import parse
+
+        project = parse(str(kept["project"]).encode("utf-8"), "the kept changes")
+        path = kept.get("path")
+        if isinstance(path, str) and os.path.exists(path):
+            self.open(path)
+            self.apply("Recover unsaved changes", project)
+        else:
+            self.new(project)
+
+    def close(self) -> None:
+        """Stop everything that runs for this document."""
+        self._recovery_timer.stop()
+        self._watch_timer.stop()
+        self.worker.close()
+
+
+def kept_changes(folder: Path) -> list[tuple[Path, dict[str, object]]]:
+    """Unsaved changes that an earlier run left behind, newest first."""
+    found = []
+    for place in folder.glob("*.json") if folder.is_dir() else ():
+        try:
+            kept = json.loads(place.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            continue
+        if isinstance(kept, dict) and isinstance(kept.get("project"), str):
+            found.append((place, kept))
+    return sorted(found, key=lambda row: str(row[1].get("when")), reverse=True)
+
+
+Make = Callable[[Project], Project]

@@ -1,0 +1,81 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What pages and widgets may ask of the window around them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from nightplan.desk.document import Document
+from nightplan.desk.services import Services
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
+from nightplan.model.results import Forecast, Plan
+
+
+class DeskHost(QObject):
+    """The window's side of the pages."""
+
+    #: go to a page by its id
+    page_wanted = Signal(object)
+    #: tick off the evening of a date
+    evening_wanted = Signal(object)
+    said = Signal(object)
+    #: (label, suggested file name, filters, function that writes to a path)
+    export_wanted = Signal(object)
+
+    def __init__(self, document: Document, services: Services, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.document = document
+        self.services = services
+
+    @property
+    def project(self) -> Project:
+        return self.document.project
+
+    @property
+    def as_of(self) -> dt.date:
+        return self.document.as_of
+
+    @property
+    def plan(self) -> Plan | None:
+        return self.document.plan
+
+    @property
+    def forecast(self) -> Forecast | None:
+        return self.document.forecast
+
+    def change(self, label: str, make: Callable[[Project], Project]) -> bool:
+        """Apply one change as one step of undo; says the reason and answers False where it is refused."""
+        try:
+            self.change_or_raise(label, make)
+        except BadInput as error:
+            self.say(error.sentence)
+            return False
+        return True
+
+    def change_or_raise(self, label: str, make: Callable[[Project], Project]) -> None:
+        """The same, but a refusal is raised as BadInput, for a widget that shows it itself."""
+        self.document.apply(label, make(self.project))
+
+    def preview(self, make: Callable[[Project], Project] | None) -> None:
+        """Let the odds follow an unsaved variant; None goes back. Raises BadInput where there is no such variant."""
+        self.document.preview(None if make is None else make(self.project))
+
+    def say(self, sentence: str) -> None:
+        """A sentence in the status line, also for screen readers."""
+        self.said.emit(sentence)
+
+    def log_evening(self, date: dt.date) -> None:
+        """Go to where the evening of a date is ticked off."""
+        self.evening_wanted.emit(date)
+
+    def go_to(self, page: str) -> None:
+        self.page_wanted.emit(page)
+
+    def export(self, title: str, suggested: str, filters: str, write: Callable[[Path], None]) -> None:
+        """Ask for a path and write to it; a failure is said."""
+        self.export_wanted.emit((title, suggested, filters, write))

@@ -1,0 +1,166 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Everything between the desk and the world that a test must be able to replace: questions, clock, settings."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QSettings, QStandardPaths
+from PySide6.QtWidgets import QApplication, QFileDialog, QMessageBox, QPushButton, QWidget
+
+from nightplan.files.store import SUFFIX
+
+#: reverse-DNS id shared by the desktop entry, the MIME type and the window
+APP_ID = "org.nightplan.Nightplan"
+RECENT_COUNT = 8
+
+
+class Services(QObject):
+    """Dialogs are opened, never executed: the answer comes to a callback."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._open: list[QMessageBox | QFileDialog] = []
+
+    # --- clock ---
+
+    def today(self) -> dt.date:
+        return dt.date.today()
+
+    def now(self) -> dt.datetime:
+        return dt.datetime.now()
+
+    # --- questions ---
+
+    def ask(
+        self,
+        parent: QWidget | None,
+        title: str,
+        text: str,
+        choices: Sequence[tuple[str, str]],
+        answer: Callable[[str], None],
+        *,
+        detail: str = "",
+    ) -> None:
+        """Ask with one button for each (key, label); the first is the default, the last is Escape.
+
+        Args:
+            answer: called with the key.
+            detail: longer text that can be copied.
+        """
+        box = QMessageBox(parent)
+        box.setWindowTitle(title)
+        box.setText(text)
+        if detail:
+            box.setDetailedText(detail)
+        buttons: dict[QPushButton, str] = {}
+        for n, (key, label) in enumerate(choices):
+            role = QMessageBox.ButtonRole.RejectRole if n == len(choices) - 1 else QMessageBox.ButtonRole.AcceptRole
+            button = box.addButton(label, role)
+            button.setAccessibleName(label.replace("&", ""))
+            buttons[button] = key
+            if n == 0:
+                box.setDefaultButton(button)
+            if n == len(choices) - 1:
+                box.setEscapeButton(button)
+        self._open.append(box)
+
+        def done(_result: int) -> None:
+            clicked = box.clickedButton()
+            key = buttons.get(clicked, choices[-1][0])  # type: ignore[call-overload]
+            self._open.remove(box)
+            box.deleteLater()
+            answer(key)
+
+        box.finished.connect(done)
+        box.open()
+
+    def tell(self, parent: QWidget | None, title: str, text: str, *, detail: str = "") -> None:
+        """Say something that needs no answer."""
+        self.ask(parent, title, text, [("ok", "OK")], lambda _key: None, detail=detail)
+
+    def ask_open(self, parent: QWidget | None, folder: str, answer: Callable[[str | None], None]) -> None:
+        self._file(parent, "Open a project", folder, QFileDialog.AcceptMode.AcceptOpen, _FILTER, answer)
+
+    def ask_save(
+        self,
+        parent: QWidget | None,
+        suggested: str,
+        answer: Callable[[str | None], None],
+        *,
+        title: str = "Save the project",
+        filters: str = "",
+    ) -> None:
+        self._file(parent, title, suggested, QFileDialog.AcceptMode.AcceptSave, filters or _FILTER, answer)
+
+    def _file(
+        self,
+        parent: QWidget | None,
+        title: str,
+        place: str,
+        mode: QFileDialog.AcceptMode,
+        filters: str,
+        answer: Callable[[str | None], None],
+    ) -> None:
+        dialog = QFileDialog(parent, title, os.path.dirname(place) or place, filters)
+        dialog.setAcceptMode(mode)
+        dialog.setFileMode(
+            QFileDialog.FileMode.ExistingFile
+            if mode is QFileDialog.AcceptMode.AcceptOpen
+            else QFileDialog.FileMode.AnyFile
+        )
+        if mode is QFileDialog.AcceptMode.AcceptSave:
+            ending = filters.split("*", 1)[-1].split(")", 1)[0].split(" ", 1)[0]
+            dialog.setDefaultSuffix(ending.lstrip("."))
+            dialog.selectFile(os.path.basename(place))
+        self._open.append(dialog)
+
+        def done(result: int) -> None:
+            chosen = dialog.selectedFiles() if result else []
+            self._open.remove(dialog)
+            dialog.deleteLater()
+            answer(chosen[0] if chosen else None)
+
+        dialog.finished.connect(done)
+        dialog.open()
+
+    # --- settings: window geometry, theme, recent files; nothing of a project ---
+
+    def settings(self) -> QSettings:
+        return QSettings("nightplan", "nightplan")
+
+    def recent(self) -> list[str]:
+        found = self.settings().value("recent", [], type=list)
+        return [str(path) for path in found if path] if isinstance(found, list) else []
+
+    def add_recent(self, path: str) -> None:
+        known = [p for p in self.recent() if p != path]
+        self.settings().setValue("recent", [path, *known][:RECENT_COUNT])
+
+    def theme_choice(self) -> str:
+        """night, light or system."""
+        return str(self.settings().value("theme", "system", type=str))
+
+    def set_theme_choice(self, choice: str) -> None:
+        self.settings().setValue("theme", choice)
+
+    def text_percent(self) -> int:
+        found = self.settings().value("text_percent", 100, type=int)
+        return max(80, min(200, int(found))) if isinstance(found, int) else 100
+
+    def set_text_percent(self, percent: int) -> None:
+        self.settings().setValue("text_percent", percent)
+
+    def recovery_folder(self) -> Path:
+        """Where unsaved changes are kept until the next save."""
+        place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation)
+        return Path(place) / "recovery"
+
+    def copy(self, text: str) -> None:
+        QApplication.clipboard().setText(text)
+
+
+_FILTER = f"nightplan projects (*{SUFFIX})"
