@@ -352,7 +352,8 @@ class StageTreeView(QTreeView):
     # ---- painting ----------------------------------------------------------------------------
     def drawRow(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         super().drawRow(painter, option, index)
-        index = QModelIndex(index) if isinstance(index, QPersistentModelIndex) else index
+        if not isinstance(index, QModelIndex):
+            return
         first = index.siblingAtColumn(0)
         note = first.data(NOTE_ROLE)
         if not note:

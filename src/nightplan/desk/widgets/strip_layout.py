@@ -229,8 +229,8 @@ class Layout:
             if box.holds(x, y):
                 return "flag", n, -1
         for n, place in enumerate(self.jobs):
-            b = place.bar
-            if Box(b.x - 2, b.y - 2, max(b.w + 4, self._label_end(place) - b.x), b.h + 4).holds(x, y):
+            bar = place.bar
+            if Box(bar.x - 2, bar.y - 2, max(bar.w + 4, self._label_end(place) - bar.x), bar.h + 4).holds(x, y):
                 return "job", n, -1
         k = self.column_at(x)
         if k is None or not self.bars_top - self.measures.line <= y < self.lanes_top:

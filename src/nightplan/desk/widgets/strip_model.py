@@ -164,6 +164,9 @@ def _columns(project: Project, plan: Plan, dates: Calendar) -> tuple[Column, ...
         logged = e.date in project.log_by_date and e.status in ("worked", "lost")
         blocks = []
         for w in e.work:
+            if w.item not in project.items:
+                # the plan may be that of a moment ago, before the item was removed
+                continue
             stage = project.stage_of[w.item]
             gate = moments.get(stage.gate)
             late = "" if gate is None or start_at < gate.instant or logged else gate.name

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -13,6 +13,8 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, 
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.strip_layout import Box, Layout, Measures
 from nightplan.desk.widgets.strip_model import Column
+from nightplan.exports.palette import stage_inks
+from nightplan.model.project import Project
 
 _Align = Qt.AlignmentFlag
 
@@ -39,7 +41,7 @@ class Inks:
     good: QColor
     warn: QColor
     bad: QColor
-    stages: Mapping[str, StageInk]
+    stages: Mapping[str, StageInk] = field(default_factory=dict)
     target: float = 0.8
 
 
@@ -220,7 +222,7 @@ class StripPainter:
         if c.status == "buffer" or (c.free_hours > 0.05 and c.status in ("planned", "relied", "late")):
             self._hatch(p, bar, inks, (c.blocks and layout.blocks(n)[-1].y) or layout.floor)
         for block, box in zip(c.blocks, layout.blocks(n), strict=True):
-            ink = inks.stages[block.stage]
+            ink = inks.stages.get(block.stage) or StageInk(inks.muted, "")
             fill = ink.fill if block.logged else mix(ink.fill, inks.panel, 0.14)
             inner = QRectF(box.x + 1, box.y + 0.75, box.w - 2, max(1.0, box.h - 1.5))
             p.setPen(QPen(mix(ink.fill, inks.text, 0.35), 1))
@@ -374,6 +376,11 @@ class StripPainter:
         p.drawRoundedRect(rect, 4, 4)
         p.setPen(QPen(inks.text, 2))
         p.drawRoundedRect(rect, 4, 4)
+
+
+def stage_colours(project: Project) -> dict[str, StageInk]:
+    """Stage id -> colour and letters, the same as in pictures and reports."""
+    return {key: StageInk(QColor(ink.fill), ink.letters) for key, ink in stage_inks(project).items()}
 
 
 def flag_colour(odds: float | None, met: bool, inks: Inks) -> QColor:

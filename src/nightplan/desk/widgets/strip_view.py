@@ -84,6 +84,10 @@ class StripView(QAbstractScrollArea):
         self.viewport().update()
 
     @property
+    def inks(self) -> Inks:
+        return self._inks
+
+    @property
     def data(self) -> StripData:
         return self._data
 

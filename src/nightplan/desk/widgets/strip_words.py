@@ -6,10 +6,11 @@ from __future__ import annotations
 import datetime as dt
 
 from nightplan.desk.widgets.strip_model import Block, Column, Flag, JobBar, StripData
+from nightplan.exports.words import day, hours, month, weekday
+from nightplan.exports.words import in_100 as odds
+from nightplan.model.project import PLANNED_CHANCE
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _LONG_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 STATUS_WORDS = {
     "worked": "worked",
@@ -24,34 +25,13 @@ STATUS_WORDS = {
 }
 
 
-def day(date: dt.date, *, year: bool = False) -> str:
-    """``Tue 26 Jan``; names of days and months do not follow the machine's language, as the rest does not."""
-    text = f"{_DAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]}"
-    return f"{text} {date.year}" if year else text
-
-
-def weekday(date: dt.date) -> str:
-    return _DAYS[date.weekday()]
-
-
-def month(date: dt.date) -> str:
-    return _MONTHS[date.month - 1]
-
-
 def long_day(date: dt.date) -> str:
     """``Tuesday 26 January`` would be long on a small screen: ``Tuesday 26 Jan 2027``."""
-    return f"{_LONG_DAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]} {date.year}"
-
-
-def hours(value: float) -> str:
-    """Hours with at most one digit after the point: ``2.5 h``, ``4 h``."""
-    return f"{round(value, 1):g} h"
+    return f"{_LONG_DAYS[date.weekday()]} {date.day} {month(date)} {date.year}"
 
 
 def chance(value: float) -> str:
     """A chance as the artist says it: ``sure (9 in 10)``, ``maybe (5 in 10)``."""
-    from nightplan.model.project import PLANNED_CHANCE
-
     kind = "sure" if value >= PLANNED_CHANCE else "maybe"
     if value >= 1.0:
         return "certain"
@@ -59,10 +39,6 @@ def chance(value: float) -> str:
     return (
         f"{kind} ({tenths:.0f} in 10)" if abs(tenths - round(tenths)) < 1e-9 else f"{kind} ({value * 100:.0f} in 100)"
     )
-
-
-def odds(value: float) -> str:
-    return f"{value * 100:.0f} in 100"
 
 
 def clock(start: dt.time, length: float) -> str:
@@ -163,3 +139,23 @@ def summary(data: StripData) -> str:
         f"{count} evenings from {day(data.columns[0].date)} to {day(data.columns[-1].date, year=True)}: "
         f"{worked} worked, {sure} sure and {len(coming) - sure} maybe still to come. Gates: {gates}."
     )
+
+
+__all__ = [
+    "chance",
+    "clock",
+    "column_lines",
+    "day",
+    "explain",
+    "flag_lines",
+    "hours",
+    "job_lines",
+    "long_day",
+    "month",
+    "odds",
+    "sentence",
+    "status",
+    "summary",
+    "weekday",
+    "work",
+]

@@ -1,0 +1,289 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The chart panel: burn-down, slip risk, buffer. matplotlib is loaded when the panel is first shown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
+from PySide6.QtGui import QAction, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QMenu,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.desk.widgets.charts_words import buffer_words, burn_down_words, slip_words
+from nightplan.desk.widgets.strip_host import Host
+from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
+from nightplan.exports.look import LIGHT, Look
+from nightplan.model.errors import BadInput
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+VIEWS = (
+    ("burn-down", "Hours left", "&Burn-down", "Hours of work left, evening by evening"),
+    ("slip", "Slip risk", "&Slip risk", "How likely it is to miss a gate"),
+    ("buffer", "Buffer", "B&uffer", "Buffer used against work done"),
+)
+FORMATS = {"png": "PNG picture", "svg": "SVG drawing", "pdf": "PDF page"}
+
+
+class ChartPanel(QWidget):
+    """``save_asked`` with ``png``, ``svg`` or ``pdf`` when the artist wants the chart as a file."""
+
+    save_asked = Signal(object)
+    drawn = Signal()
+
+    def __init__(self, host: Host, look: Look = LIGHT, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._host = host
+        self._look = look
+        self._view = "burn-down"
+        self._stale = True
+        self.canvas: Any = None
+        self.figure: Figure | None = None
+        self.setAccessibleName("Charts")
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(0)
+        self._later.timeout.connect(self._draw)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(6)
+        layout.addLayout(self._head())
+        self._place = QWidget(self)
+        self._place.setMinimumHeight(120)
+        box = QVBoxLayout(self._place)
+        box.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self._place, 1)
+        self.words = QLabel(self)
+        self.words.setWordWrap(True)
+        self.words.setTextFormat(Qt.TextFormat.PlainText)
+        self.words.setProperty("role", "muted")
+        self.words.setAccessibleName("The chart in words")
+        layout.addWidget(self.words)
+
+    def _head(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        self.title = QLabel(VIEWS[0][1], self)
+        self.title.setProperty("role", "heading")
+        row.addWidget(self.title)
+        row.addStretch(1)
+        self.gate = QComboBox(self)
+        self.gate.setAccessibleName("Gate of the buffer chart")
+        self.gate.setToolTip("The gate whose buffer is shown")
+        self.gate.activated.connect(self._gate_chosen)
+        self.gate.hide()
+        row.addWidget(self.gate)
+        self._group = QButtonGroup(self)
+        self._group.setExclusive(True)
+        self.buttons: dict[str, QToolButton] = {}
+        for key, _, text, tip in VIEWS:
+            button = QToolButton(self)
+            button.setText(text)
+            button.setToolTip(tip)
+            button.setAccessibleName(f"Chart: {text.replace('&', '')}")
+            button.setCheckable(True)
+            button.setChecked(key == self._view)
+            button.setAutoRaise(True)
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            button.setProperty("view", key)
+            self._group.addButton(button)
+            self.buttons[key] = button
+            row.addWidget(button)
+        self._group.buttonClicked.connect(self._clicked)
+        self.save_button = QToolButton(self)
+        self.save_button.setText("Sa&ve…")
+        self.save_button.setToolTip("Save this chart as a picture, a drawing or a page")
+        self.save_button.setAccessibleName("Save this chart")
+        self.save_button.setAutoRaise(True)
+        self.save_button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.save_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        menu = QMenu(self.save_button)
+        menu.setAccessibleName("Kinds of file")
+        for key, name in FORMATS.items():
+            action = menu.addAction(f"{name} (.{key})")
+            action.setData(key)
+        menu.triggered.connect(self._save_chosen)
+        self.save_button.setMenu(menu)
+        row.addWidget(self.save_button)
+        return row
+
+    # ---- which view --------------------------------------------------------------------------
+    @property
+    def view(self) -> str:
+        """``burn-down``, ``slip`` or ``buffer``."""
+        return self._view
+
+    def show_view(self, key: str) -> None:
+        self._view = key
+        self.buttons[key].setChecked(True)
+        self.title.setText(next(title for k, title, _, _ in VIEWS if k == key))
+        self.gate.setVisible(key == "buffer" and self.gate.count() > 1)
+        self.refresh()
+
+    def _clicked(self, button: QToolButton) -> None:
+        self.show_view(str(button.property("view")))
+
+    def _gate_chosen(self, _n: int) -> None:
+        self.refresh()
+
+    # ---- drawing -----------------------------------------------------------------------------
+    def refresh(self) -> None:
+        """Show the project as it is now; drawn at once only where it can be seen."""
+        gates = [(g.name, g.id) for g in self._host.project.gates]
+        if [(self.gate.itemText(n), self.gate.itemData(n)) for n in range(self.gate.count())] != gates:
+            kept = self.gate.currentData()
+            self.gate.clear()
+            for name, key in gates:
+                self.gate.addItem(name, key)
+            self.gate.setCurrentIndex(max(0, self.gate.findData(kept)))
+        self._stale = True
+        if self.isVisible():
+            self._later.start()
+
+    def set_look(self, look: Look) -> None:
+        self._look = look
+        self.refresh()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if self._stale:
+            # the window first, the charts after it
+            self._later.start()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        # names keep clear of the lines at the size they were laid out for
+        if self.canvas is not None and self.isVisible():
+            self._later.start(60)
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self.refresh()
+
+    def _is_wide(self) -> bool:
+        return self._place.width() > 34 * self.fontMetrics().averageCharWidth() * 2
+
+    def _make_canvas(self) -> None:
+        from matplotlib.backends.backend_qtagg import FigureCanvasQTAgg
+        from matplotlib.figure import Figure
+
+        self.figure = Figure()
+        make: Any = FigureCanvasQTAgg
+        self.canvas = make(self.figure)
+        self.canvas.setParent(self._place)
+        self.canvas.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.canvas.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
+        self.canvas.setAccessibleName("Chart")
+        box = self._place.layout()
+        assert box is not None
+        box.addWidget(self.canvas)
+
+    def _draw(self) -> None:
+        if not self.isVisible():
+            return
+        if self.canvas is None:
+            self._make_canvas()
+        assert self.figure is not None
+        self._stale = False
+        text = self.draw_on(self.figure, wide=self._is_wide(), size=self.font().pointSizeF())
+        self.words.setText(text)
+        self.canvas.setAccessibleDescription(text)
+        self.canvas.setToolTip("")
+        self.canvas.draw_idle()
+        self.drawn.emit()
+
+    def draw_on(self, figure: Figure, *, wide: bool, size: float) -> str:
+        """Draw the present view on a figure; answers the same in words.
+
+        Args:
+            wide: two axes stand side by side, else one above the other.
+            size: of the letters, in points.
+        """
+        from nightplan.exports import figures
+
+        look = replace(self._look, size=size)
+        figure.clear()
+        figure.set_facecolor(look.panel)
+        project, forecast = self._host.project, self._host.forecast
+        if forecast is None or not forecast.gates:
+            return "The chart comes with the first odds."
+        try:
+            if self._view == "burn-down":
+                burn = burn_numbers(project, forecast)
+                figures.draw_burn_down(_axes(figure, size, 1, wide)[0], burn, look)
+                return burn_down_words(burn)
+            if self._view == "slip":
+                slip = slip_numbers(project, forecast)
+                one, two = _axes(figure, size, 2, wide)
+                figures.draw_odds_so_far(one, slip, look)
+                figures.draw_odds_by_date(two, slip, look)
+                return slip_words(slip)
+            used = buffer_numbers(project, forecast, self.gate.currentData() or forecast.gates[0].id)
+            figures.draw_buffer_used(_axes(figure, size, 1, wide)[0], used, look)
+            return buffer_words(used)
+        except (BadInput, StopIteration, KeyError):
+            # between a change of the project and its odds the two may not fit each other
+            figure.clear()
+            return "The chart comes with the next odds."
+
+    # ---- files -------------------------------------------------------------------------------
+    def _save_chosen(self, action: QAction) -> None:
+        self.save_asked.emit(str(action.data()))
+
+    def suggested_name(self, kind: str) -> str:
+        """A file name for the present view."""
+        title = "".join(c if c.isalnum() else "-" for c in self._host.project.title.lower()).strip("-")
+        return f"{title or 'project'}-{self._view}.{kind}"
+
+    def save(self, path: Path) -> None:
+        """Write the present view as PNG, SVG or PDF, by the ending of the path.
+
+        Raises:
+            BadInput: another ending.
+            OSError: the file cannot be written.
+        """
+        from matplotlib.figure import Figure
+
+        kind = path.suffix.lower().removeprefix(".")
+        if kind not in FORMATS:
+            raise BadInput.at("file", path.name, "a name that ends in .png, .svg or .pdf is accepted")
+        figure = Figure(figsize=(9.0, 5.0))
+        text = self.draw_on(figure, wide=True, size=10.0)
+        meta: dict[str, Any] = {"Title": f"{self._host.project.title}: {self.title.text()}"}
+        if kind == "png":
+            meta["Description"] = text
+        if kind == "svg":
+            meta["Description"] = text
+            meta["Date"] = None
+        if kind == "pdf":
+            meta["Subject"] = text
+        figure.savefig(path, dpi=200, metadata=meta, facecolor=self._look.panel)
+
+
+def _axes(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
+    """Axes side by side or one above the other, with margins that grow with the letters."""
+    width, height = (float(v) for v in figure.get_size_inches())
+    em = size / 72.0
+    left, right, bottom, top = 5.0 * em, 1.6 * em, 4.4 * em, 2.8 * em
+    columns, rows = (count, 1) if wide else (1, count)
+    w = (width - columns * (left + right)) / columns
+    h = (height - rows * (bottom + top)) / rows
+    made = []
+    for n in range(count):
+        column, row = (n, 0) if wide else (0, count - 1 - n)
+        x, y = left + column * (w + left + right), bottom + row * (h + bottom + top)
+        made.append(figure.add_axes((x / width, y / height, max(w, 0.2) / width, max(h, 0.2) / height)))
+    return made

@@ -1,0 +1,104 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The dialog that adds one dated evening."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from PySide6.QtCore import QDate, QTime
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDateEdit,
+    QDialog,
+    QDialogButtonBox,
+    QDoubleSpinBox,
+    QFormLayout,
+    QLabel,
+    QTimeEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.model.project import MAYBE, SURE
+
+
+class AddEveningDialog(QDialog):
+    """Date, start, hours and how sure; ``refuse`` shows a sentence and keeps everything typed."""
+
+    def __init__(
+        self, on: dt.date, start: dt.time, hours: float, first: dt.date, last: dt.date, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Add an evening")
+        self.setAccessibleName("Add an evening")
+        layout = QVBoxLayout(self)
+        form = QFormLayout()
+        layout.addLayout(form)
+        self._date = QDateEdit(QDate(on.year, on.month, on.day), self)
+        self._date.setDisplayFormat("ddd d MMM yyyy")
+        self._date.setCalendarPopup(True)
+        self._date.setDateRange(QDate(first.year, first.month, first.day), QDate(last.year, last.month, last.day))
+        self._start = QTimeEdit(QTime(start.hour, start.minute), self)
+        self._start.setDisplayFormat("HH:mm")
+        self._hours = QDoubleSpinBox(self)
+        self._hours.setRange(0.25, 24.0)
+        self._hours.setSingleStep(0.5)
+        self._hours.setDecimals(2)
+        self._hours.setSuffix(" h")
+        self._hours.setValue(hours)
+        self._sure = QComboBox(self)
+        self._sure.addItem("sure (9 in 10)", SURE)
+        self._sure.addItem("maybe (5 in 10)", MAYBE)
+        rows: tuple[tuple[str, QWidget, str], ...] = (
+            ("&Date", self._date, "The date of the evening"),
+            ("&Start", self._start, "When it starts, your time"),
+            ("&Hours", self._hours, "How long it is"),
+            ("S&ure or maybe", self._sure, "How sure you are that it happens"),
+        )
+        for text, field, tip in rows:
+            label = QLabel(text, self)
+            label.setBuddy(field)
+            field.setAccessibleName(text.replace("&", ""))
+            field.setToolTip(tip)
+            form.addRow(label, field)
+        self._refusal = QLabel(self)
+        self._refusal.setWordWrap(True)
+        self._refusal.setAccessibleName("Why it cannot be added")
+        self._refusal.hide()
+        layout.addWidget(self._refusal)
+        self.buttons = QDialogButtonBox(
+            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel, parent=self
+        )
+        self.buttons.button(QDialogButtonBox.StandardButton.Ok).setText("&Add")
+        self.buttons.accepted.connect(self.accept)
+        self.buttons.rejected.connect(self.reject)
+        layout.addWidget(self.buttons)
+
+    @property
+    def date(self) -> dt.date:
+        d = self._date.date()
+        return dt.date(d.year(), d.month(), d.day())
+
+    @property
+    def start(self) -> dt.time:
+        t = self._start.time()
+        return dt.time(t.hour(), t.minute())
+
+    @property
+    def hours(self) -> float:
+        return self._hours.value()
+
+    @property
+    def chance(self) -> float:
+        return float(self._sure.currentData())
+
+    def set_values(self, date: dt.date, start: dt.time, hours: float, sure: bool = True) -> None:
+        """Fill in, as the artist would."""
+        self._date.setDate(QDate(date.year, date.month, date.day))
+        self._start.setTime(QTime(start.hour, start.minute))
+        self._hours.setValue(hours)
+        self._sure.setCurrentIndex(0 if sure else 1)
+
+    def refuse(self, sentence: str) -> None:
+        self._refusal.setText(sentence)
+        self._refusal.setVisible(bool(sentence))
