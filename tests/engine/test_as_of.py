@@ -185,7 +185,7 @@ def test_unfinished_job_of_the_past_runs_by_the_clock() -> None:
 def test_no_evening_at_all_is_bad_input() -> None:
     project = make([item("a", 1)], days=(), lock=5)
     for answer in (forecast, plan):
-        with pytest.raises(BadInput, match="no evening is left"):
+        with pytest.raises(BadInput, match=r"^week: no evening is "):
             answer(project, day(0))
 
 

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nightplan.engine.effort import likely_left
-from nightplan.engine.problem import GateWork, Problem, problem
+from nightplan.engine.problem import GateWork, Problem
 from nightplan.model.results import Buffer
 
 Floats = npt.NDArray[np.float64]
@@ -47,19 +47,9 @@ def baseline_hours(setup: Problem, gate_id: str) -> float | None:
     known = [b for b in project.baselines if b.on <= setup.as_of and gate_id in b.buffer_hours]
     if known:
         return known[-1].buffer_hours[gate_id]
-    fresh = project.but(log=(), stages=tuple(_as_new(s) for s in project.stages))
-    start = problem(fresh, project.announced, setup.calendar)
+    start = setup.at_announcement
     for gate in start.gates:
         if gate.moment.id == gate_id:
             likely = [likely_left(start.states[start.items[i]], 0.0, project.correlation) for i in gate.items]
             return have_hours(start, gate, sum(likely))
     return None
-
-
-def _as_new(stage: object) -> object:
-    """The stage with its finished items open again."""
-    from nightplan.model.project import Stage
-
-    assert isinstance(stage, Stage)
-    items = tuple(i.but(state="open") if i.state == "done" else i for i in stage.items)
-    return stage.but(items=items)

@@ -69,7 +69,7 @@ def _explained(ranks: Floats, late: Floats, spread: float) -> float:
 
 def _ranks(values: Floats) -> Floats:
     """(n,) ranks about their mean; equal values share their mean rank."""
-    order = np.argsort(values, kind="stable")
+    order = np.argsort(values)
     ordered = values[order]
     new = np.r_[True, ordered[1:] != ordered[:-1]]
     edges = np.flatnonzero(np.r_[new, True])

@@ -84,8 +84,10 @@ def simulate(setup: Problem, futures: int, seed: int, progress: Progress | None 
         for i, state in enumerate(states):
             efforts[i] = hours_left(state, factor, own[i], setup.project.correlation)
         durations = _durations(spans, streams, n)
-        happened = streams.evenings(n) < setup.chances[:, None]
-        hours = happened * setup.hours[:, None]
+        hours = streams.evenings(n)
+        happened = hours < setup.chances[:, None]
+        for row, there, length in zip(hours, happened, setup.hours, strict=True):
+            np.multiply(there, length, out=row)
         walked = walk(
             hours,
             setup.starts,

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -73,6 +74,15 @@ class Problem:
     def time(self, instant: dt.datetime) -> float:
         """An instant on the problem's axis."""
         return (instant - self.zero).total_seconds() / 3600.0
+
+    @cached_property
+    def at_announcement(self) -> Problem:
+        """The same project on the announcement day, nothing logged and nothing finished."""
+        stages = tuple(
+            s.but(items=tuple(i.but(state="open") if i.state == "done" else i for i in s.items))
+            for s in self.project.stages
+        )
+        return problem(self.project.but(log=(), stages=stages), self.project.announced, self.calendar)
 
     def instant(self, time: float) -> dt.datetime:
         """A point of the axis as an instant, to the second."""

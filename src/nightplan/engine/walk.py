@@ -30,7 +30,9 @@ Bools = npt.NDArray[np.bool_]
 #: less work than this is rounding, not work (a few microseconds)
 EPSILON_HOURS = 1e-9
 #: in ``by_sums``: once fewer than this share of the futures are open, only those are looked at
-_FEW = 0.25
+_FEW = 0.1
+#: and so many evenings at once
+_BLOCK = 16
 
 
 @dataclass(frozen=True)
@@ -252,45 +254,63 @@ def _by_sums(
     out.runs = _runs(bonds, nothing)
     wanted_times = {i for group in groups for i in last_of_runs(group, out.runs)}
     wanted_times |= {i for job in queue.jobs for i in last_of_runs(job.after, out.runs)}
-    evening = np.zeros((len(items), n), dtype=np.int16)
-    # row by row: numpy's own running sum down the columns is several times slower
-    free = np.array(hours, copy=True)
+    begins = sorted(set(out.runs))
+    # of most items only the count per evening is asked for, not which future finishes when
+    asked = wanted_times.union(*(items[i].after for i in range(len(items)) if nothing[i] or i in begins))
+    asked |= {i for i in range(len(items)) if nothing[i]}
+    evening = np.zeros((len(items), n), dtype=np.intp)
+    # row by row, here and below: a row stays in the processor's nearest cache from step to step
+    free = np.empty_like(hours)
+    free[0] = hours[0]
     for e in range(1, count_e):
-        free[e] += free[e - 1]
+        np.add(free[e - 1], hours[e], out=free[e])
     total = free.copy() if out.left is not None else free
     columns = np.arange(n)
-    for begin in sorted(set(out.runs)):
-        run = [i for i in range(begin, len(items)) if out.runs[i] == begin]
+    for begin, end in zip(begins, [*begins, len(items)][1:], strict=True):
         release = _release(items[begin], bonds[begin], starts, evening, queue, out)
-        base: Floats | float = 0.0
+        base = np.zeros(n)
         if release is not None:
             before = np.take(free, np.maximum(release - 1, 0) * n + columns)
-            base = np.where(release > 0, before, 0.0)
-        target = base + np.zeros(n)
-        first = 0 if release is None else int(release.min())
-        for i in run:
+            np.copyto(base, before, where=release > 0)
+        target = base.copy()
+        first = opened = 0 if release is None else int(release.min())
+        for i in range(begin, end):
             target += efforts[i]
-            first = _find_evening(free, target - EPSILON_HOURS, first, evening[i])
-            if release is not None:
-                np.maximum(evening[i], release, out=evening[i], casting="unsafe")
+            where = evening[i] if i in asked else None
+            first = _find_evening(free, target - EPSILON_HOURS, first, where, out.unfinished[:, i])
             if nothing[i]:
                 _done_without_hours(items[i], efforts[i], release, evening[i], evening)
-            finished = np.cumsum(np.bincount(evening[i], minlength=count_e + 1)[:count_e])
-            out.unfinished[:, i] = n - finished
+                finished = np.cumsum(np.bincount(evening[i], minlength=count_e + 1)[:count_e])
+                out.unfinished[:, i] = n - finished
             if i in wanted_times:
                 out.times[i] = _time(evening[i], target, free, hours, starts, columns, within=nothing[i])
-        work = target - base
-        if release is None:
-            free -= work
-            np.maximum(free, 0.0, out=free)
-        else:
-            later = free - work
-            np.maximum(later, base, out=later)
-            np.minimum(free, later, out=free)
+        if end < len(items) or out.left is not None:
+            _take_hours(free, target - base, base, opened, first)
     queue.advance(out.last_time, np.inf)
     if out.left is not None:
-        np.subtract(efforts.sum(axis=0), total - free, out=out.left)
-        np.maximum(out.left, 0.0, out=out.left)
+        wanted = efforts.sum(axis=0)
+        for row, before, after in zip(out.left, total, free, strict=True):
+            np.subtract(before, after, out=row)
+            np.subtract(wanted, row, out=row)
+            np.maximum(row, 0.0, out=row)
+
+
+def _take_hours(free: Floats, work: Floats, base: Floats, opened: int, first: int) -> None:
+    """What a run leaves free: min(C, max(b, C − W)).
+
+    Args:
+        free: (E, N) running sums of free hours, changed in place.
+        work, base: (N,) W and b of the run.
+        opened: the run is set free in no column before this evening, so that C stays as it is.
+        first: the run is done in no column before this evening, so that C − W is under b.
+    """
+    rest = np.empty_like(work)
+    for row in free[opened:first]:
+        np.minimum(row, base, out=row)
+    for row in free[max(opened, first) :]:
+        np.subtract(row, work, out=rest)
+        np.maximum(rest, base, out=rest)
+        np.minimum(row, rest, out=row)
 
 
 @dataclass(frozen=True)
@@ -330,8 +350,8 @@ def _done_without_hours(
     item: WalkItem,
     efforts: Floats,
     release: npt.NDArray[np.intp] | None,
-    own: npt.NDArray[np.int16],
-    evening: npt.NDArray[np.int16],
+    own: npt.NDArray[np.intp],
+    evening: npt.NDArray[np.intp],
 ) -> None:
     """Where no work is left, an item is done on the evening on which it is open, whether hours are free or not."""
     free = np.flatnonzero(efforts <= EPSILON_HOURS)
@@ -341,7 +361,7 @@ def _done_without_hours(
 
 
 def _release(
-    item: WalkItem, bond: _Bond, starts: Floats, evening: npt.NDArray[np.int16], queue: JobQueue, out: Walked
+    item: WalkItem, bond: _Bond, starts: Floats, evening: npt.NDArray[np.intp], queue: JobQueue, out: Walked
 ) -> npt.NDArray[np.intp] | None:
     """(N,) first evening index at which a run may be worked, E for never; None where nothing holds it.
 
@@ -361,40 +381,56 @@ def _release(
     return np.minimum(release, count_e)
 
 
-def _find_evening(free: Floats, target: Floats, first: int, evening: npt.NDArray[np.int16]) -> int:
-    """Fill in the first evening whose running sum reaches the target; the least one found so far is returned.
+def _find_evening(
+    free: Floats, target: Floats, first: int, evening: npt.NDArray[np.intp] | None, unfinished: npt.NDArray[np.int64]
+) -> int:
+    """Fill in the first evening whose running sum reaches the target; the least one found is returned.
 
     Args:
         free: (E, N) running sums of free hours.
         target: (N,)
         first: no column reaches its target before this evening.
-        evening: (N,) filled in, E where the target is never reached.
+        evening: (N,) filled in, E where the target is never reached; None where nobody asks.
+        unfinished: (E,) filled in: how many columns have not reached it by each evening.
     """
     count_e, n = free.shape
-    evening[:] = first
     least: int = count_e
+    unfinished[:first] = n
+    unfinished[first:] = 0
     open_ = np.empty(n, dtype=bool)
+    # counted in bytes, which is several times faster, and written out before a byte is full
+    steps, as_bytes = np.zeros(n, dtype=np.uint8), open_.view(np.uint8)
+    if evening is not None:
+        evening[:] = first
     for e in range(first, count_e):
         np.less(free[e], target, out=open_)
-        count = int(np.count_nonzero(open_))
+        unfinished[e] = count = int(np.count_nonzero(open_))
         if count < n:
             least = min(least, e)
-        np.add(evening, open_, out=evening, casting="unsafe")
+        if evening is not None:
+            steps += as_bytes
+            if (e - first) % 255 == 254:
+                evening += steps
+                steps[:] = 0
         if count < _FEW * n:
             rest = np.flatnonzero(open_)
             goal = target[rest]
-            for later in range(e + 1, count_e):
-                missing = free[later][rest] < goal
-                rest, goal = rest[missing], goal[missing]
+            for later in range(e + 1, count_e, _BLOCK):
                 if not rest.size:
                     break
-                evening[rest] += 1
+                missing = free[later : later + _BLOCK].take(rest, axis=1) < goal
+                unfinished[later : later + _BLOCK] = missing.sum(axis=1)
+                if evening is not None:
+                    evening[rest] += missing.sum(axis=0)
+                rest, goal = rest[missing[-1]], goal[missing[-1]]
             break
+    if evening is not None:
+        evening += steps
     return least
 
 
 def _time(
-    evening: npt.NDArray[np.int16],
+    evening: npt.NDArray[np.intp],
     target: Floats,
     free: Floats,
     hours: Floats,
@@ -410,7 +446,7 @@ def _time(
     """
     count_e, n = hours.shape
     never = evening >= count_e
-    k = np.where(never, 0, evening).astype(np.intp)
+    k = np.where(never, 0, evening)
     place = k * n + columns
     still_free = np.maximum(np.take(free, place) - target, 0.0)
     if within:
