@@ -49,33 +49,35 @@ def accept_baseline(
 
 @dataclass(frozen=True)
 class Shift:
-    """One item now against the baseline."""
+    """One item now against the baseline; hours. None: it was not there then, or is left out or gone now."""
 
     item: str
     name: str
     likely_then: float | None
-    likely_now: float
+    likely_now: float | None
     finish_then: dt.date | None
     finish_now: dt.date | None
 
 
 def compare(project: Project, planned: Plan) -> tuple[Shift, ...]:
-    """Every item that is not left out, now against the last baseline; empty without one."""
+    """Every item of the plan or of the last baseline, now against then; empty without a baseline."""
     if not project.baselines:
         return ()
     base = project.baselines[-1]
+    now = {item.id: item for item in planned.items}
     rows = []
-    for item in planned.items:
-        then = base.estimates.get(item.id)
-        now = project.items[item.id]
+    for key in dict.fromkeys([*project.items, *base.estimates]):
+        then, item = base.estimates.get(key), project.items.get(key)
+        if then is None and key not in now:
+            continue
         rows.append(
             Shift(
-                item.id,
-                now.name,
+                key,
+                key if item is None else item.name,
                 None if then is None else then.likely,
-                now.likely,
-                base.finish.get(item.id),
-                item.finish,
+                item.likely if item is not None and key in now else None,
+                base.finish.get(key),
+                now[key].finish if key in now else None,
             )
         )
     return tuple(rows)

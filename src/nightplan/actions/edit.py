@@ -8,12 +8,10 @@ import re
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from pydantic import ValidationError
-
+from nightplan.actions.values import changed, made
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
-from nightplan.model.parse import sentence
-from nightplan.model.project import Gate, Item, Job, Project, Stage, Value
+from nightplan.model.project import Gate, Item, Job, Project, Stage
 
 #: an item that is added without an estimate
 NEW_LIKELY, NEW_HIGH = 1.0, 1.75
@@ -26,14 +24,6 @@ def fresh_id(project: Project, name: str) -> str:
     return next(
         candidate for n in range(1, len(taken) + 3) if (candidate := base if n == 1 else f"{base}-{n}") not in taken
     )
-
-
-def changed(value: Value, place: str, **changes: Any) -> Any:
-    """A value with some keys changed; a broken rule is BadInput at ``place``."""
-    try:
-        return value.but(**changes)
-    except ValidationError as error:
-        raise BadInput(f"{place}.{sentence(error.errors(include_url=False)[0])}") from None
 
 
 def _place(project: Project, item_id: str) -> str:
@@ -90,10 +80,7 @@ def add_item(
     stage = _stage(project, stage_id)
     raw = {"id": fresh_id(project, name), "name": name, "likely": likely, "high": high, **keys}
     place = f"stages[{project.stages.index(stage)}].items[{len(stage.items)}]"
-    try:
-        item = Item.model_validate(raw)
-    except ValidationError as error:
-        raise BadInput(f"{place}.{sentence(error.errors(include_url=False)[0])}") from None
+    item = made(Item, place, raw)
     items = list(stage.items)
     items.insert(len(items) if position is None else position, item)
     return check_project(_with_stage(project, stage.but(items=tuple(items))))
@@ -109,25 +96,38 @@ def remove_item(project: Project, item_id: str) -> Project:
     if any(w.item == item_id for e in project.log for w in e.work):
         raise BadInput(f"{item_id!r} has hours in the log; leave it out instead of removing it")
     stage = project.stage_of[item_id]
-    project = _replace_reference(project, item_id, project.items[item_id].after)
+    item = project.items[item_id]
+    freed = _jobs_before(project, item_id)
+    project = _replace_reference(project, item_id, (*item.after, *freed), stage)
     stage = project.stages_by_id[stage.id]
     return check_project(_with_stage(project, stage.but(items=tuple(i for i in stage.items if i.id != item_id))))
 
 
-def _replace_reference(project: Project, gone: str, instead: tuple[str, ...]) -> Project:
-    def new(names: tuple[str, ...]) -> tuple[str, ...]:
+def _jobs_before(project: Project, name: str) -> tuple[str, ...]:
+    return tuple(job.id for job in project.jobs if name in job.before)
+
+
+def _replace_reference(project: Project, gone: str, instead: tuple[str, ...], home: Stage | None = None) -> Project:
+    """Names in place of one that goes; outside of its home stage also what that stage waits for."""
+
+    def new(names: tuple[str, ...], inside: bool = False) -> tuple[str, ...]:
         if gone not in names:
             return names
+        passed_on = instead if home is None or inside else (*instead, *home.after)
         found: list[str] = []
         for name in names:
-            found += instead if name == gone else (name,)
+            found += passed_on if name == gone else (name,)
         return tuple(dict.fromkeys(found))
 
     def without(names: tuple[str, ...]) -> tuple[str, ...]:
         return tuple(n for n in names if n != gone)
 
     stages = tuple(
-        s.but(after=new(s.after), items=tuple(i.but(after=new(i.after)) for i in s.items)) for s in project.stages
+        s.but(
+            after=new(s.after),
+            items=tuple(i.but(after=new(i.after, home is not None and s.id == home.id)) for i in s.items),
+        )
+        for s in project.stages
     )
     jobs = tuple(j.but(after=new(j.after), before=without(j.before)) for j in project.jobs)
     return project.but(stages=stages, jobs=jobs)
@@ -181,7 +181,8 @@ def add_stage(project: Project, name: str, *, gate: str = "lock", after: tuple[s
         raise BadInput("stages: a stage needs a name")
     if after is None:
         after = (project.stages[-1].id,) if project.stages else ()
-    stage = Stage(id=fresh_id(project, name), name=name, gate=gate, after=after)
+    raw = {"id": fresh_id(project, name), "name": name, "gate": gate, "after": after}
+    stage = made(Stage, f"stages[{len(project.stages)}]", raw)
     return check_project(project.but(stages=(*project.stages, stage)))
 
 
@@ -197,7 +198,7 @@ def remove_stage(project: Project, stage_id: str) -> Project:
     stage = _stage(project, stage_id)
     for item in stage.items:
         project = remove_item(project, item.id)
-    project = _replace_reference(project, stage_id, stage.after)
+    project = _replace_reference(project, stage_id, (*stage.after, *_jobs_before(project, stage_id)))
     return check_project(project.but(stages=tuple(s for s in project.stages if s.id != stage_id)))
 
 
@@ -218,10 +219,7 @@ def add_job(project: Project, name: str, **keys: Any) -> Project:
 def put_job(project: Project, raw: dict[str, Any]) -> Project:
     """A job from its keys, in place of the one with the same id or at the end."""
     place = next((n for n, j in enumerate(project.jobs) if j.id == raw.get("id")), len(project.jobs))
-    try:
-        job = Job.model_validate(raw)
-    except ValidationError as error:
-        raise BadInput(f"jobs[{place}].{sentence(error.errors(include_url=False)[0])}") from None
+    job = made(Job, f"jobs[{place}]", raw)
     jobs = (*project.jobs[:place], job, *project.jobs[place + 1 :])
     return check_project(project.but(jobs=jobs))
 
@@ -243,7 +241,38 @@ def remove_job(project: Project, job_id: str) -> Project:
         raise BadInput(f"{job_id!r} is in the log as done; leave it as it is")
     job = project.jobs_by_id[job_id]
     project = _replace_reference(project, job_id, job.after)
-    return check_project(project.but(jobs=tuple(j for j in project.jobs if j.id != job_id)))
+    project = project.but(jobs=tuple(j for j in project.jobs if j.id != job_id))
+    return check_project(_wait_for(project, job.before, job.after))
+
+
+def _wait_for(project: Project, waiting: tuple[str, ...], names: tuple[str, ...]) -> Project:
+    """Let stages, items and jobs wait for names, where they do not do so already by way of others."""
+
+    def new(key: str, after: tuple[str, ...], members: tuple[str, ...]) -> tuple[str, ...]:
+        if key not in waiting:
+            return after
+        there = set.intersection(*(_ancestors(project, member) for member in members)) if members else set()
+        return tuple(dict.fromkeys((*after, *(n for n in names if not set(project.expand((n,))) <= there))))
+
+    stages = tuple(
+        s.but(
+            after=new(s.id, s.after, tuple(i.id for i in s.items)),
+            items=tuple(i.but(after=new(i.id, i.after, (i.id,))) for i in s.items),
+        )
+        for s in project.stages
+    )
+    jobs = tuple(j.but(after=new(j.id, j.after, (j.id,))) for j in project.jobs)
+    return project.but(stages=stages, jobs=jobs)
+
+
+def _ancestors(project: Project, key: str) -> set[str]:
+    found: set[str] = set()
+    rest = [key]
+    while rest:
+        new = project.predecessors[rest.pop()] - found
+        found |= new
+        rest += new
+    return found
 
 
 def set_gate(project: Project, gate: Gate) -> Project:

@@ -6,20 +6,11 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from pydantic import ValidationError
-
+from nightplan.actions.values import changed, made
 from nightplan.evenings.dated import Evening, calendar
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
-from nightplan.model.parse import sentence
-from nightplan.model.project import MAYBE, SURE, DaysOff, EveningChange, ExtraEvening, Project, WeekSlot
-
-
-def _made(kind: type[Any], place: str, **keys: Any) -> Any:
-    try:
-        return kind.model_validate(keys)
-    except ValidationError as error:
-        raise BadInput(f"{place}.{sentence(error.errors(include_url=False)[0])}") from None
+from nightplan.model.project import DAYS, MAYBE, SURE, DaysOff, EveningChange, ExtraEvening, Project, WeekSlot
 
 
 def _usable(project: Project) -> Project:
@@ -28,15 +19,25 @@ def _usable(project: Project) -> Project:
 
 
 def change_evening(project: Project, on: dt.date, **changes: Any) -> Project:
-    """The artist's word on one date: lost, chance, start, hours, why. None takes a word back."""
+    """The artist's word on one date: lost, chance, start, hours, why. None takes a word back.
+
+    Raises:
+        BadInput: the date has no evening, or what is said cannot be.
+    """
     known = next((c for c in project.changes if c.on == on), None)
+    if known is None:
+        dated = calendar(project)
+        if not dated.on(on) and all(t.date != on for t in dated.taken):
+            raise BadInput(f"{on} has no evening; add one instead")
     place = f"changes[{len(project.changes) if known is None else project.changes.index(known)}]"
-    keys = {} if known is None else {k: getattr(known, k) for k in ("lost", "chance", "start", "hours", "why")}
-    new = _made(EveningChange, place, on=on, **{**keys, **changes})
+    if known is None:
+        new = made(EveningChange, place, {"on": on, **changes})
+    else:
+        new = changed(known, place, **changes)
     rest = tuple(c for c in project.changes if c.on != on)
     says_something = new.lost or any(v is not None for v in (new.chance, new.start, new.hours)) or new.why
-    made = (*rest, new) if says_something else rest
-    return _usable(project.but(changes=tuple(sorted(made, key=lambda c: c.on))))
+    kept = (*rest, new) if says_something or new.unknown else rest
+    return _usable(project.but(changes=tuple(sorted(kept, key=lambda c: c.on))))
 
 
 def mark_lost(project: Project, on: dt.date, why: str = "") -> Project:
@@ -54,7 +55,7 @@ def mark_maybe(project: Project, on: dt.date) -> Project:
 
 def mark_off(project: Project, on: dt.date, until: dt.date | None = None, why: str = "") -> Project:
     """A day off, or days off up to and including ``until``."""
-    off = _made(DaysOff, f"off[{len(project.off)}]", **{"from": on, "to": until or on, "why": why})
+    off = made(DaysOff, f"off[{len(project.off)}]", {"from": on, "to": until or on, "why": why})
     return _usable(project.but(off=(*project.off, off)))
 
 
@@ -92,10 +93,8 @@ def _full_hours(project: Project, evening: Evening) -> float:
         return known
     if evening.origin == "extra":
         return next(e.hours for e in project.extra if e.on == evening.date and e.start == evening.start)
-    day = evening.date.weekday()
-    from nightplan.model.project import DAYS
-
-    return next(w.hours for w in project.week if w.day == DAYS[day] and w.start == evening.start)
+    day = DAYS[evening.date.weekday()]
+    return next(w.hours for w in project.week if w.day == day and w.start == evening.start)
 
 
 def add_evening(
@@ -103,7 +102,7 @@ def add_evening(
 ) -> Project:
     """One dated evening beside the weekly pattern."""
     place = f"extra[{len(project.extra)}]"
-    extra = _made(ExtraEvening, place, on=on, start=start, hours=hours, chance=chance, why=why)
+    extra = made(ExtraEvening, place, {"on": on, "start": start, "hours": hours, "chance": chance, "why": why})
     last = max(g.date for g in calendar(project).gates)
     if not project.announced <= on <= last:
         raise BadInput.at(f"{place}.on", on, f"lies outside the project ({project.announced} to {last})")
@@ -120,11 +119,11 @@ def remove_extra(project: Project, on: dt.date, start: dt.time | None = None) ->
 
 def set_week(project: Project, slots: tuple[dict[str, Any], ...]) -> Project:
     """The weekly pattern anew."""
-    week = tuple(_made(WeekSlot, f"week[{n}]", **slot) for n, slot in enumerate(slots))
+    week = tuple(made(WeekSlot, f"week[{n}]", slot) for n, slot in enumerate(slots))
     return _usable(project.but(week=week))
 
 
 def set_days_off(project: Project, spans: tuple[tuple[dt.date, dt.date, str], ...]) -> Project:
     """The days off anew."""
-    off = tuple(_made(DaysOff, f"off[{n}]", **{"from": a, "to": b, "why": why}) for n, (a, b, why) in enumerate(spans))
+    off = tuple(made(DaysOff, f"off[{n}]", {"from": a, "to": b, "why": why}) for n, (a, b, why) in enumerate(spans))
     return _usable(project.but(off=off))

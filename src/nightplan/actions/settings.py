@@ -34,9 +34,3 @@ def change_settings(project: Project, **changes: Any) -> Project:
         raise BadInput(sentence(error.errors(include_url=False)[0])) from None
     calendar(changed)
     return changed
-
-
-def silence(project: Project, kind: str, *, silent: bool = True) -> Project:
-    """Switch a kind of watch warning off (or on again) for this project."""
-    rest = tuple(k for k in project.silenced if k != kind)
-    return project.but(silenced=(*rest, kind) if silent else rest)

@@ -6,13 +6,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from nightplan.engine.forecast import FUTURES, SEED, Progress, forecast
 from nightplan.engine.plan import plan
 from nightplan.evenings.dated import calendar
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
-from nightplan.model.project import LogEntry, Project, Span, StoredForecast, Work
+from nightplan.model.project import Item, Job, LogEntry, Project, Span, StoredForecast, Work
 from nightplan.model.results import Forecast, Percentiles
 
 #: rounding of hours that were typed or measured by a clock
@@ -52,7 +53,7 @@ def tick(project: Project, said: Evening, *, extra: bool = False, replace: bool 
     entry = _entry(project, said)
     finished = {w.item for w in entry.work if w.done}
     log = tuple(sorted((*project.log, entry), key=lambda e: e.evening))
-    return check_project(_with_states(project.but(log=log), finished | set(entry.jobs_done), "done"))
+    return check_project(_with_states(project.but(log=log), finished | set(entry.jobs_done), "open", "done"))
 
 
 def forget(project: Project, date: dt.date) -> Project:
@@ -61,20 +62,21 @@ def forget(project: Project, date: dt.date) -> Project:
     if entry is None:
         return project
     log = tuple(e for e in project.log if e.evening != date)
-    forecasts = tuple(f for f in project.forecasts if f.as_of != date)
-    reopened = {w.item for w in entry.work if w.done} | set(entry.jobs_done)
-    return _with_states(project.but(log=log, forecasts=forecasts), reopened, "open")
+    elsewhere = {w.item for e in log for w in e.work if w.done} | {name for e in log for name in e.jobs_done}
+    reopened = ({w.item for w in entry.work if w.done} | set(entry.jobs_done)) - elsewhere
+    return _with_states(project.but(log=log), reopened, "done", "open")
 
 
-def _with_states(project: Project, names: set[str], state: str) -> Project:
+def _with_states(project: Project, names: set[str], old: str, new: str) -> Project:
+    """Items and jobs of one state in another; what is left out stays left out."""
     if not names:
         return project
-    stages = tuple(
-        stage.but(items=tuple(i.but(state=state) if i.id in names else i for i in stage.items))
-        for stage in project.stages
-    )
-    jobs = tuple(j.but(state=state) if j.id in names else j for j in project.jobs)
-    return project.but(stages=stages, jobs=jobs)
+
+    def turned(value: Item | Job) -> Any:
+        return value.but(state=new) if value.id in names and value.state == old else value
+
+    stages = tuple(stage.but(items=tuple(turned(i) for i in stage.items)) for stage in project.stages)
+    return project.but(stages=stages, jobs=tuple(turned(j) for j in project.jobs))
 
 
 def _check_date(project: Project, date: dt.date, extra: bool) -> None:
@@ -106,6 +108,12 @@ def _entry(project: Project, said: Evening) -> LogEntry:
     for name in (*work, *left, *done_items):
         if project.items[name].state == "cut":
             raise BadInput(f"{name!r} is left out of this project; bring it back before you log work on it")
+    for name in done_jobs:
+        if project.jobs_by_id[name].state == "cut":
+            raise BadInput(f"{name!r} is left out of this project; bring it back before you say that it is done")
+    for name in left:
+        if name in done_items or project.items[name].state == "done":
+            raise BadInput(f"{name!r} is done, so nothing is left of it; open it again to say what is left")
     if said.missed:
         if said.hours or work or said.done or left:
             raise BadInput("a missed evening has no hours, no work and nothing done")
@@ -119,7 +127,7 @@ def _entry(project: Project, said: Evening) -> LogEntry:
     if total > said.hours + _HAIR:
         raise BadInput(f"the items have {total:g} h together, more than the evening's {said.hours:g} h")
     if not work and said.hours > 0:
-        work = share_out(project, said.date, said.hours, prefer=tuple(done_items) + tuple(left))
+        work = share_out(project, said.date, said.hours, tuple(dict.fromkeys((*done_items, *left))))
     for name in (*done_items, *left):
         work.setdefault(name, 0.0)
     return LogEntry(
@@ -139,29 +147,29 @@ def _some(project: Project) -> str:
     return ", ".join(names[:8]) + (", …" if len(names) > 8 else "")
 
 
-def share_out(project: Project, date: dt.date, hours: float, prefer: tuple[str, ...] = ()) -> dict[str, float]:
+def share_out(project: Project, date: dt.date, hours: float, named: tuple[str, ...] = ()) -> dict[str, float]:
     """Hours of an evening among items when nobody says which: as the plan had it, the rest to the last of them.
 
-    Args:
-        prefer: items that were named as done or re-estimated; they go first. Where the plan has none
-            of them on that evening, the evening was theirs, in equal parts.
+    Without a plan for that evening they go to the item that is next. Where something is named (as done or with a
+    fresh estimate) that the plan had not put there, the evening went to what is named, in equal shares.
     """
     rows = plan(project, date).evenings
     planned = {w.item: w.hours for row in rows if row.date == date and row.status != "worked" for w in row.work}
-    if prefer and not any(name in planned for name in prefer):
-        return {name: hours / len(prefer) for name in dict.fromkeys(prefer)}
+    if not set(named) <= set(planned):
+        return {name: hours / len(named) for name in named}
     if not planned:
-        # a maybe evening that the plan kept free: the first thing that is open
-        first = next((w.item for row in rows if row.date >= date for w in row.work), None)
+        open_items = (key for key, item in project.items.items() if item.state == "open")
+        after = (w.item for row in rows if row.date >= date for w in row.work)
+        first = next(after, next(open_items, None))
         return {} if first is None else {first: hours}
-    order = sorted(planned, key=lambda name: name not in prefer)
     shared: dict[str, float] = {}
     rest = hours
-    for name in order:
-        shared[name] = min(rest, planned[name])
-        rest -= shared[name]
-    if rest > 0:
-        shared[order[-1]] += rest
+    for name, amount in planned.items():
+        # to half a minute: nobody claims to know it better
+        shared[name] = min(rest, round(amount, 2))
+        rest = max(0.0, round(rest - shared[name], 9))
+    last = list(shared)[-1]
+    shared[last] = round(shared[last] + rest, 9)
     return {name: amount for name, amount in shared.items() if amount > 0}
 
 
@@ -186,7 +194,8 @@ def tick_with_odds(
 ) -> Ticked:
     """Tick, and keep the forecast before and after in the file, to be scored once the outcome is known.
 
-    Before: as that evening began. After: with the evening logged.
+    Before: as that evening began. After: with the evening logged. An evening that is logged late, with later ones
+    logged already, is looked at from the last logged one, so that the odds are those of today.
     """
 
     def half(start: float) -> Progress | None:
@@ -194,10 +203,16 @@ def tick_with_odds(
 
     earlier = forget(project, said.date) if replace else project
     ticked = tick(project, said, extra=extra, replace=replace)
-    before = forecast(earlier, said.date, futures=futures, seed=seed, progress=half(0.0))
-    after = forecast(ticked, said.date, futures=futures, seed=seed, progress=half(0.5))
-    kept = (*ticked.forecasts, stored(before, "before"), stored(after, "after"))
-    return Ticked(ticked.but(forecasts=kept), before, after)
+    as_of = max(entry.evening for entry in ticked.log)
+    before = forecast(earlier, as_of, futures=futures, seed=seed, progress=half(0.0))
+    after = forecast(ticked, as_of, futures=futures, seed=seed, progress=half(0.5))
+    fresh = [stored(after, "after")]
+    if as_of == said.date:
+        fresh.insert(0, stored(before, "before"))
+    # one of a kind for a day: what was given as an evening began stays as it was given
+    given = {(f.as_of, f.moment) for f in fresh}
+    kept = tuple(f for f in project.forecasts if (f.as_of, f.moment) not in given)
+    return Ticked(ticked.but(forecasts=(*kept, *fresh)), before, after)
 
 
 def stored(found: Forecast, moment: str) -> StoredForecast:
