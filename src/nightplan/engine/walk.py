@@ -285,7 +285,7 @@ def _by_sums(
             if i in wanted_times:
                 out.times[i] = _time(evening[i], target, free, hours, starts, columns, within=nothing[i])
         if end < len(items) or out.left is not None:
-            _take_hours(free, target - base, base, opened, first)
+            _take_hours(free, target - base, base, opened, 0 if release is None else int(release.max()), first)
     queue.advance(out.last_time, np.inf)
     if out.left is not None:
         wanted = efforts.sum(axis=0)
@@ -295,19 +295,24 @@ def _by_sums(
             np.maximum(row, 0.0, out=row)
 
 
-def _take_hours(free: Floats, work: Floats, base: Floats, opened: int, first: int) -> None:
+def _take_hours(free: Floats, work: Floats, base: Floats, opened: int, all_opened: int, first: int) -> None:
     """What a run leaves free: min(C, max(b, C − W)).
 
     Args:
         free: (E, N) running sums of free hours, changed in place.
         work, base: (N,) W and b of the run.
         opened: the run is set free in no column before this evening, so that C stays as it is.
+        all_opened: and in every column by this one, so that b is no more than C.
         first: the run is done in no column before this evening, so that C − W is under b.
     """
     rest = np.empty_like(work)
     for row in free[opened:first]:
         np.minimum(row, base, out=row)
-    for row in free[max(opened, first) :]:
+    begin = max(opened, first)
+    for row in free[max(begin, all_opened) :]:
+        np.subtract(row, work, out=row)
+        np.maximum(row, base, out=row)
+    for row in free[begin:all_opened]:
         np.subtract(row, work, out=rest)
         np.maximum(rest, base, out=rest)
         np.minimum(row, rest, out=row)
