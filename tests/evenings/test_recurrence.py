@@ -9,8 +9,10 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from nightplan.evenings.recurrence import expand
+from nightplan.evenings.recurrence import Occurrences, expand, occurrences
 from nightplan.evenings.zones import UTC, to_utc, zone_info
 from nightplan.model.errors import BadInput
 
@@ -79,6 +81,16 @@ def test_rfc_5545_new_york_transitions(row: dict[str, str]) -> None:
         "FREQ=DAILY;UNTIL=soon",
         "",
         "FREQ=DAILY;COUNT=x",
+        "FREQ=DAILY;COUNT=0",
+        "FREQ=DAILY;INTERVAL=0",
+        "FREQ=DAILY;INTERVAL=-1",
+        "FREQ=DAILY;FREQ=WEEKLY",
+        "FREQ=YEARLY;BYEASTER=0",
+        "FREQ=DAILY;BYHOUR=99",
+        "FREQ=HOURLY;BYSETPOS=2",
+        "FREQ=DAILY\nRDATE:20270101",
+        f"FREQ=YEARLY;BYYEARDAY={','.join(str(n) for n in range(1, 300))}",
+        f"FREQ=DAILY;BYMINUTE={','.join(str(n) for n in range(60))};BYSECOND=0,30",
     ],
 )
 def test_what_is_no_rule_is_refused_in_a_sentence(rule: str) -> None:
@@ -86,14 +98,131 @@ def test_what_is_no_rule_is_refused_in_a_sentence(rule: str) -> None:
         expand(dt.datetime(2027, 1, 1, 9), UTC, rule, until=dt.datetime(2028, 1, 1, tzinfo=UTC))
 
 
-def test_a_rule_that_yields_nothing_ends() -> None:
-    nothing = expand(
-        dt.datetime(2027, 1, 1, 9),
-        UTC,
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30",
         "FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30;COUNT=5",
+        "FREQ=HOURLY;BYMONTH=2;BYMONTHDAY=30",
+        "FREQ=YEARLY;BYWEEKNO=53;BYMONTH=6",
+        "FREQ=YEARLY;BYYEARDAY=366;BYMONTH=1",
+        "FREQ=MONTHLY;BYDAY=MO;BYSETPOS=9",
+        "FREQ=WEEKLY;INTERVAL=999999999",
+    ],
+)
+def test_a_rule_that_yields_nothing_more_ends_with_the_window(rule: str) -> None:
+    """The start is the first occurrence all the same (RFC 5545, 3.8.5.3: DTSTART counts as the first)."""
+    start = dt.datetime(2027, 1, 1, 9)
+    found = occurrences(start, UTC, rule, until=dt.datetime(2032, 1, 1, tzinfo=UTC))
+    assert found == Occurrences((start.replace(tzinfo=UTC),), True)
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "FREQ=HOURLY",
+        "FREQ=HOURLY;BYHOUR=3",
+        "FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30",
+        "FREQ=DAILY;BYHOUR=0,1,2,3,4,5,6,7;BYMINUTE=0,10,20,30,40,50",
+        f"FREQ=DAILY;BYSETPOS={','.join(str(n) for n in range(200, 300))}",
+    ],
+)
+def test_a_search_over_a_thousand_years_is_given_up_and_says_so(rule: str) -> None:
+    found = occurrences(
+        dt.datetime(1000, 1, 1, 9),
+        UTC,
+        rule,
+        since=dt.datetime(2027, 1, 1, tzinfo=UTC),
         until=dt.datetime(2032, 1, 1, tzinfo=UTC),
     )
-    assert nothing == ()
+    assert not found.complete
+    assert found.instants == ()
+
+
+def test_the_library_still_has_the_parts_that_the_bound_is_hung_on() -> None:
+    """A new version of python-dateutil that moved them would otherwise bring the endless search back."""
+    from dateutil import rrule as library
+
+    names = library.rrule._iter.__code__.co_names
+    assert {"_iterinfo", "ydayset", "mdayset", "wdayset", "ddayset"} <= set(names)
+
+
+def test_only_what_lies_in_the_window_is_counted() -> None:
+    found = expand(
+        dt.datetime(2020, 1, 6, 20),
+        UTC,
+        "FREQ=WEEKLY;COUNT=400",
+        since=dt.datetime(2027, 1, 1, tzinfo=UTC),
+        until=dt.datetime(2028, 1, 1, tzinfo=UTC),
+        max_count=60,
+    )
+    # 2020-01-06 is week 0; week 365 is 2027-01-04 and week 399 the last
+    assert len(found) == 35
+    assert found[0] == dt.datetime(2027, 1, 4, 20, tzinfo=UTC)
+
+
+def test_an_occurrence_in_a_gap_moves_and_one_that_exists_twice_is_the_first() -> None:
+    """RFC 5545, 3.3.5, for times given explicitly; 3.3.10 would leave the one in the gap out."""
+    zone = zone_info("Europe/Lisbon")
+    spring = expand(
+        dt.datetime(2027, 3, 27, 1, 30), zone, "FREQ=DAILY;COUNT=3", until=dt.datetime(2027, 5, 1, tzinfo=UTC)
+    )
+    assert [f"{d:%dT%H:%M}" for d in spring] == ["27T01:30", "28T01:30", "29T00:30"]
+    autumn = expand(
+        dt.datetime(2027, 10, 30, 1, 30), zone, "FREQ=DAILY;COUNT=3", until=dt.datetime(2027, 12, 1, tzinfo=UTC)
+    )
+    assert [f"{d:%dT%H:%M}" for d in autumn] == ["30T00:30", "31T00:30", "01T01:30"]
+
+
+def test_an_hour_that_a_gap_moves_onto_the_next_is_there_once() -> None:
+    found = expand(
+        dt.datetime(2027, 3, 28, 0, 30),
+        zone_info("Europe/Lisbon"),
+        "FREQ=HOURLY;COUNT=4",
+        until=dt.datetime(2027, 5, 1, tzinfo=UTC),
+    )
+    # 00:30, (01:30 is skipped and means 02:30), 02:30, 03:30 on the wall
+    assert [f"{d:%H:%M}" for d in found] == ["00:30", "01:30", "02:30"]
+
+
+DAY_CODES = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
+
+
+@st.composite
+def rules(draw: st.DrawFn) -> tuple[dt.datetime, str]:
+    """A start and a weekly or daily rule whose start is one of its own occurrences."""
+    start = draw(st.datetimes(dt.datetime(2026, 9, 1), dt.datetime(2027, 3, 1))).replace(second=0, microsecond=0)
+    parts = [f"FREQ={draw(st.sampled_from(['DAILY', 'WEEKLY']))}", f"INTERVAL={draw(st.integers(1, 3))}"]
+    if parts[0] == "FREQ=WEEKLY":
+        days = draw(st.sets(st.sampled_from(DAY_CODES))) | {DAY_CODES[start.weekday()]}
+        parts.append(f"BYDAY={','.join(sorted(days))}")
+    if draw(st.booleans()):
+        parts.append(f"COUNT={draw(st.integers(1, 60))}")
+    return start, ";".join(parts)
+
+
+@settings(max_examples=60, deadline=None)
+@given(rules(), st.sampled_from(["Europe/Lisbon", "America/New_York", "Australia/Lord_Howe", "UTC"]))
+def test_the_same_as_recurring_ical_events(drawn: tuple[dt.datetime, str], zone_name: str) -> None:
+    """By another route: the calendar reader recurring-ical-events (N. Kicherer and others)."""
+    import icalendar
+    import recurring_ical_events
+
+    start, rule = drawn
+    zone = ZoneInfo(zone_name)
+    until = dt.datetime(2027, 6, 1, tzinfo=UTC)
+    lines = [
+        *("BEGIN:VCALENDAR", "BEGIN:VEVENT", "UID:1", "SUMMARY:dinner", f"RRULE:{rule}"),
+        f"DTSTART;TZID={zone_name}:{start:%Y%m%dT%H%M%S}",
+        *("DURATION:PT1M", "END:VEVENT", "END:VCALENDAR", ""),
+    ]
+    calendar = icalendar.Calendar.from_ical("\r\n".join(lines))
+    events = recurring_ical_events.of(calendar).between(dt.datetime(2026, 8, 1, tzinfo=UTC), until)
+    # compared on the wall: in a gap the reader keeps a time that no clock shows
+    theirs = sorted(e["DTSTART"].dt.replace(tzinfo=None) for e in events)
+    ours = [to_utc(local, zone) for local in theirs]
+    mine = [d for d in expand(start, zone, rule, until=until) if d < until]
+    assert mine == sorted(set(ours))
 
 
 def test_an_endless_rule_is_bounded() -> None:

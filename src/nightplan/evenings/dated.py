@@ -180,7 +180,7 @@ def _check_span(project: Project, last: dt.date) -> None:
 def _no_evening(project: Project, last: dt.date, taken: int) -> str:
     between = f"between the announcement ({project.announced}) and the last gate ({last})"
     if not project.week and not project.extra:
-        return f"week: no evening is named {between}; add an evening to week or to extra"
+        return f"week: no evening is left {between}, nor was any named; add an evening to week or to extra"
     why = f"; {taken} of the pattern fall on days off, busy times or lost evenings" if taken else ""
     return f"week: no evening is left {between}{why}; add an evening to week or to extra"
 
