@@ -32,7 +32,12 @@ if TYPE_CHECKING:
 
 VIEWS = (
     ("burn-down", "Hours left", "&Burn-down", "Hours of work left, evening by evening"),
-    ("slip", "Slip risk", "&Slip risk", "How likely it is to miss a gate"),
+    (
+        "slip",
+        "Slip risk: odds of each gate",
+        "&Slip risk",
+        "The odds of each gate so far, and by the evening on which one might finish",
+    ),
     ("buffer", "Buffer", "B&uffer", "Buffer used against work done"),
 )
 FORMATS = {"png": "PNG picture", "svg": "SVG drawing", "pdf": "PDF page"}
@@ -277,7 +282,12 @@ def _axes(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
     """Axes side by side or one above the other, with margins that grow with the letters."""
     width, height = (float(v) for v in figure.get_size_inches())
     em = size / 72.0
-    left, right, bottom, top = 5.0 * em, 1.6 * em, 4.4 * em, 2.8 * em
+    left, right, bottom, top = (
+        5.0 * em,
+        1.6 * em,
+        4.4 * em,
+        max(2.8 * em, 0.1 * height / (1 if wide else count) + 1.4 * em),
+    )
     columns, rows = (count, 1) if wide else (1, count)
     w = (width - columns * (left + right)) / columns
     h = (height - rows * (bottom + top)) / rows

@@ -238,7 +238,7 @@ class StageTable(QWidget):
         index = self.model.index_of(row_id)
         if index.isValid():
             self.view.setFocus()
-            self.view.edit(index)
+            self.view.begin_edit(index)
 
     def move_current(self, steps: int) -> None:
         """The current line earlier (−1) or later (+1) in the artist's order."""

@@ -24,8 +24,10 @@ from nightplan.desk.widgets.stage_table_model import (
     ERROR_ROLE,
     FIELDS,
     HEADERS,
+    HIGH,
     HOURS,
     LEFT,
+    LIKELY,
     LOW,
     NAME,
     NOTE_ROLE,
@@ -43,6 +45,7 @@ from nightplan.model.project import MAX_HOURS
 Index = QModelIndex | QPersistentModelIndex
 TIERS = ("primary", "secondary", "tertiary")
 #: columns in the order in which a narrow table gives them up
+NUMBERS = (LIKELY, HIGH, LOW, SPENT, LEFT)
 _FIRST_TO_GO = (WAITS, LOW, STATE, TIER, SPENT, LEFT)
 
 
@@ -112,6 +115,10 @@ class RowDelegate(QStyledItemDelegate):
         note = self._view.note_height(index)
         if note:
             shown.rect = option.rect.adjusted(0, 0, 0, -note)
+        if index.column() in NUMBERS:
+            shown.rect.adjust(0, 0, -self._view.pad(), 0)
+        elif index.column() != NAME:
+            shown.rect.adjust(self._view.pad(), 0, 0, 0)
         if index.column() != NAME or not isinstance(row, Row) or not row.is_stage:
             super().paint(painter, shown, index)
             return
@@ -290,6 +297,10 @@ class StageTreeView(QTreeView):
         metrics = QFontMetrics(self.chip_font())
         return max([metrics.horizontalAdvance(i.letters) for i in self.inks.stages.values()] or [20]) + 8
 
+    def pad(self) -> int:
+        """Room between a number and the words in the next column."""
+        return self.fontMetrics().averageCharWidth()
+
     def note_font(self) -> QFont:
         font = QFont(self.font())
         if font.pointSizeF() > 0:
@@ -318,7 +329,7 @@ class StageTreeView(QTreeView):
                 ]
                 texts += [model.text(r, column) for r in rows if r is not None]
             longest = max(metrics.horizontalAdvance(t) for t in texts)
-            widths[column] = longest + metrics.averageCharWidth() * 3
+            widths[column] = longest + metrics.averageCharWidth() * 3 + self.pad()
         widths[NAME] += self.indentation() * 2 + self.chip_width() + 6
         widths[WAITS] = min(widths[WAITS], metrics.averageCharWidth() * 24)
         room = self.viewport().width()
@@ -383,12 +394,16 @@ class StageTreeView(QTreeView):
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
         key = event.key()
         index = self.currentIndex()
+        if self.state() == QAbstractItemView.State.EditingState:
+            # keys that the editor lets through
+            super().keyPressEvent(event)
+            return
         if alt and key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self.move_asked.emit(-1 if key == Qt.Key.Key_Up else 1)
         elif key == Qt.Key.Key_Menu or (key == Qt.Key.Key_F10 and shift):
             self.menu_asked.emit(self.viewport().mapToGlobal(self.visualRect(index).center()))
-        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and index.isValid():
-            self.edit(index if index.flags() & Qt.ItemFlag.ItemIsEditable else index.siblingAtColumn(NAME))
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_F2) and index.isValid():
+            self.begin_edit(index)
         elif key == Qt.Key.Key_Delete and index.isValid():
             self.remove_asked.emit()
         elif key == Qt.Key.Key_Escape and index.isValid():
@@ -403,6 +418,15 @@ class StageTreeView(QTreeView):
             super().keyPressEvent(event)
             return
         event.accept()
+
+    def begin_edit(self, index: QModelIndex) -> None:
+        """Edit a cell, or the name of the line where the cell is not for typing."""
+        if self.state() == QAbstractItemView.State.EditingState:
+            return
+        if not index.flags() & Qt.ItemFlag.ItemIsEditable:
+            index = index.siblingAtColumn(NAME)
+            self.setCurrentIndex(index)
+        self.edit(index)
 
     def _sideways(self, index: QModelIndex, step: int) -> None:
         """Right and left walk over the cells; at the first cell they close and open a stage."""

@@ -127,8 +127,6 @@ class EveningStrip(QWidget):
         self.model.set_data(data)
         self.view.set_data(data)
         self.to_tonight.setEnabled(data.tonight is not None)
-        if self._stack.currentWidget() is self.table:
-            self.table.resizeColumnsToContents()
 
     def set_inks(self, inks: Inks) -> None:
         """Other colours; those of the stages stay."""
@@ -144,7 +142,6 @@ class EveningStrip(QWidget):
         for button in (self.to_tonight, self.out, self.into, self.fit):
             button.setVisible(not table)
         if table:
-            self.table.resizeColumnsToContents()
             self._moved()
         if had:
             (self.table if table else self.view).setFocus()
@@ -295,8 +292,8 @@ def _table(model: StripTableModel, parent: QWidget) -> QTableView:
     table.setShowGrid(False)
     table.setWordWrap(False)
     table.verticalHeader().hide()
-    table.horizontalHeader().setStretchLastSection(True)
-    table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+    table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+    table.horizontalHeader().setSectionResizeMode(model.columnCount() - 1, QHeaderView.ResizeMode.Stretch)
     table.horizontalHeader().setHighlightSections(False)
     table.horizontalHeader().setAccessibleName("Columns of the evening table")
     table.verticalHeader().setAccessibleName("Evenings")

@@ -1,0 +1,147 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The odds of every gate and the buffer before the lock, in a row of cards."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from nightplan.desk import words
+from nightplan.desk.theme import Theme
+from nightplan.evenings.gates import gate_moment
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Gate, Project
+from nightplan.model.results import Forecast, GateForecast
+
+
+class Card(QFrame):
+    """A heading, a number, a line beneath."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("role", "card")
+        self.head, self.number, self.foot = QLabel(), QLabel(), QLabel()
+        self.head.setProperty("role", "muted")
+        self.number.setProperty("role", "number")
+        self.foot.setProperty("role", "muted")
+        for label in (self.head, self.number, self.foot):
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(14, 8, 14, 8)
+        layout.setSpacing(1)
+        for label in (self.head, self.number, self.foot):
+            layout.addWidget(label)
+        self.setMinimumWidth(170)
+
+    def say(self, head: str, number: str, foot: str, colour: str, tip: str) -> None:
+        self.head.setText(head)
+        self.number.setText(number)
+        self.number.setStyleSheet(f"color: {colour};")
+        self.foot.setText(foot)
+        self.setToolTip(tip)
+        self.setAccessibleName(head)
+        self.setAccessibleDescription(f"{number}. {foot}. {tip}")
+
+
+class OddsBand(QWidget):
+    """One card a gate, one for the buffer; while odds are being worked out they stay, in grey."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Odds")
+        self._theme = theme
+        self._project: Project | None = None
+        self._forecast: Forecast | None = None
+        self._fresh = False
+        self._trying = False
+        self._cards: list[Card] = []
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(0, 0, 0, 0)
+        self._row.setSpacing(10)
+
+    def set_theme(self, theme: Theme) -> None:
+        self._theme = theme
+        self._show()
+
+    def show_odds(
+        self, project: Project | None, forecast: Forecast | None, *, fresh: bool, trying: bool = False
+    ) -> None:
+        """Args: trying: the odds are those of a value that is still being changed."""
+        self._project, self._forecast, self._fresh, self._trying = project, forecast, fresh, trying
+        self._show()
+
+    def texts(self) -> list[str]:
+        """What stands on the cards, for tests and for reading aloud."""
+        return [f"{c.head.text()}: {c.number.text()} ({c.foot.text()})" for c in self._cards if c.isVisibleTo(self)]
+
+    def _show(self) -> None:
+        project, found = self._project, self._forecast
+        wanted = 0 if project is None else len(project.gates) + 1
+        while len(self._cards) < wanted:
+            card = Card(self)
+            self._cards.append(card)
+            self._row.addWidget(card, 1)
+        for n, card in enumerate(self._cards):
+            card.setVisible(n < wanted)
+        if project is None:
+            return
+        ready = found is not None and {g.id for g in found.gates} == set(project.gates_by_id)
+        gates = found.gates if ready and found is not None else ()
+        order = [project.gates_by_id[g.id] for g in gates] or list(project.gates)
+        for n, gate in enumerate(order):
+            self._gate(self._cards[n], project, gate, gates[n] if gates else None)
+        self._buffer(self._cards[len(order)], project, gates)
+
+    def _grey(self, colour: str) -> str:
+        return colour if self._fresh or self._trying else self._theme.muted
+
+    def _gate(self, card: Card, project: Project, gate: Gate, found: GateForecast | None) -> None:
+        when, tip = _when(project, gate)
+        if found is None:
+            card.say(f"{gate.name} · {when}", "…", "working out the odds", self._theme.muted, tip)
+            return
+        colour = self._grey(self._theme.odds_colour(found.odds, project.target_odds))
+        aim = f"you asked for {round(project.target_odds * 100)}" if gate.id == "lock" else ""
+        done = "all done" if found.odds == 1 and found.finish.p90 is None else f"9 in 10 by {words.day(found.finish.p90)}"
+        foot = " · ".join(part for part in (done, aim) if part)
+        if self._trying:
+            foot = f"with this change · {done}"
+        card.say(f"{gate.name} · {when}", words.in_100(found.odds), foot, colour, tip)
+
+    def _buffer(self, card: Card, project: Project, gates: tuple[GateForecast, ...]) -> None:
+        lock = next((g for g in gates if g.id == "lock"), None)
+        tip = (
+            "Hours of evening time between the likely work and the lock. "
+            "Need is what it takes for 80 in 100; where have is below need, the odds are below 80."
+        )
+        if lock is None:
+            card.say("Buffer before the lock", "…", "", self._theme.muted, tip)
+            return
+        b = lock.buffer
+        used = "" if b.used is None else f" · {round(b.used * 100)} % used"
+        enough = b.have_hours >= b.need_hours
+        colour = self._grey(self._theme.good if enough else self._theme.warn)
+        card.say(
+            "Buffer before the lock", words.hours(b.have_hours), f"needs {words.hours(b.need_hours)}{used}", colour, tip
+        )
+
+
+def _when(project: Project, gate: Gate) -> tuple[str, str]:
+    """When a gate is, short, and in full with what its wording means here."""
+    try:
+        moment = gate_moment(project, gate)
+    except BadInput as error:
+        return "?", error.sentence
+    if moment.whole_evening:
+        return words.day(moment.date), f"That whole evening counts ({words.day(moment.date)} {moment.date.year})."
+    short = f"{words.day(moment.local.date())} {moment.local:%H:%M}"
+    told = f"{short} your time."
+    if gate.at is not None and gate.zone is not None:
+        told += f" In {gate.zone}: {words.day(gate.at.date())} {gate.at:%H:%M}."
+    if gate.wording:
+        told += f" The rules say: {gate.wording}."
+    if moment.uncertain:
+        short += " ?"
+        told += f" The wording is uncertain; this is the earliest reading{': ' + moment.reading if moment.reading else ''}."
+    return short, told + " The organiser's word decides."

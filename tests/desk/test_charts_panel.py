@@ -1,0 +1,157 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The chart panel: what is drawn is the forecast's, said in words too, and saved as files."""
+
+from __future__ import annotations
+
+import datetime as dt
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from plan_page_host import TestHost
+from plan_page_project import project
+from pytestqt.qtbot import QtBot
+
+from nightplan.actions.baseline import accept_baseline
+from nightplan.desk.widgets.charts import ChartPanel
+from nightplan.desk.widgets.charts_words import ZONES, zone
+from nightplan.exports import words
+from nightplan.exports.look import LIGHT, NIGHT
+from nightplan.model.errors import BadInput
+
+
+@pytest.fixture
+def host() -> TestHost:
+    fresh = project().but(log=())
+    accepted = accept_baseline(fresh, dt.date(2027, 1, 12), futures=300)
+    return TestHost(project().but(baselines=accepted.baselines, forecasts=accepted.forecasts))
+
+
+@pytest.fixture
+def panel(qtbot: QtBot, host: TestHost) -> ChartPanel:
+    widget = ChartPanel(host, NIGHT)
+    qtbot.addWidget(widget)
+    host.listeners.append(widget.refresh)
+    widget.resize(700, 420)
+    with qtbot.waitSignal(widget.drawn):
+        widget.show()
+    return widget
+
+
+def show(qtbot: QtBot, panel: ChartPanel, view: str) -> Any:
+    with qtbot.waitSignal(panel.drawn):
+        panel.show_view(view)
+    assert panel.figure is not None
+    return panel.figure.axes
+
+
+def line(axes: Any, label: str) -> Any:
+    return next(artist for artist in axes.lines if artist.get_label() == label)
+
+
+def test_matplotlib_is_loaded_only_when_a_chart_is_shown() -> None:
+    code = (
+        "import sys; import nightplan.desk.widgets.charts; "
+        "sys.exit(any(m.split('.')[0] in ('matplotlib', 'pandas') for m in sys.modules))"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_burn_down_shows_the_forecasts_band_and_the_baseline(panel: ChartPanel, host: TestHost) -> None:
+    assert panel.figure is not None
+    axes = panel.figure.axes[0]
+    middle = line(axes, "middle").get_ydata()
+    assert list(middle[1:]) == [p.p50 for p in host.forecast.burn_down]
+    assert middle[0] == pytest.approx(host.forecast.hours_left)
+    accepted = host.project.baselines[-1].burn_down
+    drawn = list(line(axes, "plan as accepted").get_ydata())
+    assert drawn[1:] == [accepted[day] for day in sorted(accepted) if day <= "2027-02-20"]
+    there = list(line(axes, "hours you still have").get_ydata())
+    assert there[-len(host.forecast.burn_down) :] == pytest.approx([p.hours_there for p in host.forecast.burn_down])
+
+
+def test_slip_shows_the_forecasts_odds_by_date(qtbot: QtBot, panel: ChartPanel, host: TestHost) -> None:
+    so_far, by_date = show(qtbot, panel, "slip")
+    for gate in host.forecast.gates:
+        told = line(so_far, gate.id).get_ydata()
+        assert told[-1] == pytest.approx(gate.odds * 100)
+        drawn = np.asarray(line(by_date, gate.id).get_ydata())
+        odds = np.array([o.odds * 100 for o in host.forecast.by_date[gate.id]])
+        assert drawn == pytest.approx(odds[: len(drawn)])
+
+
+def test_buffer_shows_what_is_used_of_the_chosen_gate(qtbot: QtBot, panel: ChartPanel, host: TestHost) -> None:
+    for n, gate in enumerate(host.forecast.gates):
+        panel.gate.setCurrentIndex(n)
+        (axes,) = show(qtbot, panel, "buffer")
+        assert gate.buffer.used is not None
+        assert line(axes, "used").get_ydata()[-1] == pytest.approx(gate.buffer.used * 100)
+        assert words.percent(gate.buffer.used) in panel.words.text()
+
+
+def test_the_zones_are_thirds() -> None:
+    """Thirds of the buffer: Goldratt, Critical Chain (1997); Leach, Critical Chain Project Management (2000)."""
+    assert [zone(u) for u in (-0.2, 0.0, 0.33, 0.34, 0.66, 0.67, 1.4)] == [0, 0, 0, 1, 1, 2, 2]
+    assert len(ZONES) == 3
+
+
+def test_the_chart_is_said_in_words(qtbot: QtBot, panel: ChartPanel, host: TestHost) -> None:
+    assert panel.words.text().startswith("20.7 h of work are left after 6 of 17 evenings.")
+    assert panel.canvas.accessibleDescription() == panel.words.text()
+    show(qtbot, panel, "slip")
+    for gate in host.forecast.gates:
+        assert f"{gate.name}: met in {words.in_100(gate.odds)}" in panel.words.text()
+
+
+def test_the_chart_follows_the_project(qtbot: QtBot, panel: ChartPanel, host: TestHost) -> None:
+    from nightplan.actions.edit import change_item
+
+    before = panel.words.text()
+    with qtbot.waitSignal(panel.drawn):
+        host.change("x", lambda p: change_item(p, "spline", likely=9.0, high=14.0))
+    assert panel.words.text() != before
+    with qtbot.waitSignal(panel.drawn):
+        host.undo()
+    assert panel.words.text() == before
+
+
+def test_a_hidden_chart_is_not_drawn(qtbot: QtBot, host: TestHost) -> None:
+    widget = ChartPanel(host, LIGHT)
+    qtbot.addWidget(widget)
+    widget.refresh()
+    assert widget.canvas is None
+
+
+@pytest.mark.parametrize("view", ["burn-down", "slip", "buffer"])
+@pytest.mark.parametrize(("kind", "magic"), [("png", b"\x89PNG"), ("svg", b"<?xml"), ("pdf", b"%PDF")])
+def test_every_view_is_saved(
+    qtbot: QtBot, panel: ChartPanel, tmp_path: Path, view: str, kind: str, magic: bytes
+) -> None:
+    panel.show_view(view)
+    path = tmp_path / panel.suggested_name(kind)
+    assert path.name == f"moth-and-lantern-{view}.{kind}"
+    panel.save(path)
+    assert path.read_bytes().startswith(magic)
+    assert path.stat().st_size > 5000
+
+
+def test_another_ending_is_refused(panel: ChartPanel, tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match=r"\.png, \.svg or \.pdf"):
+        panel.save(tmp_path / "chart.bmp")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_menu_asks_for_a_file(qtbot: QtBot, panel: ChartPanel) -> None:
+    menu = panel.save_button.menu()
+    assert menu is not None
+    with qtbot.waitSignal(panel.save_asked) as asked:
+        next(a for a in menu.actions() if a.data() == "svg").trigger()
+    assert asked.args == ["svg"]
+
+
+def test_every_control_has_a_name(panel: ChartPanel) -> None:
+    for widget in (panel, panel.canvas, panel.gate, panel.save_button, panel.words, *panel.buttons.values()):
+        assert widget.accessibleName()
