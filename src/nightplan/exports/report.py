@@ -1,0 +1,342 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The report: one file of HTML with everything in it, for the screen and for an A4 page in black and white.
+
+No script, no address, nothing loaded; the same input gives the same bytes. Each chart has its
+sentence and its table for those who do not see it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Iterable, Sequence
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from nightplan.evenings.dated import calendar
+from nightplan.exports import report_words, words
+from nightplan.exports.chart_numbers import (
+    BurnNumbers,
+    SlipNumbers,
+    buffer_numbers,
+    burn_numbers,
+    slip_numbers,
+)
+from nightplan.exports.figures import buffer_used, burn_down, slip_risk
+from nightplan.exports.look import LIGHT
+from nightplan.exports.palette import StageInk, stage_inks
+from nightplan.exports.report_style import STYLE
+from nightplan.exports.save import inline_svg, write_bytes
+from nightplan.exports.strip import evening_strip
+from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
+from nightplan.model.project import PLANNED_CHANCE, Item, Project
+from nightplan.model.results import Forecast, GateForecast, Percentiles, Plan, PlannedItem
+
+
+def write_report(project: Project, forecast: Forecast, plan: Plan, path: str | os.PathLike[str]) -> None:
+    """Write the report. Raises BadInput where the file cannot be written."""
+    write_bytes(Path(path), report_html(project, forecast, plan).encode("utf-8"))
+
+
+def report_html(project: Project, forecast: Forecast, plan: Plan) -> str:
+    """The report as a page of HTML 5."""
+    strip = strip_numbers(project, plan, forecast)
+    burn = burn_numbers(project, forecast)
+    slip = slip_numbers(project, forecast)
+    watched = "lock" if any(g.id == "lock" for g in forecast.gates) else forecast.gates[0].id
+    used = buffer_numbers(project, forecast, watched)
+    inks = stage_inks(project)
+    burn_text, slip_text = report_words.burn_words(burn), report_words.slip_words(slip)
+    strip_text, used_text = report_words.strip_words(strip), report_words.buffer_words(used)
+    title = _text(project.title)
+    body = [
+        f"<header><h1>{title}</h1>",
+        f"<p>{_under_title(project, forecast)}</p>",
+        f'<p class="verdict">{escape(report_words.verdict(project, forecast, plan))}</p></header>',
+        _section("gates", "Gates", _gates(project, forecast)),
+        _section(
+            "evenings",
+            "Evenings",
+            _chart(evening_strip(project, plan, forecast, LIGHT), "strip", strip_text, ""),
+        ),
+        _section(
+            "hours-left",
+            "Hours left",
+            _chart(burn_down(project, forecast, LIGHT), "burn", burn_text, _burn_table(burn)),
+        ),
+        _section("odds", "Odds", _chart(slip_risk(project, forecast, LIGHT), "slip", slip_text, _slip_table(slip))),
+        _section(
+            "buffer",
+            "Buffer",
+            _chart(
+                buffer_used(project, forecast, LIGHT, gate=watched),
+                "buffer",
+                used_text,
+                _table(
+                    "Buffer used",
+                    ("Evening", "Work done", "Buffer used"),
+                    [(words.day(p.date), words.percent(p.done), words.percent(p.used)) for p in used.points],
+                ),
+            ),
+        ),
+        _section("drivers", "What it hangs on", _drivers(project, forecast)),
+        _section("stages", "Stages and items", _items(project, forecast, plan, inks)),
+        _section("table-of-evenings", "Evening by evening", _evenings(project, plan, strip)),
+        _section("machine", "Machine jobs", _jobs(project, forecast, plan)) if project.jobs else "",
+        _section(
+            "meaning",
+            "What the numbers mean",
+            f"<p>{_meaning(forecast)}</p><p><strong>{escape(report_words.CAUTION)}</strong></p>",
+        ),
+    ]
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{title}: plan and odds</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n"
+        + "\n".join(part for part in body if part)
+        + "\n</main>\n</body>\n</html>\n"
+    )
+
+
+# ---- pieces of the page --------------------------------------------------------------------------
+def _text(raw: str, limit: int = 200) -> str:
+    """Text of the file, made safe for the page."""
+    return escape(words.clean(raw, limit))
+
+
+def _section(name: str, heading: str, content: str) -> str:
+    return f'<section aria-labelledby="{name}"><h2 id="{name}">{escape(heading)}</h2>\n{content}</section>'
+
+
+def _chart(figure: Any, name: str, text: str, table: str) -> str:
+    twin = f"<details><summary>The same as a table</summary>{table}</details>" if table else ""
+    return (
+        f'<figure class="{name}">'
+        + f"{inline_svg(figure, name, text)}<figcaption>{escape(text)}</figcaption></figure>\n{twin}\n"
+    )
+
+
+def _table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, numbers: int = 1) -> str:
+    """A table of plain texts; columns from ``numbers`` on are set to the right."""
+    return _raw_table(caption, heads, ([escape(cell) for cell in row] for row in rows), numbers=numbers)
+
+
+def _raw_table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, numbers: int) -> str:
+    def side(n: int) -> str:
+        return ' class="n"' if n >= numbers else ""
+
+    head = "".join(f'<th scope="col"{side(n)}>{escape(h)}</th>' for n, h in enumerate(heads))
+    body = "\n".join(
+        "<tr>"
+        + "".join(f'<th scope="row">{c}</th>' if n == 0 else f"<td{side(n)}>{c}</td>" for n, c in enumerate(row))
+        + "</tr>"
+        for row in rows
+    )
+    return (
+        f"<table><caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>\n"
+    )
+
+
+def _under_title(project: Project, forecast: Forecast) -> str:
+    parts = [_text(project.piece)] if project.piece.strip() else []
+    parts.append(f"as of {words.day(forecast.as_of, year=True)}")
+    worked = sum(e.happened for e in project.log if e.evening <= forecast.as_of)
+    parts.append(f"{worked} evening{'' if worked == 1 else 's'} worked")
+    parts.append(f"{words.hours(forecast.hours_left)} of work left")
+    return " · ".join(parts)
+
+
+def _gates(project: Project, forecast: Forecast) -> str:
+    dates = calendar(project)
+    rows = []
+    for gate in forecast.gates:
+        moment = dates.gate(gate.id)
+        source = project.gates_by_id.get(gate.id)
+        when = words.day(moment.date, year=True) + ", whole evening"
+        if not moment.whole_evening:
+            when = f"{words.day(moment.local.date(), year=True)}, {moment.local:%H:%M} your time"
+        name = _text(gate.name)
+        if source is not None and source.wording:
+            name += f'<br><span class="quiet">“{_text(source.wording, 400)}”</span>'
+        if gate.uncertain:
+            name += '<br><span class="quiet">uncertain: the earliest reading is planned on</span>'
+        b = gate.buffer
+        rows.append(
+            (
+                name,
+                escape(when),
+                f"<strong>{words.in_100(gate.odds)}</strong>",
+                _finish(gate),
+                words.hours(b.have_hours),
+                words.hours(b.need_hours),
+                "–" if b.used is None else words.percent(b.used),
+            )
+        )
+    heads = ("Gate", "When", "Odds", "Done, 9 in 10 by", "Buffer there", "needed", "used")
+    return _raw_table(f"Odds and buffer; times in {words.clean(project.zone)}", heads, rows, numbers=2)
+
+
+def _finish(gate: GateForecast) -> str:
+    return words.day(gate.finish.p90)
+
+
+def _burn_table(burn: BurnNumbers) -> str:
+    base = {p.x: p.y for p in burn.baseline}
+    actual = {p.x: p.y for p in burn.actual}
+    there = {p.x: p.y for p in burn.there}
+    band = {b.x: b for b in burn.band[1:]}
+    rows = []
+    for x, day in enumerate(burn.days, 1):
+        b = band.get(x)
+        futures = f"{words.hours(b.p10)} to {words.hours(b.p90)}" if b else ""
+        rows.append(
+            (
+                words.day(day),
+                *(words.hours(t[x]) if x in t else "" for t in (base, actual)),
+                futures,
+                words.hours(there[x]),
+            )
+        )
+    return _table(
+        "Hours of work left at the end of each evening",
+        ("Evening", "plan as accepted", "so far", "8 in 10 futures", "hours still there"),
+        rows,
+    )
+
+
+def _slip_table(slip: SlipNumbers) -> str:
+    def rows(of: str) -> list[tuple[str, ...]]:
+        lines: dict[dt.date, dict[str, str]] = {}
+        for gate in slip.gates:
+            for p in getattr(gate, of):
+                lines.setdefault(p.date, {})[gate.id] = words.per_100(p.y)
+        return [(words.day(d), *(cells.get(g.id, "") for g in slip.gates)) for d, cells in sorted(lines.items())]
+
+    names = [words.clean(g.name) for g in slip.gates]
+    until = next((n for n, r in enumerate(rows("by_date"), 1) if all(c in ("100", "over 99") for c in r[1:])), None)
+    return _table("Odds so far, in 100", ("Evening", *names), rows("so_far")) + _table(
+        "Odds, in 100, that all work of a gate is done by the end of an evening",
+        ("Evening", *names),
+        rows("by_date")[:until],
+    )
+
+
+def _drivers(project: Project, forecast: Forecast) -> str:
+    rows = report_words.driver_words(project, forecast.drivers)
+    if not rows:
+        return "<p>Nothing uncertain is left.</p>\n"
+    lines = "".join(f"<li><strong>{escape(name)}</strong> {escape(text)}</li>" for name, text in rows)
+    return f"<ol>{lines}</ol>\n"
+
+
+def _items(project: Project, forecast: Forecast, plan: Plan, inks: dict[str, StageInk]) -> str:
+    planned = {i.id: i for i in plan.items}
+    finish = {i.id: i.finish for i in forecast.items}
+    rows: list[tuple[str, ...]] = []
+    for stage in project.stages:
+        ink = inks[stage.id]
+        badge = f'<span class="stage" style="background:{ink.fill};color:{ink.ink}">{escape(ink.letters)}</span> '
+        mine = [planned[i.id] for i in stage.items if i.id in planned]
+        likely = sum(i.likely for i in stage.items if i.state != "cut")
+        spent, left = sum(p.spent for p in mine), sum(p.hours for p in mine)
+        rows.append(
+            (
+                f"{badge}<strong>{_text(stage.name)}</strong>",
+                "",
+                words.exact_hours(likely),
+                "",
+                _hours(spent),
+                _hours(left) if left else "done",
+                "",
+            )
+        )
+        rows += [_item(item, planned.get(item.id), finish.get(item.id)) for item in stage.items]
+    heads = ("Stage, item", "Tier", "Likely", "High", "Spent", "Left", "9 in 10 by")
+    return _raw_table("Hours", heads, rows, numbers=2)
+
+
+def _item(item: Item, planned: PlannedItem | None, finish: Percentiles | None) -> tuple[str, ...]:
+    if item.state == "cut" or planned is None:
+        left, by = "left out", ""
+    elif finish is None:
+        left, by = "done", words.day(planned.finish) if planned.finish else ""
+    else:
+        left, by = words.exact_hours(planned.hours), words.day(finish.p90)
+    spent = planned.spent if planned else 0.0
+    over = ' <span class="quiet">over likely</span>' if spent > item.likely + 0.05 else ""
+    return (
+        f'<span class="item">{_text(item.name)}</span>{over}',
+        item.tier,
+        words.exact_hours(item.likely),
+        words.exact_hours(item.high),
+        _hours(spent),
+        left,
+        by,
+    )
+
+
+def _hours(value: float) -> str:
+    return words.exact_hours(value) if value > 0 else "–"
+
+
+def _evenings(project: Project, plan: Plan, strip: StripNumbers) -> str:
+    times = {e.date: e for e in plan.evenings}
+    rows = []
+    for column in strip.columns:
+        e = times.get(column.date)
+        note = project.log_by_date.get(column.date)
+        if e is None:
+            rows.append((words.day(column.date), "", words.hours(column.hours), "", report_words.STATUS["off"], ""))
+            continue
+        work = "; ".join(f"{words.clean(project.items[w.item].name)} {words.exact_hours(w.hours)}" for w in e.work)
+        said = words.clean(note.note, 300) if note else words.clean(e.why, 300)
+        if said:
+            work = f"{work} – {said}" if work else said
+        sure = (
+            ""
+            if e.date < plan.as_of
+            else f"{'sure' if e.chance >= PLANNED_CHANCE else 'maybe'}, {e.chance * 10:.2g} in 10"
+        )
+        rows.append(
+            (words.day(e.date), f"{e.start:%H:%M}", words.hours(e.hours), sure, report_words.STATUS[e.status], work)
+        )
+    return _table("Evenings; likely hours", ("Evening", "Start", "Hours", "Chance", "State", "Work"), rows, numbers=99)
+
+
+def _jobs(project: Project, forecast: Forecast, plan: Plan) -> str:
+    zone = calendar(project).zone
+    planned = {j.id: j for j in plan.jobs}
+    finish = {j.id: j.finish for j in forecast.jobs}
+
+    def local(instant: dt.datetime | None) -> str:
+        if instant is None:
+            return "later"
+        at = instant.astimezone(zone)
+        return f"{words.day(at.date())}, {at:%H:%M}"
+
+    rows = []
+    for job in project.jobs:
+        j, f = planned.get(job.id), finish.get(job.id)
+        if j is None:
+            state = "left out" if job.state == "cut" else "done"
+            rows.append((words.clean(job.name), job.kind, words.clean(job.machine), state, "", ""))
+            continue
+        rows.append(
+            (
+                words.clean(job.name),
+                job.kind,
+                words.clean(job.machine),
+                local(j.start),
+                local(j.end),
+                words.day(f.p90) if f else "",
+            )
+        )
+    return _table(
+        "Unattended; wall-clock time", ("Job", "Kind", "Machine", "Start", "End", "9 in 10 by"), rows, numbers=99
+    )
+
+
+def _meaning(forecast: Forecast) -> str:
+    example = words.per_100(forecast.gates[0].odds)
+    return escape(report_words.MEANING.format(futures=forecast.futures, example=example if example.isdigit() else "71"))
