@@ -1,0 +1,341 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Moves that take work away or move it: items by tier, machine jobs, the lock, order, overlap."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+
+from nightplan.engine.effort import likely_left
+from nightplan.engine.problem import Problem
+from nightplan.engine.recovery_moves import apply_change
+from nightplan.engine.recovery_words import days, hours, join, minutes_of
+from nightplan.evenings.dated import calendar, hours_before
+from nightplan.model.project import Item, Job, Project, Tier
+from nightplan.model.results_recovery import (
+    Change,
+    GateMoved,
+    ItemCut,
+    JobFrames,
+    JobMachine,
+    JobScaled,
+    Move,
+    Overlapped,
+    StageEarlier,
+)
+
+#: an hour of a likely estimate that is left out counts so many hours (common practice, no source)
+TIER_WEIGHT: dict[Tier, int] = {"tertiary": 1, "secondary": 2, "primary": 4}
+#: cost in minutes of what a picture loses, on the scale of evening time (common practice, no source)
+SAMPLES_COST, PICTURE_COST, FRAMES_COST, STEPS_COST, MACHINE_COST = 60, 120, 180, 90, 60
+ORDER_COST = 15
+#: share of the overlapped work that is looked at again once the job is done (common practice, no source)
+REWORK_SHARE = 0.1
+#: how many times later the lock is offered: by one evening, by two, as late as it may be
+LOCK_STEPS = 2
+
+
+# --- leave out ------------------------------------------------------------------------------------
+
+
+def leave_out_moves(setup: Problem, include_primary: bool = False) -> list[Move]:
+    """Open items by tier, tertiary before secondary; primary only when asked; pinned ones never."""
+    open_items = [setup.states[k].item for k in setup.project.items if k in setup.items]
+    # a test of the chain, a critique or the hand-in is no dressing
+    free = [i for i in open_items if not i.pinned and i.role == "work"]
+    by_tier: dict[Tier, list[Item]] = {
+        t: [i for i in free if i.tier == t] for t in ("tertiary", "secondary", "primary")
+    }
+    moves: list[Move] = []
+    moves += _tier_moves(setup, "tertiary", by_tier["tertiary"], frozenset())
+    first = frozenset(i.id for i in by_tier["tertiary"])
+    moves += _tier_moves(setup, "secondary", by_tier["secondary"], first)
+    if include_primary:
+        first |= {i.id for i in by_tier["secondary"]}
+        moves += _tier_moves(setup, "primary", by_tier["primary"], first)
+    return _excluding(moves)
+
+
+def _tier_moves(setup: Problem, tier: Tier, items: list[Item], first: frozenset[str]) -> list[Move]:
+    moves = [_leave_out(setup, f"leave-out:{i.id}", tier, [i], first) for i in items]
+    groups: dict[str, list[Item]] = {}
+    for i in items:
+        groups.setdefault(setup.project.stage_of[i.id].id, []).append(i)
+    if len(groups) > 1:
+        moves += [
+            _leave_out(setup, f"leave-out:{stage}:{tier}", tier, group, first, setup.project.stages_by_id[stage].name)
+            for stage, group in groups.items()
+            if len(group) > 1
+        ]
+    if len(items) > 1:
+        moves.append(
+            _leave_out(setup, f"leave-out:all:{tier}", tier, items, first, "all stages" if len(groups) > 1 else "")
+        )
+    return moves
+
+
+def _leave_out(setup: Problem, key: str, tier: Tier, items: list[Item], first: frozenset[str], place: str = "") -> Move:
+    left = sum(likely_left(setup.states[i.id], 0.0, setup.project.correlation) for i in items)
+    names = [i.name for i in items]
+    shown = join(names if len(names) <= 4 else [*names[:3], f"{len(names) - 3} more"])
+    where = f", {place}" if place else ""
+    what = f"Leave out: {shown} ({tier}{where})"
+    return Move(
+        key,
+        "leave-out",
+        what,
+        f"the piece goes without {shown}; {hours(left)} of likely work",
+        minutes_of(left * TIER_WEIGHT[tier]),
+        tuple(ItemCut(i.id) for i in items),
+        only_with=first,
+        touches=tuple(i.id for i in items),
+    )
+
+
+def _excluding(moves: list[Move]) -> list[Move]:
+    """Moves that leave out the same item exclude each other."""
+    return [
+        replace(m, forbids=frozenset(o.id for o in moves if o is not m and o.cut_items & m.cut_items)) for m in moves
+    ]
+
+
+# --- cheaper machine jobs -------------------------------------------------------------------------
+
+
+def cheaper_job_moves(setup: Problem, done_before: frozenset[str]) -> list[Move]:
+    """Renders and simulations that take less machine time.
+
+    Scale rules: time goes with frames and with samples, and with the square of the picture's edge; a
+    second machine of the same speed halves a render that is shared out by frames.
+
+    Args:
+        done_before: ids of moves that a re-plan already made; the same cut is not offered twice.
+    """
+    moves: list[Move] = []
+    machines = {job.machine for job in setup.project.jobs}
+    for key in setup.jobs:
+        job = setup.job_states[key][0]
+        if job.pinned or job.kind not in ("render", "simulation") or job.gigabytes is not None:
+            continue
+        own = _render(job) if job.kind == "render" else _simulation(job)
+        ids = {m.id for m in own}
+        own = [replace(m, forbids=frozenset(ids - {m.id})) for m in own]
+        own += _second_machine(job, machines, setup.project)
+        moves += [m for m in own if m.id not in done_before]
+    kept = {m.id for m in moves}
+    return [replace(m, forbids=m.forbids & kept) for m in moves]
+
+
+def _job_move(job: Job, key: str, what: str, cost: str, minutes: int, *changes: Change) -> Move:
+    return Move(f"job:{job.id}:{key}", "cheaper-job", what, cost, minutes, changes, touches=(job.id,))
+
+
+def _render(job: Job) -> list[Move]:
+    moves = [
+        _job_move(
+            job,
+            "samples",
+            f"{job.name} at 3/4 of the samples",
+            "more noise; check three frames, a light, a middle and a heavy one",
+            SAMPLES_COST,
+            JobScaled(job.id, 0.75),
+        ),
+        _job_move(
+            job,
+            "picture",
+            f"{job.name} at 3/4 of the width and height",
+            "a softer picture, enlarged afterwards; check the size that the brief asks for",
+            PICTURE_COST,
+            JobScaled(job.id, 0.75**2),
+        ),
+    ]
+    if job.frames is not None and job.frames > 1:
+        half = math.ceil(job.frames / 2)
+        moves.append(
+            _job_move(
+                job,
+                "frames",
+                f"{job.name} with every second frame, {half} for {job.frames}",
+                "movement on twos; check the frame rate that the brief asks for",
+                FRAMES_COST,
+                JobFrames(job.id, half),
+            )
+        )
+    return moves
+
+
+def _simulation(job: Job) -> list[Move]:
+    return [
+        _job_move(
+            job,
+            "steps",
+            f"{job.name} with half the steps",
+            "coarser motion in the simulation; look at it before it is used",
+            STEPS_COST,
+            JobScaled(job.id, 0.5),
+        )
+    ]
+
+
+def _second_machine(job: Job, machines: set[str], project: Project) -> list[Move]:
+    shared = any(o.machine == job.machine and o.id != job.id and o.state == "open" for o in project.jobs)
+    moves = []
+    if job.kind == "render" and job.frames is not None and job.frames > 1:
+        moves.append(
+            _job_move(
+                job,
+                "halved",
+                f"{job.name} shared between two machines",
+                "a second machine of the same speed, set up and tested",
+                MACHINE_COST,
+                JobScaled(job.id, 0.5),
+            )
+        )
+    if shared:
+        name = next(n for k in range(len(machines) + 1) if (n := f"second{k or ''}") not in machines)
+        moves.append(
+            _job_move(
+                job,
+                "machine",
+                f"{job.name} on a machine of its own",
+                "a second machine of the same speed, set up and tested",
+                MACHINE_COST,
+                JobMachine(job.id, name),
+            )
+        )
+    both = frozenset(m.id for m in moves)
+    return [replace(m, forbids=both - {m.id}) for m in moves]
+
+
+# --- the lock -------------------------------------------------------------------------------------
+
+
+def lock_moves(setup: Problem) -> list[Move]:
+    """The personal lock later: by one evening, by two, as late as may be; never past the next gate."""
+    project, dated = setup.project, setup.calendar
+    lock, deadline = dated.gate("lock"), dated.gate("deadline")
+    after = [g.instant for g in dated.gates if g.instant >= lock.instant and g.id != "lock"]
+    limit = min([*after, deadline.instant])
+    dates = sorted({e.date for e in dated.evenings if e.date > lock.date and e.date <= deadline.date})
+    moved = [d for d in dates if _lock_fits(project, (d - lock.date).days, limit)]
+    chosen = moved[:LOCK_STEPS] + [d for d in moved[LOCK_STEPS:] if d == moved[-1]]
+    moves = []
+    for date in chosen:
+        lost = sum((hours_before(e, deadline)) * e.chance for e in dated.evenings if lock.date < e.date <= date)
+        rest = [e for e in dated.evenings if e.date > date and hours_before(e, deadline) > 0]
+        left = "no evening" if not rest else "one evening" if len(rest) == 1 else f"{len(rest)} evenings"
+        moves.append(
+            Move(
+                f"lock:{date}",
+                "lock-later",
+                f"Move {lock.name} from {days([lock.date])} to {days([date])}",
+                f"{left} left between it and {deadline.name}",
+                minutes_of(lost),
+                (GateMoved("lock", (date - lock.date).days),),
+                touches=("lock",),
+            )
+        )
+    ids = frozenset(m.id for m in moves)
+    return [replace(m, forbids=ids - {m.id}) for m in moves]
+
+
+def _lock_fits(project: Project, days_later: int, limit: dt.datetime) -> bool:
+    moved = apply_change(project, GateMoved("lock", days_later))
+    # the calendar's gate, because a whole evening may run past midnight
+    return calendar(moved).gate("lock").instant <= limit
+
+
+# --- order and overlap ----------------------------------------------------------------------------
+
+
+def order_moves(setup: Problem) -> list[Move]:
+    """A stage put as early in the artist's order as precedence allows; only where that changes the order."""
+    project = setup.project
+    waits = _waits_for(project)
+    stages = [s.id for s in project.stages]
+    moves = []
+    for n, stage in enumerate(project.stages):
+        mine = [i for i in stage.items if i.id in setup.items]
+        if not mine or any(i.pinned for i in mine):
+            continue
+        first = max((stages.index(s) + 1 for s in waits[stage.id] if s in stages and stages.index(s) < n), default=0)
+        # before the first stage that still has something to do
+        while first < n and not any(i.id in setup.items for i in project.stages[first].items):
+            first += 1
+        if first >= n:
+            continue
+        other = project.stages[first]
+        moves.append(
+            Move(
+                f"order:{stage.id}",
+                "order",
+                f"Start {stage.name} before {other.name}",
+                "another order of work; nothing is lost but the habit",
+                ORDER_COST,
+                (StageEarlier(stage.id, other.id),),
+                touches=(stage.id,),
+            )
+        )
+    ids = frozenset(m.id for m in moves)
+    return [replace(m, forbids=ids - {m.id}) for m in moves]
+
+
+def _waits_for(project: Project) -> dict[str, set[str]]:
+    """Stage -> stages that hold something it waits for, at any distance."""
+    stage_of = {k: s.id for k, s in project.stage_of.items()}
+    known: dict[str, set[str]] = {}
+    for key in project.predecessors:
+        stack, seen = [key], {key}
+        while stack:
+            for p in project.predecessors[stack.pop()]:
+                if p not in seen:
+                    seen.add(p)
+                    stack.append(p)
+        if key in stage_of:
+            known.setdefault(stage_of[key], set()).update(stage_of[k] for k in seen if k in stage_of)
+    return {s.id: known.get(s.id, set()) - {s.id} for s in project.stages}
+
+
+def overlap_moves(setup: Problem) -> list[Move]:
+    """Work on a stage beside the machine job that runs before it, with stand-in pictures.
+
+    Only where the artist made a whole stage wait for the job: an item's own ``after`` is never loosened.
+    """
+    moves = []
+    project = setup.project
+    for key in setup.jobs:
+        job = setup.job_states[key][0]
+        if job.pinned:
+            continue
+        for stage in project.stages:
+            open_items = [i for i in stage.items if i.id in setup.items]
+            waits = stage.id in job.before or job.id in stage.after
+            if not waits or len(open_items) < 2 or any(i.pinned for i in stage.items):
+                continue
+            early = open_items[:-1]
+            left = sum(likely_left(setup.states[i.id], 0.0, project.correlation) for i in early)
+            moves.append(
+                Move(
+                    f"overlap:{stage.id}:{job.id}",
+                    "overlap",
+                    f"Begin {stage.name} with stand-ins while {job.name} runs; {open_items[-1].name} still waits",
+                    f"{join([i.name for i in early])} looked at again afterwards, about {hours(left * REWORK_SHARE)}",
+                    minutes_of(left * REWORK_SHARE),
+                    (Overlapped(stage.id, job.id),),
+                    touches=(stage.id, job.id),
+                )
+            )
+    return moves
+
+
+def work_moves(setup: Problem, include_primary: bool, done_before: Iterable[str]) -> list[Move]:
+    """All moves that take work away or move it."""
+    return [
+        *leave_out_moves(setup, include_primary),
+        *cheaper_job_moves(setup, frozenset(done_before)),
+        *lock_moves(setup),
+        *order_moves(setup),
+        *overlap_moves(setup),
+    ]

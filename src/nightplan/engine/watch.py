@@ -1,0 +1,332 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Watch warnings: what is going wrong, why that is thought, and what to do about it.
+
+The buffer is watched in thirds, as in the published practice (E. M. Goldratt, Critical Chain, 1997;
+L. P. Leach, Critical Chain Project Management, 2000; both from memory): in the first third nothing is
+done, in the second a recovery is planned, in the last it is made. The rest is common practice of the trade.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from nightplan.engine import buffers
+from nightplan.engine.earned import burn_rate, share_done
+from nightplan.engine.effort import likely_left
+from nightplan.engine.estimates import Estimate
+from nightplan.engine.plan import plan as make_plan
+from nightplan.engine.problem import Problem, problem
+from nightplan.engine.recovery_words import days, hours, in_100, join
+from nightplan.evenings.dated import hours_before
+from nightplan.evenings.gates import GateMoment
+from nightplan.model.project import Project
+from nightplan.model.results import Plan
+
+WarningKind = Literal["buffer", "lost-evenings", "chain-test", "critique", "last-evening", "upload"]
+WARNING_KINDS: tuple[WarningKind, ...] = ("buffer", "lost-evenings", "chain-test", "critique", "last-evening", "upload")
+#: plan: think of a way back · act: take it
+Level = Literal["plan", "act"]
+
+LOST_IN_A_ROW = 3
+_LAST_NIGHT_HOURS = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class WatchWarning:
+    kind: WarningKind
+    level: Level
+    reason: str
+    remedy: str
+    dates: tuple[dt.date, ...] = ()
+    #: items, jobs and gates that it is about
+    ids: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BufferPoint:
+    """Where a gate's buffer stands against the work."""
+
+    gate: str
+    #: share of the buffer used, share of the work done
+    used: float
+    done: float
+    zone: Literal["quiet", "plan", "act"]
+
+    @property
+    def rate(self) -> float:
+        """Burn rate; above 1 the buffer goes faster than the work."""
+        return burn_rate(self.used, self.done)
+
+
+def warnings(project: Project, as_of: dt.date, plan: Plan | None = None) -> tuple[WatchWarning, ...]:
+    """All warnings of a project on a day, without the kinds that it has silenced.
+
+    Args:
+        plan: the plan of that day where the caller has it already.
+
+    Raises:
+        BadInput: no usable evening, an unknown zone.
+    """
+    setup = problem(project, as_of)
+    plan = plan or make_plan(project, as_of)
+    found = [
+        *_buffers(setup),
+        *_lost(setup, plan),
+        *_chain_test(setup, plan),
+        *_critique(setup, plan),
+        *_last_evening(setup, plan),
+        *_upload(setup, plan),
+    ]
+    return tuple(w for w in found if w.kind not in project.silenced)
+
+
+# --- buffer ---------------------------------------------------------------------------------------
+
+
+def zone(used: float, done: float) -> Literal["quiet", "plan", "act"]:
+    """By thirds of the buffer, and quiet as long as it goes no faster than the work."""
+    if used <= 1 / 3 or burn_rate(used, done) <= 1.0:
+        return "quiet"
+    return "plan" if used <= 2 / 3 else "act"
+
+
+def buffer_points(setup: Problem) -> tuple[BufferPoint, ...]:
+    """Share of buffer used and of work done for every gate that has work and had a buffer."""
+    centre = {k: likely_left(s, setup.learned.mean, setup.project.correlation) for k, s in setup.states.items()}
+    points = []
+    for gate in setup.gates:
+        base = buffers.baseline_hours(setup, gate.moment.id)
+        if base is None or base <= 0 or gate.missed or not gate.items:
+            continue
+        have = buffers.have_hours(setup, gate, sum(centre[setup.items[i]] for i in gate.items))
+        used, done = 1.0 - have / base, _work_done(setup, gate.moment)
+        points.append(BufferPoint(gate.moment.id, used, done, zone(used, done)))
+    return tuple(points)
+
+
+def _work_done(setup: Problem, gate: GateMoment) -> float:
+    """Share of the gate's likely hours that is done."""
+    due = {g.moment.id for g in setup.gates if g.moment.instant <= gate.instant}
+    got = total = 0.0
+    for key, state in setup.states.items():
+        if state.state == "cut" or setup.project.stage_of[key].gate not in due:
+            continue
+        likely = Estimate.of(state.item).median
+        total += likely
+        left = likely_left(state, 0.0, setup.project.correlation)
+        got += likely if state.state == "done" else likely * share_done(state.spent, left)
+    return got / total if total else 0.0
+
+
+def _buffers(setup: Problem) -> list[WatchWarning]:
+    found = []
+    for point in buffer_points(setup):
+        if point.zone == "quiet":
+            continue
+        name = setup.calendar.gate(point.gate).name
+        third = "second" if point.zone == "plan" else "last"
+        used = "all" if point.used >= 1 else f"{point.used:.0%}"
+        remedy = "choose a way back now, so that it is ready" if point.zone == "plan" else "take a way back tonight"
+        found.append(
+            WatchWarning(
+                "buffer",
+                point.zone,
+                f"{used} of the buffer before {name} is used and {point.done:.0%} of the work is done: "
+                f"the buffer is in its {third} third and goes faster than the work",
+                remedy,
+                ids=(point.gate,),
+            )
+        )
+    return found
+
+
+# --- evenings -------------------------------------------------------------------------------------
+
+
+def _lost(setup: Problem, plan: Plan) -> list[WatchWarning]:
+    run: list[dt.date] = []
+    unlogged = 0
+    for evening in plan.evenings:
+        gone = evening.status == "unlogged" and evening.date < setup.as_of
+        if gone or (evening.status == "lost" and evening.date <= setup.as_of):
+            run.append(evening.date)
+            unlogged += evening.status == "unlogged"
+        elif evening.status == "worked":
+            run, unlogged = [], 0
+    if len(run) < LOST_IN_A_ROW or (not setup.items and not setup.jobs):
+        return []
+    note = f" ({unlogged} of them not logged: tick them off if you worked)" if unlogged else ""
+    return [
+        WatchWarning(
+            "lost-evenings",
+            "act" if len(run) > LOST_IN_A_ROW else "plan",
+            f"{len(run)} evenings in a row were lost: {days(run, 5)}{note}",
+            "lower the chance of the evenings that keep falling out, then look at the ways back",
+            tuple(run),
+        )
+    ]
+
+
+def _chain_test(setup: Problem, plan: Plan) -> list[WatchWarning]:
+    start, lock = setup.project.announced, setup.calendar.gate("lock").date
+    third = start + (lock - start) / 3
+    found = []
+    finish = {i.id: i.finish for i in plan.items}
+    for key, state in setup.states.items():
+        if state.item.role != "chain-test" or state.state == "cut":
+            continue
+        if state.state == "done" and state.done_on is None:
+            continue
+        date = state.done_on if state.state == "done" else finish.get(key)
+        # done is done: nothing can be changed about it any more
+        if state.state == "done" or (date is not None and date <= third):
+            continue
+        when = f"is planned for {days([date])}" if date is not None else "is not reached by the plan"
+        found.append(
+            WatchWarning(
+                "chain-test",
+                "plan",
+                f"{state.item.name} {when}, after the first third of the time ({days([third])})",
+                "run the whole chain once, ugly, to the hand-in format: put it before the long stages",
+                () if date is None else (date,),
+                (key,),
+            )
+        )
+    return found
+
+
+def _critique(setup: Problem, plan: Plan) -> list[WatchWarning]:
+    lock = setup.calendar.gate("lock")
+    finish = {i.id: i.finish for i in plan.items}
+    found = []
+    for key, state in setup.states.items():
+        if state.item.role != "critique" or state.state != "open":
+            continue
+        date = finish.get(key)
+        if date is not None and any(e.date > date and hours_before(e, lock) > 0 for e in setup.evenings):
+            continue
+        when = f"is planned for {days([date])}" if date is not None else "is not reached by the plan"
+        found.append(
+            WatchWarning(
+                "critique",
+                "plan",
+                f"{state.item.name} {when} and no evening follows before {lock.name}",
+                "ask for the critique earlier, or keep an evening after it free to act on it",
+                () if date is None else (date,),
+                (key,),
+            )
+        )
+    return found
+
+
+def _last_evening(setup: Problem, plan: Plan) -> list[WatchWarning]:
+    found: list[WatchWarning] = []
+    seen: set[dt.date] = set()
+    for gate_id in ("lock", "deadline"):
+        gate = setup.calendar.gate(gate_id)
+        before = [e.date for e in setup.evenings if hours_before(e, gate) > 0]
+        if not before or before[-1] in seen:
+            continue
+        last = before[-1]
+        seen.add(last)
+        given = [w.item for e in plan.evenings if e.date == last and e.status != "worked" for w in e.work]
+        creative = [k for k in dict.fromkeys(given) if setup.states[k].item.role == "work"]
+        if creative:
+            names = [setup.states[k].item.name for k in creative]
+            found.append(
+                WatchWarning(
+                    "last-evening",
+                    "plan",
+                    f"{join(names)} {'is' if len(names) == 1 else 'are'} planned on {days([last])}, "
+                    f"the last evening before {gate.name}",
+                    "keep that evening for checks and the hand-in: win an evening before it",
+                    (last,),
+                    tuple(creative),
+                )
+            )
+    return found
+
+
+def _upload(setup: Problem, plan: Plan) -> list[WatchWarning]:
+    found = []
+    ends = {j.id: j.end for j in plan.jobs}
+    for key in setup.jobs:
+        job = setup.job_states[key][0]
+        if job.kind != "upload":
+            continue
+        gate = setup.calendar.gate(job.gate)
+        end = ends.get(key)
+        if end is not None and end <= gate.instant - dt.timedelta(hours=_LAST_NIGHT_HOURS):
+            continue
+        local = None if end is None else end.astimezone(setup.calendar.zone)
+        when = f"ends {days([local.date()])} at {local:%H:%M}" if local is not None else "is not reached by the plan"
+        margin = "" if end is None else f", {_margin(gate, end)}"
+        found.append(
+            WatchWarning(
+                "upload",
+                "act" if end is None or end > gate.instant else "plan",
+                f"{job.name} {when} by the plan{margin}: inside the last night before {gate.name}",
+                "hand in a valid early version where the rules allow it, and keep a free night after the upload",
+                () if local is None else (local.date(),),
+                (key,),
+            )
+        )
+    return found
+
+
+def _margin(gate: GateMoment, end: dt.datetime) -> str:
+    left = (gate.instant - end).total_seconds() / 3600.0
+    return f"{hours(left)} before {gate.name}" if left >= 0 else f"{hours(-left)} after {gate.name}"
+
+
+# --- when to offer the ways back ------------------------------------------------------------------
+
+OfferKind = Literal["overrun", "lost-evening", "odds"]
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A reason to show the ways back now."""
+
+    kind: OfferKind
+    reason: str
+    ids: tuple[str, ...] = ()
+
+
+def offers(project: Project, as_of: dt.date, odds: Mapping[str, float]) -> tuple[Offer, ...]:
+    """Reasons to show the ways back: an open item past its likely time, the last evening lost, odds below the asked.
+
+    Args:
+        odds: gate id -> odds of the forecast of that day.
+    """
+    setup = problem(project, as_of)
+    found = []
+    for key in setup.items:
+        state = setup.states[key]
+        median = Estimate.of(state.item).median
+        over = state.spent + likely_left(state, 0.0, project.correlation) - median
+        if state.spent > median + 1e-9:
+            found.append(
+                Offer(
+                    "overrun",
+                    f"{state.item.name} is past its likely {hours(median)}; {hours(over)} over by the end",
+                    (key,),
+                )
+            )
+    entries = [e for e in project.log if e.evening <= as_of]
+    if entries:
+        last = max(entries, key=lambda e: e.evening)
+        if not last.happened:
+            found.append(Offer("lost-evening", f"the evening of {days([last.evening])} was lost"))
+    low = [
+        g
+        for g in setup.gates
+        if (g.items or g.jobs) and not g.missed and odds.get(g.moment.id, 1.0) < project.target_odds
+    ]
+    for gate in low:
+        stands = f"{gate.moment.name} stands at {in_100(odds[gate.moment.id])}"
+        found.append(Offer("odds", f"{stands}; you asked for {in_100(project.target_odds)}", (gate.moment.id,)))
+    return tuple(found)
