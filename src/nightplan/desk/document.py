@@ -121,6 +121,22 @@ class Document(QObject):
         self._recovery_timer.start()
         return True
 
+    def amend(self, project: Project) -> None:
+        """Complete the present step (a tick's stored forecasts) without a step of its own or a new question."""
+        assert self.history is not None
+        label, before = self.history.steps[self.history.place]
+        saved_here = self.history.saved == self.history.place
+        self.history.steps[self.history.place] = (label, project)
+        if saved_here:
+            self.history.saved = None
+        if self._answered_for is before:
+            self._answered_for = project
+        self.project_changed.emit(project)
+        self.state_changed.emit()
+        if self._answered_for is project and self.forecast is not None and self.plan is not None:
+            self.odds_changed.emit(Answer(0, project, self.as_of, self.plan, self.forecast, whole=True))
+        self._recovery_timer.start()
+
     def undo(self) -> None:
         if self.history is not None and self.history.undo_label is not None:
             self.history.undo()
@@ -227,7 +243,8 @@ class Document(QObject):
 
     def revert(self) -> None:
         """Back to what is on disk, as one step that can be undone."""
-        assert self.path is not None and self.history is not None
+        assert self.path is not None
+        assert self.history is not None
         project = load(self.path)
         self._disk_hash, self._disk_project = content_hash(self.path), project
         if self.history.push("Revert to the file", project):
@@ -293,7 +310,8 @@ class Document(QObject):
 
     def settle(self, keep: str) -> None:
         """After a clash: keep ``mine`` or take ``theirs`` (what both agree on is merged either way)."""
-        assert self.path is not None and self.history is not None
+        assert self.path is not None
+        assert self.history is not None
         theirs, on_disk = load(self.path), content_hash(self.path)
         if keep == "theirs":
             self._take(theirs, on_disk, "Take the file's side")

@@ -103,7 +103,7 @@ class OddsBand(QWidget):
             return
         colour = self._grey(self._theme.odds_colour(found.odds, project.target_odds))
         aim = f"you asked for {round(project.target_odds * 100)}" if gate.id == "lock" else ""
-        done = "all done" if found.odds == 1 and found.finish.p90 is None else f"9 in 10 by {words.day(found.finish.p90)}"
+        done = f"9 in 10 by {words.day(found.finish.p90)}"
         foot = " · ".join(part for part in (done, aim) if part)
         if self._trying:
             foot = f"with this change · {done}"
@@ -143,5 +143,6 @@ def _when(project: Project, gate: Gate) -> tuple[str, str]:
         told += f" The rules say: {gate.wording}."
     if moment.uncertain:
         short += " ?"
-        told += f" The wording is uncertain; this is the earliest reading{': ' + moment.reading if moment.reading else ''}."
+        why = f": {moment.reading}" if moment.reading else ""
+        told += f" The wording is uncertain; this is the earliest reading{why}."
     return short, told + " The organiser's word decides."

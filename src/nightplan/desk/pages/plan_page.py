@@ -1,0 +1,185 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The Plan page: the evenings above, the stages and a chart below."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.desk.pages import Page
+from nightplan.desk.widgets.charts import FORMATS, ChartPanel
+from nightplan.desk.widgets.stage_table import StageTable
+from nightplan.desk.widgets.strip import EveningStrip
+
+if TYPE_CHECKING:
+    from nightplan.desk.host import DeskHost
+    from nightplan.desk.theme import Theme
+    from nightplan.model.project import Project
+    from nightplan.model.results import Forecast, Plan
+
+
+class PlanPage(Page):
+    """Everything that the artist decides about evenings and work."""
+
+    id = "plan"
+    title = "Plan"
+    tip = "Evenings, stages and how they fit"
+
+    def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(host, theme, parent)
+        inks = theme.inks(None)
+        self.strip = EveningStrip(host, inks, self)
+        self.table = StageTable(host, inks, self)
+        self.charts = ChartPanel(host, theme.look, self)
+        self.below = QSplitter(Qt.Orientation.Horizontal, self)
+        self.below.addWidget(_card(self.table))
+        self.below.addWidget(_card(self.charts))
+        self.below.setStretchFactor(0, 1)
+        self.below.setStretchFactor(1, 1)
+        self.split = QSplitter(Qt.Orientation.Vertical, self)
+        self.split.addWidget(_card(self.strip))
+        self.split.addWidget(self.below)
+        self.split.setStretchFactor(0, 4)
+        self.split.setStretchFactor(1, 5)
+        for splitter, name in ((self.split, "Evenings and the rest"), (self.below, "Stages and chart")):
+            splitter.setChildrenCollapsible(False)
+            splitter.setHandleWidth(max(8, self.fontMetrics().height() // 2))
+            splitter.handle(1).setAccessibleName(f"Divider: {name.lower()}")
+        self.area = QScrollArea(self)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.area.setWidgetResizable(True)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setWidget(self.split)
+        self.empty = _Empty(self)
+        self.empty.add_stage.clicked.connect(self._first_stage)
+        self.empty.help.clicked.connect(self._explain)
+        self.stack = QStackedWidget(self)
+        self.stack.addWidget(self.area)
+        self.stack.addWidget(self.empty)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self.stack)
+        self.table.recover_wanted.connect(self._ways_back)
+        self.charts.save_asked.connect(self._save_chart)
+
+    # ---- what is shown -----------------------------------------------------------------------
+    def show_project(self, project: Project) -> None:
+        self.stack.setCurrentWidget(self.area if project.stages else self.empty)
+        self.table.refresh()
+        self.strip.refresh()
+
+    def show_forecast(self, forecast: Forecast | None, plan: Plan | None, fresh: bool) -> None:
+        self.table.refresh()
+        self.strip.refresh()
+        self.charts.refresh()
+
+    def set_theme(self, theme: Theme) -> None:
+        super().set_theme(theme)
+        inks = theme.inks(None)
+        self.strip.set_inks(inks)
+        self.table.set_inks(inks)
+        self.charts.set_look(theme.look)
+
+    def focus_first(self) -> None:
+        if self.stack.currentWidget() is self.empty:
+            self.empty.add_stage.setFocus()
+        else:
+            self.strip.view.setFocus()
+
+    def leave(self) -> None:
+        self.table.finish_edit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        # two columns need about 90 letters; with large letters or a small window they stand one above the other
+        letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
+        wanted = Qt.Orientation.Horizontal if letters >= 95 else Qt.Orientation.Vertical
+        if self.below.orientation() != wanted:
+            self.below.setOrientation(wanted)
+        line = self.fontMetrics().height()
+        for widget, lines in ((self.strip, 17), (self.table, 13), (self.charts, 15)):
+            widget.setMinimumHeight(line * lines)
+
+    # ---- what is done ------------------------------------------------------------------------
+    def _first_stage(self) -> None:
+        self.table.add_stage()
+
+    def _explain(self) -> None:
+        self.host.go_to("help")
+
+    def _ways_back(self) -> None:
+        self.host.go_to("ways-back")
+
+    def _save_chart(self, kind: str) -> None:
+        name = FORMATS[kind]
+        self.host.export(
+            f"Save the chart as {name}", self.charts.suggested_name(kind), f"{name} (*.{kind})", self._write_chart
+        )
+
+    def _write_chart(self, path: Path) -> None:
+        self.charts.save(path)
+
+
+class _Empty(QWidget):
+    """What there is to do when there are no stages yet."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("No stages yet")
+        outer = QVBoxLayout(self)
+        outer.addStretch(1)
+        card = QFrame(self)
+        card.setProperty("role", "card")
+        outer.addWidget(card, 0, Qt.AlignmentFlag.AlignHCenter)
+        outer.addStretch(2)
+        layout = QVBoxLayout(card)
+        layout.setContentsMargins(32, 28, 32, 28)
+        layout.setSpacing(12)
+        title = QLabel("What is this piece made of?", card)
+        title.setProperty("role", "title")
+        layout.addWidget(title)
+        lines = (
+            "Write down the stages that it goes through, such as reference, model, light, polish, and in each "
+            "the pieces of work.",
+            "Give every piece two numbers: the hours that are as likely too few as too many, and the hours that are "
+            "enough 9 times in 10, if it fights back.",
+            "nightplan puts them into the evenings that you have, and says how likely you are to make the lock "
+            "and the hand-in.",
+        )
+        for line in lines:
+            label = QLabel(line, card)
+            label.setWordWrap(True)
+            label.setMinimumWidth(self.fontMetrics().averageCharWidth() * 60)
+            layout.addWidget(label)
+        row = QHBoxLayout()
+        self.add_stage = QPushButton("Add the &first stage", card)
+        self.add_stage.setProperty("role", "primary")
+        self.help = QPushButton("How the &numbers work", card)
+        row.addWidget(self.add_stage)
+        row.addWidget(self.help)
+        row.addStretch(1)
+        layout.addLayout(row)
+
+
+def _card(inside: QWidget) -> QFrame:
+    """A raised panel around a widget."""
+    card = QFrame()
+    card.setProperty("role", "card")
+    layout = QVBoxLayout(card)
+    layout.setContentsMargins(14, 10, 14, 10)
+    layout.addWidget(inside)
+    return card

@@ -1,0 +1,110 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The sentences of the Tonight page."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from nightplan.desk import words
+from nightplan.engine.effort import likely_left
+from nightplan.engine.state import item_states
+from nightplan.evenings.zones import to_local, zone_info
+from nightplan.model.project import Item, Project
+from nightplan.model.results import Forecast, Plan, PlannedEvening
+
+
+def evening_words(date: dt.date, row: PlannedEvening | None, as_of: dt.date) -> str:
+    """``Tonight, Tue 12 Oct · 20:30 to 23:00 · 2.5 h``"""
+    name = {0: "Tonight, ", 1: "Tomorrow, "}.get((date - as_of).days, "")
+    if row is None:
+        return f"{name}{words.day(date)}"
+    end = words.clock(words.until(row.start, row.hours))
+    return f"{name}{words.day(date)} · {words.clock(row.start)} to {end} · {words.hours(row.hours)}"
+
+
+def left_words(project: Project, item: Item, as_of: dt.date) -> str:
+    """How much is left, and how it went so far."""
+    state = item_states(project, as_of)[item.id]
+    left = likely_left(state, 0.0, project.correlation)
+    told = f"Likely {words.hours(left)} left."
+    if state.spent > 0:
+        told += f" {words.hours(state.spent)} worked so far"
+        over = state.spent - item.likely
+        told += (
+            f", {words.hours(over)} over its likely time." if over > 0.05 else f" of likely {words.hours(item.likely)}."
+        )
+    elif item.high > item.likely:
+        told += f" {words.hours(item.high)} if it fights back."
+    return told
+
+
+def why_words(project: Project, item: Item) -> str:
+    """Why this one is first: what waits for it."""
+    waiting = [
+        key
+        for key, before in project.predecessors.items()
+        if item.id in before
+        and (project.items[key].state == "open" if key in project.items else project.jobs_by_id[key].state == "open")
+    ]
+    if not waiting:
+        gate = project.gates_by_id[project.stage_of[item.id].gate]
+        return f"It is first because it is next in your order before {gate.name.lower()}."
+    jobs = [project.jobs_by_id[k].name for k in waiting if k in project.jobs_by_id]
+    stages = list(dict.fromkeys(project.stage_of[k].name for k in waiting if k in project.items))
+    own = project.stage_of[item.id].name
+    named = [s for s in stages if s != own] or [project.items[k].name for k in waiting if k in project.items][:2]
+    things = [*jobs, *named][:3]
+    listed = things[0] if len(things) == 1 else ", ".join(things[:-1]) + " and " + things[-1]
+    return f"It is first because {listed} {'waits' if len(things) == 1 else 'wait'} for it."
+
+
+def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
+    """Machine jobs that the plan starts in or right after this evening."""
+    zone = zone_info(project.zone)
+    told = []
+    for job in plan.jobs:
+        if job.start is None or job.end is None:
+            continue
+        start, end = to_local(job.start, zone), to_local(job.end, zone)
+        # a start after midnight still belongs to the evening
+        if (start - dt.timedelta(hours=6)).date() == date or start.date() == date:
+            name = project.jobs_by_id[job.id].name
+            long = (job.end - job.start).total_seconds() / 3600
+            ready = f"ready {words.day(end.date())} {end:%H:%M}"
+            told.append(f"Before you stop: start {name} ({words.hours(long)}, {ready}).")
+    return "\n".join(told)
+
+
+def after_words(project: Project, date: dt.date, before: Forecast, after: Forecast) -> str:
+    """The odds on both sides of an evening, and what moved them."""
+    lines = []
+    known = {g.id: g for g in before.gates}
+    for gate in after.gates:
+        if gate.id in known:
+            was, now = known[gate.id], gate
+            lines.append(f"{now.name}: {words.in_100(was.odds)} → {words.in_100(now.odds)}")
+    lock = next((g for g in after.gates if g.id == "lock"), None)
+    if lock is not None and "lock" in known:
+        have = f"{words.hours(known['lock'].buffer.have_hours)} → {words.hours(lock.buffer.have_hours)}"
+        lines.append(f"Buffer before the lock: {have}")
+    entry = project.log_by_date.get(date)
+    if entry is not None and not entry.happened:
+        lines.append("The evening did not happen, so its hours come out of the buffer.")
+    elif entry is not None:
+        for work in entry.work:
+            item = project.items[work.item]
+            spent = sum(w.hours for e in project.log for w in e.work if w.item == work.item)
+            if work.done:
+                gap = spent - item.likely
+                side = "over" if gap > 0 else "under"
+                lines.append(
+                    f"{item.name} is done, {words.hours(abs(gap))} {side} its likely time."
+                    if abs(gap) >= 0.05
+                    else f"{item.name} is done, in its likely time."
+                )
+            elif work.left is not None:
+                gap = spent + work.left.likely - item.likely
+                if abs(gap) >= 0.05:
+                    more = "more" if gap > 0 else "less"
+                    lines.append(f"{item.name} will likely take {words.hours(abs(gap))} {more} than you thought.")
+    return "\n".join(lines)

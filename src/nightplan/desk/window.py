@@ -1,0 +1,801 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The main window: side bar, odds, pages, menus."""
+
+from __future__ import annotations
+
+import datetime as dt
+import importlib
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, Qt, QTimer, Signal, Slot
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QProgressBar,
+    QPushButton,
+    QSizePolicy,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.desk import words
+from nightplan.desk.document import Document, kept_changes
+from nightplan.desk.host import DeskHost
+from nightplan.desk.odds_worker import Answer
+from nightplan.desk.pages import PAGES, Page
+from nightplan.desk.services import Services
+from nightplan.desk.theme import Theme, ThemeKeeper
+from nightplan.desk.widgets.odds_band import OddsBand
+from nightplan.files.errors import FilesError
+from nightplan.files.store import SUFFIX
+from nightplan.model.errors import BadInput, NightplanError
+from nightplan.model.project import Project
+
+#: progress is shown for what takes longer
+_SLOW_MS = 500
+
+
+class MainWindow(QMainWindow):
+    """One document in one window."""
+
+    closed = Signal(object)
+    #: another window is asked for: a path, or None for an empty one
+    window_wanted = Signal(object)
+
+    def __init__(self, services: Services, themes: ThemeKeeper, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.services, self.themes = services, themes
+        self.document = Document(services, self)
+        self.host = DeskHost(self.document, services, self)
+        self.pages: dict[str, Page] = {}
+        self.current = ""
+        self._closing = False
+        self._missed_asked = False
+        self.setMinimumSize(760, 520)
+        self.resize(1360, 860)
+        self._build()
+        self._menus()
+        self._wire()
+        self.show_document()
+
+    # --- building ---
+
+    def _build(self) -> None:
+        middle = QWidget()
+        middle.setProperty("role", "ground")
+        row = QHBoxLayout(middle)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addWidget(self._side_bar())
+        right = QVBoxLayout()
+        right.setContentsMargins(16, 12, 16, 8)
+        right.setSpacing(10)
+        right.addWidget(self._header())
+        self.stack = QStackedWidget()
+        right.addWidget(self.stack, 1)
+        row.addLayout(right, 1)
+        self.setCentralWidget(middle)
+        from nightplan.desk.pages.empty_page import EmptyPage
+
+        self.empty = EmptyPage(self.host, self.themes.theme)
+        self.stack.addWidget(self.empty)
+        self.progress = QProgressBar()
+        self.progress.setAccessibleName("Odds are being worked out")
+        self.progress.setMaximumWidth(180)
+        self.progress.setFormat("odds %p %")
+        self.stop_button = QPushButton("Stop")
+        self.stop_button.setAccessibleName("Stop working out the odds")
+        self.stop_button.clicked.connect(self._stop_odds)
+        for widget in (self.progress, self.stop_button):
+            widget.hide()
+            self.statusBar().addPermanentWidget(widget)
+        self.statusBar().setAccessibleName("Messages")
+        self._slow = QTimer(self)
+        self._slow.setSingleShot(True)
+        self._slow.setInterval(_SLOW_MS)
+        self._slow.timeout.connect(self._show_progress)
+
+    def _side_bar(self) -> QWidget:
+        side = QFrame()
+        side.setProperty("role", "side")
+        side.setAccessibleName("Pages")
+        column = QVBoxLayout(side)
+        column.setContentsMargins(0, 18, 0, 12)
+        column.setSpacing(2)
+        brand = QLabel("nightplan")
+        brand.setProperty("role", "brand")
+        brand.setContentsMargins(18, 0, 18, 14)
+        column.addWidget(brand)
+        self.page_buttons = QButtonGroup(self)
+        self.page_buttons.setExclusive(True)
+        for n, (key, (title, _module, _class)) in enumerate(PAGES.items()):
+            button = QPushButton(title)
+            button.setCheckable(True)
+            button.setProperty("role", "page")
+            button.setProperty("page", key)
+            button.setAccessibleName(f"Page {title}")
+            button.setToolTip(f"Ctrl+{n + 1}")
+            column.addWidget(button)
+            self.page_buttons.addButton(button)
+        self.page_buttons.buttonClicked.connect(self._page_clicked)
+        column.addStretch(1)
+        return side
+
+    def _header(self) -> QWidget:
+        self.header = QWidget()
+        row = QHBoxLayout(self.header)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(16)
+        titles = QVBoxLayout()
+        titles.setSpacing(2)
+        self.title_label, self.sub_label = QLabel(), QLabel()
+        self.title_label.setProperty("role", "title")
+        self.sub_label.setProperty("role", "muted")
+        for label in (self.title_label, self.sub_label):
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+            titles.addWidget(label)
+        titles.addStretch(1)
+        row.addLayout(titles, 2)
+        self.band = OddsBand(self.themes.theme)
+        row.addWidget(self.band, 5)
+        return self.header
+
+    def _menus(self) -> None:
+        bar = self.menuBar()
+        bar.setAccessibleName("Menus")
+        file_menu = bar.addMenu("&File")
+        key = QKeySequence.StandardKey
+        self._act(file_menu, "&New project…", key.New, self.new_project)
+        self._act(file_menu, "New &window", "Ctrl+Shift+N", self._new_window)
+        self._act(file_menu, "&Open…", key.Open, self.ask_open)
+        self.recent_menu = file_menu.addMenu("Open &recent")
+        self.recent_menu.aboutToShow.connect(self._fill_recent)
+        self._act(file_menu, "Open a sam&ple", None, self.open_sample)
+        file_menu.addSeparator()
+        self.save_action = self._act(file_menu, "&Save", key.Save, self.save)
+        self.save_as_action = self._act(file_menu, "Save &as…", "Ctrl+Shift+S", self.save_as)
+        self.revert_action = self._act(file_menu, "Re&vert to the file…", None, self.revert)
+        self.recover_action = self._act(file_menu, "Re&cover unsaved changes…", None, self.offer_recovery)
+        file_menu.addSeparator()
+        self._act(file_menu, "&Close window", key.Close, self.close)
+        self._act(file_menu, "&Quit", key.Quit, self._quit)
+        edit_menu = bar.addMenu("&Edit")
+        self.undo_action = self._act(edit_menu, "&Undo", key.Undo, self.document.undo)
+        self.redo_action = self._act(edit_menu, "&Redo", "Ctrl+Shift+Z", self.document.redo)
+        project_menu = bar.addMenu("&Project")
+        self.settings_action = self._act(project_menu, "&Dates, week and settings…", "Ctrl+,", self.edit_settings)
+        project_menu.addSeparator()
+        self.accept_action = self._act(project_menu, "&Accept the plan as baseline", "Ctrl+B", self.accept_baseline)
+        self.compare_action = self._act(
+            project_menu, "&Compare with the baseline", "Ctrl+Shift+B", self.compare_baseline
+        )
+        project_menu.addSeparator()
+        self.missed_action = self._act(project_menu, "&Evenings not ticked off…", "Ctrl+M", self.ask_missed)
+        view_menu = bar.addMenu("&View")
+        for n, (page, (title, _m, _c)) in enumerate(PAGES.items()):
+            action = self._act(view_menu, title, f"Ctrl+{n + 1}", self._page_action)
+            action.setData(page)
+        view_menu.addSeparator()
+        theme_menu = view_menu.addMenu("&Colours")
+        group = QActionGroup(self)
+        for choice, label in (("system", "As the &system"), ("night", "&Night"), ("light", "&Light")):
+            action = theme_menu.addAction(label)
+            action.setCheckable(True)
+            action.setChecked(self.themes.choice == choice)
+            action.setData(choice)
+            group.addAction(action)
+        group.triggered.connect(self._theme_chosen)
+        self._act(view_menu, "&Larger text", "Ctrl++", self._larger)
+        self._act(view_menu, "&Smaller text", "Ctrl+-", self._smaller)
+        self._act(view_menu, "Text as &usual", "Ctrl+0", self._usual)
+        help_menu = bar.addMenu("&Help")
+        self._act(help_menu, "The &numbers explained", key.HelpContents, self._help_numbers)
+        self._act(help_menu, "&Keys", "Ctrl+F1", self._help_keys)
+        self._act(help_menu, "&About nightplan", None, self._about)
+
+    def _act(
+        self,
+        menu: QMenu,
+        text: str,
+        shortcut: QKeySequence.StandardKey | str | None,
+        slot: Callable[..., object],
+    ) -> QAction:
+        action = menu.addAction(text)
+        if shortcut is not None:
+            action.setShortcut(QKeySequence(shortcut))
+        action.triggered.connect(slot)
+        return action
+
+    def _wire(self) -> None:
+        d = self.document
+        d.project_changed.connect(self._project_changed)
+        d.odds_changed.connect(self._odds_changed)
+        d.preview_changed.connect(self._preview_changed)
+        d.state_changed.connect(self._state_changed)
+        d.said.connect(self.say)
+        d.clashed.connect(self._clashed)
+        d.odds_failed.connect(self._odds_failed)
+        d.worker.busy_changed.connect(self._busy_changed)
+        d.worker.progressed.connect(self._progressed)
+        self.host.page_wanted.connect(self.go_to)
+        self.host.evening_wanted.connect(self.tick_evening)
+        self.host.said.connect(self.say)
+        self.host.export_wanted.connect(self._export)
+        self.themes.changed.connect(self._theme_changed)
+
+    # --- showing ---
+
+    def show_document(self) -> None:
+        """The right page for whether a project is open."""
+        is_open = self.document.is_open
+        self.header.setVisible(is_open)
+        for button in self.page_buttons.buttons():
+            button.setEnabled(is_open or button.property("page") == "help")
+        if not is_open:
+            self.stack.setCurrentWidget(self.empty)
+            self.empty.refresh()
+        elif not self.current:
+            self.go_to("plan")
+        self._state_changed()
+
+    @Slot(object)
+    def go_to(self, key: str) -> None:
+        """Show a page; it is made when it is first wanted."""
+        if key not in PAGES or (not self.document.is_open and key != "help"):
+            return
+        page = self._page(key)
+        if self.current in self.pages and self.current != key:
+            self.pages[self.current].leave()
+        self.current = key
+        self.stack.setCurrentWidget(page)
+        for button in self.page_buttons.buttons():
+            button.setChecked(button.property("page") == key)
+        page.focus_first()
+
+    def _page(self, key: str) -> Page:
+        if key not in self.pages:
+            _title, module, name = PAGES[key]
+            page: Page = getattr(importlib.import_module(module), name)(self.host, self.themes.theme)
+            self.pages[key] = page
+            self.stack.addWidget(page)
+            if self.document.is_open:
+                page.show_project(self.document.project)
+                page.show_forecast(self.document.forecast, self.document.plan, self.document.fresh)
+        return self.pages[key]
+
+    @Slot(object)
+    def say(self, sentence: str) -> None:
+        """A sentence in the status line; it stays until the next one."""
+        self.statusBar().showMessage(sentence)
+
+    @Slot(object)
+    def _project_changed(self, project: Project) -> None:
+        self.title_label.setText(project.title)
+        self.title_label.setToolTip(project.title)
+        self.sub_label.setText(self._progress_words(project))
+        self.band.show_odds(project, self.document.forecast, fresh=False)
+        for page in self.pages.values():
+            page.show_project(project)
+        if not self.current or self.stack.currentWidget() is self.empty:
+            self.show_document()
+
+    def _progress_words(self, project: Project) -> str:
+        from nightplan.evenings.dated import calendar
+
+        try:
+            dated = calendar(project)
+        except BadInput as error:
+            return error.sentence
+        before = {e.date for e in dated.evenings if not e.tail}
+        past = {d for d in before if d < self.document.as_of} | {e.evening for e in project.log}
+        parts = [project.piece] if project.piece else []
+        parts.append(f"evening {len(past)} of {len(before | past)} gone")
+        return " · ".join(parts)
+
+    @Slot(object)
+    def _odds_changed(self, answer: Answer | None) -> None:
+        found, planned = (None, None) if answer is None else (answer.forecast, answer.plan)
+        self.band.show_odds(self.document.project, found, fresh=answer is not None)
+        for page in self.pages.values():
+            page.show_forecast(found, planned, answer is not None)
+        if answer is not None and answer.whole and not self._missed_asked:
+            self._missed_asked = True
+            QTimer.singleShot(0, self._ask_missed_on_opening)
+
+    @Slot(object)
+    def _preview_changed(self, answer: Answer | None) -> None:
+        if answer is None:
+            self.band.show_odds(self.document.project, self.document.forecast, fresh=self.document.fresh)
+        else:
+            self.band.show_odds(answer.project, answer.forecast, fresh=False, trying=True)
+
+    @Slot()
+    def _state_changed(self) -> None:
+        d = self.document
+        history = d.history
+        undo, redo = (None, None) if history is None else (history.undo_label, history.redo_label)
+        self.undo_action.setText(f"&Undo: {undo}" if undo else "&Undo")
+        self.redo_action.setText(f"&Redo: {redo}" if redo else "&Redo")
+        self.undo_action.setEnabled(bool(undo))
+        self.redo_action.setEnabled(bool(redo))
+        for action in (
+            *(self.save_action, self.save_as_action, self.settings_action),
+            *(self.accept_action, self.compare_action, self.missed_action),
+        ):
+            action.setEnabled(d.is_open)
+        self.revert_action.setEnabled(d.is_open and d.path is not None and d.dirty)
+        if d.is_open:
+            self.setWindowTitle(f"{d.project.title} ({d.name})[*] – nightplan")
+            self.setWindowFilePath(d.path or "")
+        else:
+            self.setWindowTitle("nightplan[*]")
+        self.setWindowModified(d.dirty)
+
+    @Slot(object)
+    def _theme_changed(self, theme: Theme) -> None:
+        self.band.set_theme(theme)
+        self.empty.set_theme(theme)
+        for page in self.pages.values():
+            page.set_theme(theme)
+
+    # --- odds under way ---
+
+    @Slot(object)
+    def _busy_changed(self, busy: bool) -> None:
+        if busy:
+            if not self.progress.isVisible():
+                self.progress.setValue(0)
+                self._slow.start()
+        else:
+            self._slow.stop()
+            self.progress.hide()
+            self.stop_button.hide()
+
+    @Slot()
+    def _show_progress(self) -> None:
+        if self.document.worker.busy:
+            self.progress.show()
+            self.stop_button.show()
+
+    @Slot(object)
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(share * 100))
+
+    @Slot()
+    def _stop_odds(self) -> None:
+        self.document.worker.call_off()
+        self.say("The odds shown are those of before; any change works them out again.")
+
+    @Slot(object)
+    def _odds_failed(self, error: BaseException) -> None:
+        self.say(f"The odds could not be worked out: {type(error).__name__}: {error}")
+
+    # --- file menu ---
+
+    @Slot()
+    def new_project(self) -> None:
+        """Announcement day: the guided start, in this window if it is empty."""
+        if self.document.is_open:
+            self.window_wanted.emit("new")
+            return
+        self.begin_new()
+
+    def begin_new(self) -> None:
+        from nightplan.desk.wizard import NewProject
+
+        self.wizard = NewProject(self.services, self.themes.theme, self)
+        self.wizard.made.connect(self._made)
+        self.wizard.open()
+
+    @Slot(object)
+    def _made(self, project: Project) -> None:
+        self.document.new(project)
+        self._missed_asked = True
+        self.show_document()
+        self.go_to("plan")
+        self.say("Your plan is made. Save it with Ctrl+S; accept it as the baseline with Ctrl+B.")
+
+    @Slot()
+    def _new_window(self) -> None:
+        self.window_wanted.emit(None)
+
+    @Slot()
+    def ask_open(self) -> None:
+        folder = os.path.dirname(self.document.path or "") or os.path.expanduser("~")
+        self.services.ask_open(self, folder + os.sep, self._open_chosen)
+
+    def _open_chosen(self, path: str | None) -> None:
+        if path is not None:
+            self.open_path(path)
+
+    def open_path(self, path: str, *, as_of: dt.date | None = None) -> bool:
+        """Open a file here, or in another window where a project is open already."""
+        if self.document.is_open:
+            self.window_wanted.emit(path)
+            return True
+        try:
+            self.document.open(path)
+        except NightplanError as error:
+            self.services.tell(self, "This file cannot be opened", str(error))
+            return False
+        if as_of is not None:
+            self._missed_asked = True
+            self.document.set_as_of(as_of)
+        self.show_document()
+        self.offer_recovery_for(self.document.path)
+        return True
+
+    @Slot()
+    def open_sample(self) -> None:
+        """A sample as a project of its own that has no file yet, on the day on which it stands."""
+        if self.document.is_open:
+            self.window_wanted.emit("sample")
+            return
+        from nightplan.actions.today import as_it_stands
+        from nightplan.files.data import SAMPLES, data_folder
+        from nightplan.files.store import load
+
+        try:
+            project = load(data_folder("sample_projects") / f"{SAMPLES[0]}{SUFFIX}")
+        except BadInput as error:
+            self.services.tell(self, "The sample cannot be opened", error.sentence)
+            return
+        self._missed_asked = True
+        self.document.new(project)
+        self.document.set_as_of(as_it_stands(project))
+        self.show_document()
+        self.say("A sample, shown on the day on which it stands. Change what you like; nothing is written.")
+
+    @Slot()
+    def _fill_recent(self) -> None:
+        self.recent_menu.clear()
+        for path in self.services.recent():
+            action = self.recent_menu.addAction(Path(path).name.replace("&", "&&"))
+            action.setToolTip(path)
+            action.setData(path)
+            action.triggered.connect(self._open_recent)
+        if self.recent_menu.isEmpty():
+            self.recent_menu.addAction("Nothing yet").setEnabled(False)
+
+    @Slot()
+    def _open_recent(self) -> None:
+        action = self.sender()
+        if isinstance(action, QAction):
+            self.open_path(str(action.data()))
+
+    @Slot()
+    def save(self) -> bool:
+        """Write the file; ask for one where there is none. True when it is written."""
+        self._leave_page()
+        if self.document.path is None:
+            self.save_as()
+            return False
+        return self._write(self.document.path)
+
+    @Slot()
+    def save_as(self) -> None:
+        self._leave_page()
+        name = "".join(c if c.isalnum() or c in " -_" else "" for c in self.document.project.title).strip() or "project"
+        start = self.document.path or os.path.join(os.path.expanduser("~"), f"{name}{SUFFIX}")
+        self.services.ask_save(self, start, self._save_chosen)
+
+    def _save_chosen(self, path: str | None) -> None:
+        if path is None:
+            self._closing = False
+            return
+        if self._write(path if path.endswith(SUFFIX) else path + SUFFIX) and self._closing:
+            self.close()
+
+    def _write(self, path: str) -> bool:
+        try:
+            self.document.save_as(path)
+        except BadInput as error:
+            self.say(error.sentence)
+            return False
+        except FilesError as error:
+            self._closing = False
+            self.services.tell(self, "Not saved", f"{error.sentence}. Nothing is lost; try Save as.")
+            return False
+        self.say(f"Saved {self.document.name}.")
+        return True
+
+    @Slot()
+    def revert(self) -> None:
+        self.services.ask(
+            self,
+            "Revert to the file",
+            "Go back to what is on disk? Undo brings your changes back.",
+            [("revert", "Revert"), ("no", "Cancel")],
+            self._revert_answered,
+        )
+
+    def _revert_answered(self, key: str) -> None:
+        if key == "revert":
+            try:
+                self.document.revert()
+            except NightplanError as error:
+                self.services.tell(self, "Not reverted", str(error))
+
+    @Slot()
+    def _clashed(self) -> None:
+        self.services.ask(
+            self,
+            "The file was changed by another program",
+            "Both sides changed the same thing. Keep yours (what the other side changed elsewhere is merged in), "
+            "or take the file's? Undo goes back either way.",
+            [("mine", "Keep mine"), ("theirs", "Take the file's"), ("later", "Decide later")],
+            self._clash_answered,
+        )
+
+    def _clash_answered(self, key: str) -> None:
+        if key != "later":
+            try:
+                self.document.settle(key)
+            except NightplanError as error:
+                self.services.tell(self, "Not settled", str(error))
+
+    def offer_recovery_for(self, path: str | None) -> None:
+        for place, kept in kept_changes(self.services.recovery_folder()):
+            if kept.get("path") == path:
+                self._offer(place, kept)
+                return
+
+    @Slot()
+    def offer_recovery(self) -> None:
+        """Unsaved changes of an earlier run, newest first."""
+        found = kept_changes(self.services.recovery_folder())
+        if not found:
+            self.say("There are no unsaved changes from an earlier run.")
+            return
+        self._offer(*found[0])
+
+    def _offer(self, place: Path, kept: dict[str, object]) -> None:
+        name = Path(str(kept["path"])).name if kept.get("path") else "a project that was never saved"
+        when = str(kept.get("when", "")).replace("T", " at ")
+
+        def answered(key: str) -> None:
+            if key == "recover":
+                try:
+                    self.document.recover(kept)
+                except NightplanError as error:
+                    self.services.tell(self, "Not recovered", str(error))
+                    return
+                place.unlink(missing_ok=True)
+                self.show_document()
+                self.say("Your unsaved changes are back; Undo shows the file as it was saved.")
+            elif key == "discard":
+                place.unlink(missing_ok=True)
+
+        self.services.ask(
+            self,
+            "Unsaved changes from an earlier run",
+            f"{name} has changes of {when} that were not saved (last step: {kept.get('step')}).",
+            [("recover", "Recover them"), ("discard", "Throw them away"), ("later", "Not now")],
+            answered,
+        )
+
+    # --- project menu ---
+
+    @Slot()
+    def edit_settings(self) -> None:
+        from nightplan.desk.wizard import EditProject
+
+        self.settings_dialog = EditProject(self.services, self.themes.theme, self.document.project, self)
+        self.settings_dialog.made.connect(self._settings_made)
+        self.settings_dialog.open()
+
+    @Slot(object)
+    def _settings_made(self, project: Project) -> None:
+        self.document.apply("Change dates, week and settings", project)
+
+    @Slot()
+    def accept_baseline(self) -> None:
+        from nightplan.actions.baseline import baseline_of
+        from nightplan.actions.tick import stored
+
+        d = self.document
+        if d.forecast is None or d.plan is None or not d.fresh:
+            self.say("One moment: the odds are still being worked out.")
+            return
+        accepted = baseline_of(d.project, d.forecast, d.plan)
+        d.apply(
+            "Accept the plan as baseline",
+            d.project.but(
+                baselines=(*d.project.baselines, accepted),
+                forecasts=(*d.project.forecasts, stored(d.forecast, "accepted")),
+            ),
+        )
+        self.say("This plan is the baseline now; burn-down and buffer are measured against it.")
+
+    @Slot()
+    def compare_baseline(self) -> None:
+        from nightplan.actions.baseline import compare
+
+        if self.document.plan is None:
+            return
+        rows = compare(self.document.project, self.document.plan)
+        if not rows:
+            self.services.tell(self, "No baseline yet", "Accept the plan as baseline first (Ctrl+B).")
+            return
+        lines = []
+        for row in rows:
+            then = "new since" if row.likely_then is None else f"{row.likely_then:g} h"
+            moved = ""
+            if row.finish_then and row.finish_now and row.finish_then != row.finish_now:
+                moved = f", {words.day(row.finish_then)} → {words.day(row.finish_now)}"
+            if then != f"{row.likely_now:g} h" or moved:
+                lines.append(f"{row.name}: likely {then} → {row.likely_now:g} h{moved}")
+        base = self.document.project.baselines[-1]
+        self.services.tell(
+            self,
+            "Against the baseline",
+            f"Baseline of {words.day(base.on)}: {words.count(len(lines), 'item')} moved.",
+            detail="\n".join(lines) or "Nothing moved.",
+        )
+
+    def _ask_missed_on_opening(self) -> None:
+        from nightplan.actions.today import missed_evenings
+
+        try:
+            if self.document.is_open and missed_evenings(self.document.project, self.document.as_of):
+                self.ask_missed()
+        except BadInput as error:
+            self.say(error.sentence)
+
+    @Slot()
+    def ask_missed(self) -> None:
+        """Past evenings that nobody has said anything about, one key each."""
+        from nightplan.desk.missed import MissedEvenings
+
+        self.missed = MissedEvenings(self.host, self)
+        if self.missed.empty:
+            self.say("Every evening so far is ticked off.")
+            return
+        self.missed.open()
+
+    @Slot(object)
+    def tick_evening(self, date: dt.date) -> None:
+        self.go_to("tonight")
+        page = self.pages.get("tonight")
+        if page is not None and hasattr(page, "choose_evening"):
+            page.choose_evening(date)
+
+    # --- view and help ---
+
+    @Slot(object)
+    def _page_clicked(self, button: QPushButton) -> None:
+        self.go_to(str(button.property("page")))
+
+    @Slot()
+    def _page_action(self) -> None:
+        action = self.sender()
+        if isinstance(action, QAction):
+            self.go_to(str(action.data()))
+
+    @Slot(QAction)
+    def _theme_chosen(self, action: QAction) -> None:
+        self.services.set_theme_choice(str(action.data()))
+        self.themes.choose(str(action.data()))
+
+    @Slot()
+    def _larger(self) -> None:
+        self._text(self.themes.percent + 10)
+
+    @Slot()
+    def _smaller(self) -> None:
+        self._text(self.themes.percent - 10)
+
+    @Slot()
+    def _usual(self) -> None:
+        self._text(100)
+
+    def _text(self, percent: int) -> None:
+        self.themes.set_percent(percent)
+        self.services.set_text_percent(self.themes.percent)
+
+    @Slot()
+    def _help_numbers(self) -> None:
+        self._help("numbers")
+
+    @Slot()
+    def _help_keys(self) -> None:
+        self._help("keys")
+
+    def _help(self, part: str) -> None:
+        self.go_to("help")
+        page = self.pages.get("help")
+        if page is not None and hasattr(page, "show_part"):
+            page.show_part(part)
+
+    @Slot()
+    def _about(self) -> None:
+        from nightplan import __version__
+
+        self.services.tell(
+            self,
+            "About nightplan",
+            f"nightplan {__version__}. Free software under the GNU General Public License, version 3 or later. "
+            "It comes without any warranty; the organiser's rules decide, and sleep is no buffer.",
+        )
+
+    @Slot(object)
+    def _export(self, wanted: tuple[str, str, str, Callable[[Path], None]]) -> None:
+        title, suggested, filters, write = wanted
+        folder = os.path.dirname(self.document.path or "") or os.path.expanduser("~")
+
+        def chosen(path: str | None) -> None:
+            if path is None:
+                return
+            try:
+                write(Path(path))
+            except (NightplanError, OSError) as error:
+                self.services.tell(self, "Not written", str(error))
+            else:
+                self.say(f"Written: {Path(path).name}")
+
+        self.services.ask_save(self, os.path.join(folder, suggested), chosen, title=title, filters=filters)
+
+    # --- life ---
+
+    def _leave_page(self) -> None:
+        if self.current in self.pages:
+            self.pages[self.current].leave()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if not self.property("placed"):
+            self.setProperty("placed", True)
+            kept = self.services.settings().value("geometry")
+            if isinstance(kept, QByteArray):
+                self.restoreGeometry(kept)
+
+    @Slot()
+    def _quit(self) -> None:
+        from PySide6.QtWidgets import QApplication
+
+        QApplication.closeAllWindows()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        self._leave_page()
+        if self.document.dirty and not self._may_go():
+            event.ignore()
+            return
+        self.services.settings().setValue("geometry", self.saveGeometry())
+        self.document.close()
+        event.accept()
+        self.closed.emit(self)
+
+    def _may_go(self) -> bool:
+        if self.property("discard"):
+            return True
+        self.services.ask(
+            self,
+            "Unsaved changes",
+            f"{self.document.project.title} has changes that are not saved.",
+            [("save", "Save"), ("discard", "Throw away"), ("stay", "Stay")],
+            self._close_answered,
+        )
+        return False
+
+    def _close_answered(self, key: str) -> None:
+        if key == "discard":
+            self.document.drop_recovery()
+            self.setProperty("discard", True)
+            self.close()
+        elif key == "save":
+            self._closing = True
+            if self.document.path is not None:
+                if self._write(self.document.path):
+                    self.close()
+            else:
+                self.save_as()
