@@ -8,8 +8,11 @@ import json
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from nightplan.evenings.wording import apply_reading, read_deadline
+from nightplan.evenings.zone_names import CODES, SEASONAL
 from nightplan.evenings.zones import UTC, to_utc, zone_info
 from nightplan.model.errors import BadInput
 
@@ -69,6 +72,19 @@ def test_fixed_offsets_and_the_gap_of_the_reference_table(local: str, zone: str,
         ("1 Dec 2027 17:00 IST", "2027-12-01T11:30", "several"),
         ("04/11/2027 12:00 UTC", "2027-04-11T12:00", "either way"),
         ("Monday 31 Oct 2027 12:00 UTC", "2027-10-31T12:00", "weekday"),
+        # the start of that day where it begins first on Earth
+        ("2027-10-31 midnight", "2027-10-30T10:00", "midnight"),
+        ("31 Oct 2027 PT", "2027-11-01T06:59", "no time"),
+        ("end of day, 31 Oct", "2027-10-31T09:59", "no zone"),
+        ("31 Oct 2027 23:59 local time", "2027-10-31T09:59", "no zone"),
+        ("31 Oct 2027 23:59 XYZT", "2027-10-31T09:59", "no zone"),
+        ("10/11/2027 12:00 UTC", "2027-10-11T12:00", "either way"),
+        ("27/10/31 12:00 UTC", "2027-10-31T12:00", "either way"),
+        ("1 July 2027 12:00 BST", "2027-07-01T06:00", "several"),
+        ("1 Dec 2027 12:00 CST", "2027-12-01T04:00", "several"),
+        ("1 Dec 2027 12:00 CET (UTC+2)", "2027-12-01T10:00", "different zones"),
+        ("1 Dec 2027 11:59 UTC", "2027-12-01T11:59", "am or pm"),
+        ("1 Dec 2026 12:00 UTC", "2026-12-01T12:00", "before the announcement"),
     ],
 )
 def test_doubt_takes_the_earliest_sensible_reading_and_says_so(text: str, instant: str, said: str) -> None:
@@ -93,6 +109,27 @@ def test_doubt_takes_the_earliest_sensible_reading_and_says_so(text: str, instan
         ("Sept. 30, 2027 5:30pm EDT", "2027-09-30T21:30"),
         ("31 Oct 2027 end of day GMT", "2027-10-31T23:59"),
         ("2 Jan, 10:00 UTC", "2028-01-02T10:00"),
+        ("31 Oct AoE", "2027-11-01T11:59"),
+        ("31 Oct 2027, anywhere on Earth", "2027-11-01T11:59"),
+        ("Sunday 31 October, noon, Berlin time", "2027-10-31T11:00"),
+        ("31 Oct 2027 18:00 New York time", "2027-10-31T22:00"),
+        ("Submissions are due by Dec 1st, 2027 at 11:59 PM Pacific Standard Time (PST)", "2027-12-02T07:59"),
+        ("11:59 PM PDT (UTC-7), 31 October", "2027-11-01T06:59"),
+        ("1 July 2028 6pm EST/EDT", "2028-07-01T22:00"),
+        ("1 July 2028 12:00 British Summer Time", "2028-07-01T11:00"),
+        ("Sat 03/04/2028 12:00 UTC", "2028-03-04T12:00"),
+        ("25/12/2027 12:00 UTC", "2027-12-25T12:00"),
+        ("03.04.2028 12:00 UTC", "2028-04-03T12:00"),
+        ("midnight (23:59) 31 Oct 2027 UTC", "2027-10-31T23:59"),
+        ("00:00, 31 Oct 2027 UTC", "2027-10-31T00:00"),
+        ("Oct 31, 2027 \u2013 23.59 Uhr CET", "2027-10-31T22:59"),
+        ("31 Oct '27 at 18h30 Paris time", "2027-10-31T17:30"),
+        ("31 Oct 2027 at 1800 hrs GMT", "2027-10-31T18:00"),
+        ("29 Feb 18:00 UTC", "2028-02-29T18:00"),
+        ("31 Oct 2027 23:59 UTC\u22128", "2027-11-01T07:59"),
+        ("2027-10-31T23:59:59Z", "2027-10-31T23:59:59"),
+        # the first of two (RFC 5545, 3.3.5), which is the earlier
+        ("7 Nov 2027 1:30 am ET", "2027-11-07T05:30"),
     ],
 )
 def test_clear_wording_is_certain(text: str, instant: str) -> None:
@@ -101,10 +138,128 @@ def test_clear_wording_is_certain(text: str, instant: str) -> None:
     assert not found.uncertain, found.reading
 
 
-@pytest.mark.parametrize("text", ["", "soon", "30 Feb 2027 UTC", "31 Oct 2027 27:00 UTC", "x" * 600])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        " \n",
+        "soon",
+        "Friday",
+        "30 Feb 2027 UTC",
+        "31 Oct 2027 27:00 UTC",
+        "31 Oct 2027 12:60 UTC",
+        "31 Oct 2027 23:59 UTC+15",
+        "Oct 31 or Nov 2, 23:59 UTC",
+        "31 Oct 18:00 UTC (20:00 CEST)",
+        "31 Oct 2027 noon or midnight UTC",
+        "31 Oct 2027 6 o'clock UTC",
+        "31 Oct 9999",
+        "the 31st, 6 pm",
+        "x" * 600,
+    ],
+)
 def test_what_cannot_be_read_is_refused_in_a_sentence(text: str) -> None:
     with pytest.raises(BadInput, match="deadline"):
         read(text)
+
+
+def test_the_rows_of_the_reference_table_that_leave_a_doubt() -> None:
+    """2015-03-31 23:59 "PST" is 06:59 or 07:59 UTC: the table has both, the earlier is taken."""
+    by_row = {row: dt.datetime.fromisoformat(instant.replace("Z", "+00:00")) for row, instant in DEADLINES}
+    summer = read("March 31, 2015, 11:59 pm PST")
+    assert summer.uncertain
+    assert summer.instant == by_row["2015-03-31 23:59 America/Los_Angeles"]
+    assert [o.instant for o in summer.others] == [by_row["2015-03-31 23:59 fixed PST -08:00"]]
+    midnight = read("26 November 2024, midnight PST")
+    assert midnight.uncertain
+    assert midnight.instant == by_row["2024-11-26 00:00 fixed PST -08:00 (start of day)"]
+    assert [o.instant for o in midnight.others] == [by_row["2024-11-26 24:00 fixed PST -08:00 (end of day)"]]
+    assert read("2024-11-26 24:00 PST").instant == midnight.others[0].instant
+    gap = read("29 March 2026 02:30 Berlin time")
+    assert gap.instant == by_row["2026-03-29 02:30 Europe/Berlin (does not exist; fold=0)"]
+    assert len(DEADLINES) == len(SENTENCES) + 4
+
+
+def test_without_a_zone_the_other_readings_are_told_in_the_artists_own_time() -> None:
+    found = read("31 Oct 2027, 18:00", dt.date(2027, 9, 1))
+    assert found.words == "Sun 31 Oct 2027 18:00 (UTC+14:00), that is Sun 31 Oct 2027 05:00 your time"
+    assert [o.words.partition(", that is ")[2] for o in found.others] == [
+        "Sun 31 Oct 2027 18:00 your time",
+        "Sun 31 Oct 2027 19:00 your time",
+        "Mon 1 Nov 2027 07:00 your time",
+    ]
+
+
+def test_a_missing_year_is_said_and_is_no_doubt() -> None:
+    found = read("Oct 31, 11:59 pm PT", dt.date(2027, 11, 1))
+    assert found.at == dt.datetime(2028, 10, 31, 23, 59)
+    assert found.reading == "no year is given: read as 2028"
+    assert not found.uncertain
+    assert read("Oct 31, 11:59 pm PT", dt.date(2027, 10, 31)).at.year == 2027
+
+
+def test_day_and_month_in_doubt_take_the_earliest_that_is_still_to_come() -> None:
+    """3 April or 4 March: on 10 March only April is still to come, and the doubt is said all the same."""
+    before, between = (read("03/04/2027 12:00 UTC", dt.date(2027, 3, day)) for day in (1, 10))
+    assert (before.at.month, [o.at.month for o in before.others]) == (3, [4])
+    assert (between.at.month, between.others, between.uncertain) == (4, (), True)
+
+
+@pytest.mark.parametrize("code", sorted(SEASONAL))
+def test_letter_codes_are_those_of_the_time_zone_database(code: str) -> None:
+    """Source: tzdata, the abbreviation and the offset of the place in that season of 2027."""
+    bearer = SEASONAL[code]
+    assert bearer.place is not None
+    assert bearer.offset is not None
+    seasons = [dt.datetime(2027, month, 15, 12, tzinfo=zone_info(bearer.place)) for month in (1, 7)]
+    offsets = {s.tzname(): s.utcoffset() for s in seasons}
+    assert offsets[code] == dt.datetime(2027, 1, 1, tzinfo=zone_info(bearer.offset)).utcoffset()
+
+
+@pytest.mark.parametrize("code", sorted(code for code, bearers in CODES.items() if len(bearers) > 1))
+def test_every_bearer_of_a_code_has_that_offset_at_some_time_of_the_year(code: str) -> None:
+    """Source: tzdata."""
+    for bearer in CODES[code]:
+        assert bearer.place is not None
+        assert bearer.offset is not None
+        place = zone_info(bearer.place)
+        offsets = {dt.datetime(2027, month, 15, tzinfo=place).utcoffset() for month in (1, 7)}
+        assert dt.datetime(2027, 1, 1, tzinfo=zone_info(bearer.offset)).utcoffset() in offsets
+
+
+def test_every_fixed_code_and_place_is_a_zone() -> None:
+    for bearers in CODES.values():
+        for bearer in bearers:
+            assert zone_info(bearer.place or bearer.offset or "")
+
+
+PIECES = [
+    *("31 Oct 2027", "Oct 31", "03/04/27", "31.10.", "2027-10-31", "23:59", "11:59 pm", "noon", "midnight", "24:00"),
+    *("PT", "PST", "IST", "UTC+2", "AoE", "Berlin time", "Friday", "(", ")", ",", "/", "-", "T", "Z", "at", "'27", "0"),
+]
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.text(max_size=40) | st.lists(st.sampled_from(PIECES), max_size=7).map(" ".join),
+    st.dates(dt.date(1990, 1, 1), dt.date(2190, 1, 1)),
+)
+def test_any_text_is_read_or_refused_in_one_sentence(text: str, not_before: dt.date) -> None:
+    refused = ""
+    try:
+        found = read(text, not_before)
+    except BadInput as error:
+        refused = error.sentence
+    if refused:
+        assert refused.startswith("deadline = ")
+        assert "\n" not in refused
+        return
+    assert found.instant == to_utc(found.at, zone_info(found.zone))
+    assert all(found.instant < other.instant for other in found.others)
+    assert not found.others or found.uncertain
+    assert not found.uncertain or found.reading
+    gate = apply_reading(found, "deadline", "Hand-in")
+    assert (gate.at, gate.zone, gate.wording) == (found.at, found.zone, text.strip())
 
 
 def test_a_reading_becomes_a_gate_with_its_wording() -> None:

@@ -270,7 +270,8 @@ def _dated(kept: list[Slot], gates: tuple[GateMoment, ...], cut: _Cut | None, pr
                 continue
             start = shifted.time()
         if before is not None and free is not None and start_at < free:
-            if not tail:
+            # the pattern alone overlaps only by a change of the clock: in the tail the later one gives way
+            if not (tail and slot.plain and before.plain):
                 raise BadInput(
                     f"{slot.place} = {start:%H:%M}: the evening of {slot.date} starts before the one of {before.date} "
                     f"ends ({before.place}, {before.start:%H:%M} for {before.hours:g} h)"

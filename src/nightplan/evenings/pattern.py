@@ -36,6 +36,8 @@ class Slot:
     place: str
     #: False inside the gap of a daylight-saving night
     exists: bool
+    #: as the pattern has it, no dated word of the artist's
+    plain: bool
 
 
 def merged_changes(project: Project) -> dict[dt.date, EveningChange]:
@@ -107,7 +109,8 @@ def promised(
             chance = chance if change.chance is None else change.chance
         local = dt.datetime.combine(date, start)
         start_at = to_utc(local, zone)
-        return Slot(date, start, hours, chance, start_at, origin, place, to_local(start_at, zone) == local)
+        plain = origin == "week" and (change is None or (change.start is None and change.hours is None))
+        return Slot(date, start, hours, chance, start_at, origin, place, to_local(start_at, zone) == local, plain)
 
     for offset in range(days):
         date = project.announced + dt.timedelta(days=offset)

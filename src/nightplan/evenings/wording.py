@@ -11,65 +11,19 @@ from __future__ import annotations
 import datetime as dt
 import re
 from dataclasses import dataclass
-from itertools import product
 
+from nightplan.evenings import dates_in_text, zone_names
+from nightplan.evenings.dates_in_text import TimeOfDay
+from nightplan.evenings.words import local_meaning, moment_words
+from nightplan.evenings.zone_names import Mention
 from nightplan.evenings.zones import EARLIEST_ZONE, to_local, to_utc, zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate
 
-_MONTHS = {
-    name[:3]: n
-    for n, name in enumerate(
-        (
-            *("january", "february", "march", "april", "may", "june", "july"),
-            *("august", "september", "october", "november", "december"),
-        ),
-        start=1,
-    )
-}
-_MONTH = (
-    r"(?P<{0}>jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?"
-    r"|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)\.?"
-)
-_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-
-#: letter codes of zones: the places they can mean. A place whose clock is not on that offset on that
-#: day is still meant by many who write it (PST in summer), so both readings count.
-#: Offsets from common use, checked against the time zone database in the tests.
-_CODES: dict[str, tuple[str, ...]] = {
-    "utc": ("UTC",),
-    "gmt": ("UTC",),
-    "z": ("UTC",),
-    "aoe": ("-12:00",),
-    "pt": ("America/Los_Angeles",),
-    "mt": ("America/Denver",),
-    "ct": ("America/Chicago",),
-    "et": ("America/New_York",),
-    "pst": ("-08:00", "America/Los_Angeles"),
-    "pdt": ("-07:00", "America/Los_Angeles"),
-    "mst": ("-07:00", "America/Denver"),
-    "mdt": ("-06:00", "America/Denver"),
-    "cst": ("-06:00", "America/Chicago", "+08:00"),
-    "cdt": ("-05:00", "America/Chicago"),
-    "est": ("-05:00", "America/New_York"),
-    "edt": ("-04:00", "America/New_York"),
-    "bst": ("+01:00", "Europe/London"),
-    "wet": ("+00:00", "Europe/Lisbon"),
-    "west": ("+01:00", "Europe/Lisbon"),
-    "cet": ("+01:00", "Europe/Berlin"),
-    "cest": ("+02:00", "Europe/Berlin"),
-    "eet": ("+02:00", "Europe/Athens"),
-    "eest": ("+03:00", "Europe/Athens"),
-    "msk": ("+03:00",),
-    "ist": ("+05:30", "+01:00", "+02:00"),
-    "jst": ("+09:00",),
-    "kst": ("+09:00",),
-    "sgt": ("+08:00",),
-    "aest": ("+10:00", "Australia/Sydney"),
-    "aedt": ("+11:00", "Australia/Sydney"),
-    "nzst": ("+12:00", "Pacific/Auckland"),
-    "nzdt": ("+13:00", "Pacific/Auckland"),
-}
+MAX_LENGTH = 500
+#: where a calendar day ends last on Earth
+_LATEST_ZONE = "-12:00"
+_ACCEPTED = "write a date, a time and a zone, for example 31 Oct 2027 23:59 UTC"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,15 +38,23 @@ class Reading:
     #: naive, in the artist's own zone
     home: dt.datetime
 
+    @property
+    def words(self) -> str:
+        """``Sun 31 Oct 2027 23:59 (America/Los_Angeles), that is Mon 1 Nov 2027 06:59 your time``."""
+        return _words(self.at, self.zone, self.home)
+
 
 @dataclass(frozen=True, slots=True)
 class DeadlineReading:
     """The earliest sensible reading of a deadline, and the others."""
 
     wording: str
+    #: naive, local to ``zone``
     at: dt.datetime
     zone: str
+    #: aware, in UTC
     instant: dt.datetime
+    #: naive, in the artist's own zone
     home: dt.datetime
     uncertain: bool
     #: what had to be read into the sentence, in plain words; empty where it is clear
@@ -100,9 +62,21 @@ class DeadlineReading:
     #: later readings, in time order
     others: tuple[Reading, ...]
 
+    @property
+    def words(self) -> str:
+        """The reading and its local meaning."""
+        return _words(self.at, self.zone, self.home)
+
+
+def _words(at: dt.datetime, zone: str, home: dt.datetime) -> str:
+    shown = f"UTC{zone}" if zone[0] in "+-" else zone
+    return f"{moment_words(at, year=True)} ({shown}), that is {moment_words(home, year=True)} your time"
+
 
 def read_deadline(text: str, *, home_zone: str, not_before: dt.date) -> DeadlineReading:
     """The deadline that a sentence states.
+
+    Words that say nothing about the moment are passed over; figures that are not understood are not.
 
     Args:
         text: for example ``Oct 31, 11:59 pm PT``, ``31.10.2027 18:00 UTC+2``, ``October 31st``.
@@ -110,22 +84,40 @@ def read_deadline(text: str, *, home_zone: str, not_before: dt.date) -> Deadline
         not_before: a date without a year is the first such date on or after this one.
 
     Raises:
-        BadInput: no date is found, or it is none of the calendar.
+        BadInput: no date is found or several are, one that the calendar does not have, figures that
+            are not understood, or an unknown home zone.
     """
-    low = " ".join(text.lower().replace("\u2019", "'").split())
-    if not low or len(low) > 500:
-        raise BadInput.at("deadline", text, "write a date, a time and a zone, for example 31 Oct 2027 23:59 UTC")
-    doubts: list[str] = []
-    dates = _dates(low, text, not_before, doubts)
-    rest = low
-    zones, rest = _zones(rest, doubts)
-    times = _times(rest, doubts)
     home = zone_info(home_zone)
+    if not text.strip() or len(text) > MAX_LENGTH:
+        raise BadInput.at("deadline", text, _ACCEPTED)
+    doubts: list[str] = []
+    notes: list[str] = []
+    mentions, rest = zone_names.mentions_before_times(_tidy(text))
+    dates, rest = dates_in_text.dates(rest, not_before, doubts, notes)
+    times, rest = dates_in_text.times(rest, doubts)
+    more, rest = zone_names.mentions_after_times(rest)
+    left_over = re.search(r"\S*\d\S*", rest)
+    if left_over:
+        shown = re.sub(r"[\x01-\x03]", "", left_over[0])
+        raise BadInput.at("deadline", text, f"the part {shown!r} is not understood; {_ACCEPTED}")
+    mentions += more
+    if not times:
+        times = [TimeOfDay(dt.time(23, 59))]
+        # a date anywhere on Earth lasts until its end by definition
+        if not any(m.anywhere_on_earth for m in mentions):
+            doubts.append("no time is given: read as the end of that day")
+
     found: dict[dt.datetime, Reading] = {}
-    for date, (time, next_day), zone in product(dates, times, zones):
-        at = dt.datetime.combine(date + dt.timedelta(days=next_day), time)
-        instant = to_utc(at, zone_info(zone))
-        found.setdefault(instant, Reading(at, zone, instant, to_local(instant, home)))
+    season: dict[str, None] = {}
+    for date in dates:
+        for time in times:
+            at = dt.datetime.combine(date + dt.timedelta(days=time.days_on), time.time)
+            for zone in _zones(mentions, at, home_zone, season):
+                instant = to_utc(at, zone_info(zone))
+                found.setdefault(instant, Reading(at, zone, instant, to_local(instant, home)))
+    doubts += season
+    if not mentions:
+        doubts.append("no zone is given: read as the earliest place on Earth (UTC+14)")
     readings = sorted(found.values(), key=lambda r: r.instant)
     first = readings[0]
     return DeadlineReading(
@@ -135,7 +127,7 @@ def read_deadline(text: str, *, home_zone: str, not_before: dt.date) -> Deadline
         first.instant,
         first.home,
         bool(doubts),
-        "; ".join(doubts),
+        "; ".join([*doubts, *notes]),
         tuple(readings[1:]),
     )
 
@@ -152,165 +144,39 @@ def apply_reading(reading: DeadlineReading, gate_id: str, name: str) -> Gate:
     )
 
 
-# --- dates ----------------------------------------------------------------------------------------
+def _tidy(text: str) -> str:
+    """Plain spaces, minus signs and apostrophes; control characters go."""
+    text = re.sub(r"[\u2010-\u2015\u2212]", "-", text.replace("\u2019", "'"))
+    text = re.sub(r"[\x00-\x08\x0e-\x1f\x7f]", " ", text)
+    return " ".join(text.split())
 
 
-def _dates(low: str, text: str, not_before: dt.date, doubts: list[str]) -> list[dt.date]:
-    candidates = _named_dates(low, not_before) or _numbered_dates(low)
-    if not candidates:
-        raise BadInput.at("deadline", text, "no date is found; write for example 31 Oct 2027 23:59 UTC, or 2027-10-31")
-    dates = []
-    for year, month, day in candidates:
-        try:
-            dates.append(dt.date(year, month, day))
-        except ValueError:
-            continue
-    if not dates:
-        raise BadInput.at("deadline", text, "there is no such day in the calendar")
-    sensible = sorted({d for d in dates if d >= not_before}) or sorted(set(dates))[-1:]
-    if len(sensible) > 1:
-        doubts.append("day and month could be either way round: read as the earlier date")
-    for n, name in enumerate(_DAYS):
-        if re.search(rf"\b{name[:3]}(?:{name[3:]})?\b|\b{name}\b", low) and all(d.weekday() != n for d in sensible):
-            doubts.append(f"it says {name.capitalize()}, but the date is another weekday: the date was taken")
-    return sensible
-
-
-def _named_dates(low: str, not_before: dt.date) -> list[tuple[int, int, int]]:
-    day, year = r"(?P<d>\d{1,2})(?:st|nd|rd|th)?", r"(?:,?\s*(?P<y>20\d\d)\b)?"
-    found = None
-    for pattern in (
-        rf"\b{day}\.?\s*(?:of\s+)?{_MONTH.format('m')}{year}",
-        rf"\b{_MONTH.format('m')}\s*{day}\b(?!:){year}",
-    ):
-        found = re.search(pattern, low)
-        if found:
-            break
-    if not found:
-        return []
-    month, number = _MONTHS[found["m"][:3]], int(found["d"])
-    if found["y"]:
-        return [(int(found["y"]), month, number)]
-    this = (not_before.year, month, number)
-    later = (not_before.year + 1, month, number)
-    try:
-        return [this if dt.date(*this) >= not_before else later]
-    except ValueError:
-        # 29 February of a year without one
-        return [later]
-
-
-def _numbered_dates(low: str) -> list[tuple[int, int, int]]:
-    iso = re.search(r"\b(20\d\d)-(\d{1,2})-(\d{1,2})", low)
-    if iso:
-        return [(int(iso[1]), int(iso[2]), int(iso[3]))]
-    dotted = re.search(r"\b(\d{1,2})\.\s?(\d{1,2})\.\s?(20\d\d)\b", low)
-    if dotted:
-        return [(int(dotted[3]), int(dotted[2]), int(dotted[1]))]
-    slashed = re.search(r"\b(\d{1,2})[/-](\d{1,2})[/-](20\d\d)\b", low)
-    if slashed:
-        one, two, year = int(slashed[1]), int(slashed[2]), int(slashed[3])
-        return list(dict.fromkeys([(year, two, one), (year, one, two)]))
-    return []
-
-
-# --- zones ----------------------------------------------------------------------------------------
-
-
-def _zones(low: str, doubts: list[str]) -> tuple[list[str], str]:
-    """Zones that the sentence can mean, and the sentence without them."""
-    named = re.search(r"\b([a-z]+(?:_[a-z]+)*/[a-z]+(?:[_/-][a-z]+)*)\b", low)
-    if named:
-        proper = "/".join("_".join(w.capitalize() for w in part.split("_")) for part in named[1].split("/"))
-        try:
-            zone_info(proper)
-        except BadInput:
-            pass
+def _zones(mentions: list[Mention], at: dt.datetime, home_zone: str, doubts: dict[str, None]) -> list[str]:
+    """Zones that are meant at a local time; ``doubts`` gains what is open about them."""
+    if not mentions:
+        return [EARLIEST_ZONE, home_zone, "UTC", _LATEST_ZONE]
+    meant: list[dict[dt.datetime, str]] = []
+    contradictions = []
+    for mention in mentions:
+        names, contradicted = zone_names.zones_of(mention, at)
+        by_instant: dict[dt.datetime, str] = {}
+        for name in names:
+            by_instant.setdefault(to_utc(at, zone_info(name)), name)
+        meant.append(by_instant)
+        if contradicted:
+            contradictions.append(mention.text)
+    # "PDT (UTC-7)": each settles the other, as long as they have a reading in common
+    common = set(meant[0]).intersection(*meant[1:])
+    chosen = {instant: names[instant] for names in meant for instant in names if not common or instant in common}
+    if len(chosen) > 1:
+        if contradictions:
+            doubts[f"{contradictions[0]} does not fit the season there: read as the earlier of the two"] = None
+        elif not common:
+            both = " and ".join(dict.fromkeys(m.text for m in mentions))
+            doubts[f"{both} are different zones: read as the earliest of them"] = None
         else:
-            return [proper], low.replace(named[0], " ")
-    anywhere = re.search(r"\banywhere on earth\b|\baoe\b", low)
-    if anywhere:
-        return ["-12:00"], low.replace(anywhere[0], " ")
-    for offset in re.finditer(r"(\b(?:utc|gmt))?\s?([+\u2212-])\s?(\d{1,2})(?::?(\d{2}))?\b(?![-./]\d)", low):
-        after_a_time = re.search(r"\d:\d\d\s*(?:[ap]\.?m\.?)?\s*$", low[: offset.start()])
-        if offset[1] or after_a_time:
-            sign = "+" if offset[2] == "+" else "-"
-            name = f"{sign}{int(offset[3]):02d}:{offset[4] or '00'}"
-            zone_info(name)
-            return [name], low[: offset.start()] + " " + low[offset.end() :]
-    long = re.search(
-        r"\b(pacific|mountain|central|eastern)(?:\s+(standard|daylight|european))?(?:\s+summer)?\s+time\b", low
-    )
-    if long:
-        if long[2] == "european":
-            code = {"central": "cet", "eastern": "eet"}.get(long[1], "cet")
-            return [_CODES[code][1]], low.replace(long[0], " ")
-        letter = {None: "", "standard": "s", "daylight": "d"}[long[2]]
-        return _meant(long[1][0] + letter + "t", low.replace(long[0], " "), doubts)
-    for word in re.findall(r"\b[a-z]{1,4}\b", low):
-        if word in _CODES and (word != "z" or re.search(r"\d\s?z\b", low)):
-            return _meant(word, re.sub(rf"\b{word}\b", " ", low), doubts)
-    doubts.append("no zone is given: read as the earliest place on Earth (UTC+14)")
-    return [EARLIEST_ZONE, "-12:00"], low
+            doubts[f"{mentions[0].text} is used for several zones: read as the earliest of them"] = None
+    return list(chosen.values())
 
 
-def _meant(code: str, rest: str, doubts: list[str]) -> tuple[list[str], str]:
-    zones = list(_CODES[code])
-    if len(zones) == 1:
-        return zones, rest
-    day = _first_date(rest)
-    # the code's own offset against the place's clock on that day: where they agree there is no doubt
-    if day is not None:
-        noon = dt.datetime.combine(day, dt.time(12))
-        instants = {to_utc(noon, zone_info(z)) for z in zones}
-        if len(instants) == 1:
-            return zones[:1] if "/" in zones[0] else [zones[0]], rest
-    others = [z for z in zones[1:] if "/" not in z]
-    if others:
-        doubts.append(f"{code.upper()} is used for several zones: read as the earliest of them")
-    else:
-        doubts.append(f"{code.upper()} does not fit the season there: read as the earlier of the two")
-    return zones, rest
-
-
-def _first_date(low: str) -> dt.date | None:
-    for year, month, day in _named_dates(low, dt.date(2000, 1, 1)) or _numbered_dates(low):
-        try:
-            return dt.date(year, month, day)
-        except ValueError:
-            continue
-    return None
-
-
-# --- times ----------------------------------------------------------------------------------------
-
-
-def _times(low: str, doubts: list[str]) -> list[tuple[dt.time, int]]:
-    """Times of day that the sentence can mean, each with the days to add."""
-    clean = re.sub(r"\b20\d\d-\d{1,2}-\d{1,2}t?|\b\d{1,2}[./-]\s?\d{1,2}[./-]\s?20\d\d\b", " ", low)
-    clock = re.search(r"\b(\d{1,2})(?:[:.h](\d{2}))(?::\d{2})?\s*(a\.?m\b|p\.?m\b)?", clean) or re.search(
-        r"\b(\d{1,2})()\s*(a\.?m\b|p\.?m\b)", clean
-    )
-    if clock:
-        hour, minute, half = int(clock[1]), int(clock[2] or 0), (clock[3] or "")[:1]
-        if half and not 1 <= hour <= 12:
-            half = ""
-        if half:
-            hour = hour % 12 + (12 if half == "p" else 0)
-        if (hour, minute) == (24, 0):
-            return [(dt.time(), 1)]
-        if hour > 23 or minute > 59:
-            raise BadInput.at("deadline", clock[0].strip(), "a time of day runs from 00:00 to 24:00")
-        if (hour, minute) == (0, 0) and half:
-            doubts.append("midnight can be either end of that day: read as its start")
-            return [(dt.time(), 0), (dt.time(), 1)]
-        return [(dt.time(hour, minute), 0)]
-    if re.search(r"\bnoon\b|\bmidday\b", clean):
-        return [(dt.time(12), 0)]
-    if re.search(r"\bend of (?:the )?day\b|\beod\b", clean):
-        return [(dt.time(23, 59), 0)]
-    if "midnight" in clean:
-        doubts.append("midnight can be either end of that day: read as its start")
-        return [(dt.time(), 0), (dt.time(), 1)]
-    doubts.append("no time is given: read as the end of that day")
-    return [(dt.time(23, 59), 0)]
+__all__ = ["DeadlineReading", "Reading", "apply_reading", "local_meaning", "read_deadline"]
