@@ -129,7 +129,8 @@ above need you sleep well; where it is below, look at the ways back while they a
 <p>Rig, animate, light, edit: each likely 3 h, 5 h if it fights back. The lock is in four weeks, with two
 evenings a week of 2.5 h, eight in all, each happening 9 times in 10.</p>
 <ul>
-<li>Likely work: 4 × 3 = <b>{e["likely"]} h</b>. On average it is more, {e["mean"]} h: work overruns by more than it underruns.</li>
+<li>Likely work: 4 × 3 = <b>{e["likely"]} h</b>. On average it is {e["mean"]} h:
+work overruns by more than it underruns.</li>
 <li>Evenings: 8 × 2.5 = {e["there"]} h, of which <b>{e["expected"]} h</b> can be expected to happen.</li>
 <li>Buffer: have {e["expected"]} − {e["likely"]} = <b>{e["have"]} h</b>. Need for 80 in 100: <b>{e["need"]} h</b>.</li>
 <li>Odds for the lock: <b>{e["odds"]}</b>. Half of the futures are done by {e["half"]}, nine in ten by {e["most"]}.</li>

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QPushButton,
     QScrollArea,
+    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QVBoxLayout,
@@ -46,15 +47,17 @@ class PlanPage(Page):
         self.table = StageTable(host, inks, self)
         self.charts = ChartPanel(host, theme.look, self)
         self.below = QSplitter(Qt.Orientation.Horizontal, self)
-        self.below.addWidget(_card(self.table))
-        self.below.addWidget(_card(self.charts))
-        self.below.setStretchFactor(0, 1)
-        self.below.setStretchFactor(1, 1)
+        for part in (self.table, self.charts):
+            card = _card(part)
+            # both start from nothing, so that the stretch alone decides until the artist drags the divider
+            card.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+            self.below.addWidget(card)
         self.split = QSplitter(Qt.Orientation.Vertical, self)
         self.split.addWidget(_card(self.strip))
         self.split.addWidget(self.below)
-        self.split.setStretchFactor(0, 4)
-        self.split.setStretchFactor(1, 5)
+        self._dragged: set[QSplitter] = set()
+        self.split.splitterMoved.connect(self._split_dragged)
+        self.below.splitterMoved.connect(self._below_dragged)
         for splitter, name in ((self.split, "Evenings and the rest"), (self.below, "Stages and chart")):
             splitter.setChildrenCollapsible(False)
             splitter.setHandleWidth(max(8, self.fontMetrics().height() // 2))
@@ -111,8 +114,26 @@ class PlanPage(Page):
         if self.below.orientation() != wanted:
             self.below.setOrientation(wanted)
         line = self.fontMetrics().height()
-        for widget, lines in ((self.strip, 17), (self.table, 13), (self.charts, 15)):
+        for widget, lines in ((self.strip, 16), (self.table, 13), (self.charts, 14)):
             widget.setMinimumHeight(line * lines)
+        self._share()
+
+    def _share(self) -> None:
+        """Share the room until the artist drags a divider: evenings need height only up to a point."""
+        line = self.fontMetrics().height()
+        if self.split not in self._dragged:
+            height = max(self.height(), self.split.minimumSizeHint().height())
+            above = min(int(height * 0.5), line * 30)
+            self.split.setSizes([above, height - above])
+        if self.below not in self._dragged:
+            length = self.width() if self.below.orientation() == Qt.Orientation.Horizontal else 1000
+            self.below.setSizes([int(length * 0.54), int(length * 0.46)])
+
+    def _split_dragged(self, _at: int, _which: int) -> None:
+        self._dragged.add(self.split)
+
+    def _below_dragged(self, _at: int, _which: int) -> None:
+        self._dragged.add(self.below)
 
     # ---- what is done ------------------------------------------------------------------------
     def _first_stage(self) -> None:
@@ -141,10 +162,15 @@ class _Empty(QWidget):
         super().__init__(parent)
         self.setAccessibleName("No stages yet")
         outer = QVBoxLayout(self)
-        outer.addStretch(1)
+        across = QHBoxLayout()
         card = QFrame(self)
         card.setProperty("role", "card")
-        outer.addWidget(card, 0, Qt.AlignmentFlag.AlignHCenter)
+        card.setMaximumWidth(self.fontMetrics().averageCharWidth() * 90)
+        across.addStretch(1)
+        across.addWidget(card, 8)
+        across.addStretch(1)
+        outer.addStretch(1)
+        outer.addLayout(across)
         outer.addStretch(2)
         layout = QVBoxLayout(card)
         layout.setContentsMargins(32, 28, 32, 28)
@@ -163,7 +189,6 @@ class _Empty(QWidget):
         for line in lines:
             label = QLabel(line, card)
             label.setWordWrap(True)
-            label.setMinimumWidth(self.fontMetrics().averageCharWidth() * 60)
             layout.addWidget(label)
         row = QHBoxLayout()
         self.add_stage = QPushButton("Add the &first stage", card)

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.desk.widgets.charts_words import buffer_words, burn_down_words, slip_words
 from nightplan.desk.widgets.strip_host import Host
+from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
 from nightplan.exports.look import LIGHT, Look
 from nightplan.model.errors import BadInput
@@ -80,10 +81,9 @@ class ChartPanel(QWidget):
 
     def _head(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        self.title = QLabel(VIEWS[0][1], self)
+        self.title = ShortLabel(VIEWS[0][1], self)
         self.title.setProperty("role", "heading")
-        row.addWidget(self.title)
-        row.addStretch(1)
+        row.addWidget(self.title, 1)
         self.gate = QComboBox(self)
         self.gate.setAccessibleName("Gate of the buffer chart")
         self.gate.setToolTip("The gate whose buffer is shown")
@@ -108,12 +108,16 @@ class ChartPanel(QWidget):
             row.addWidget(button)
         self._group.buttonClicked.connect(self._clicked)
         self.save_button = QToolButton(self)
-        self.save_button.setText("Sa&ve…")
+        self.save_button.setText("Save")
         self.save_button.setToolTip("Save this chart as a picture, a drawing or a page")
         self.save_button.setAccessibleName("Save this chart")
         self.save_button.setAutoRaise(True)
         self.save_button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.save_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.save_button.setStyleSheet(
+            "QToolButton { padding-right: 20px; }"
+            "QToolButton::menu-indicator { subcontrol-position: right center; right: 6px; }"
+        )
         menu = QMenu(self.save_button)
         menu.setAccessibleName("Kinds of file")
         for key, name in FORMATS.items():
@@ -133,7 +137,7 @@ class ChartPanel(QWidget):
     def show_view(self, key: str) -> None:
         self._view = key
         self.buttons[key].setChecked(True)
-        self.title.setText(next(title for k, title, _, _ in VIEWS if k == key))
+        self.title.set_full_text(next(title for k, title, _, _ in VIEWS if k == key))
         self.gate.setVisible(key == "buffer" and self.gate.count() > 1)
         self.refresh()
 
@@ -169,6 +173,8 @@ class ChartPanel(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        roomy = self.height() >= 19 * self.fontMetrics().height()
+        self.words.setVisible(roomy)
         # names keep clear of the lines at the size they were laid out for
         if self.canvas is not None and self.isVisible():
             self._later.start(60)
@@ -267,7 +273,7 @@ class ChartPanel(QWidget):
             raise BadInput.at("file", path.name, "a name that ends in .png, .svg or .pdf is accepted")
         figure = Figure(figsize=(9.0, 5.0))
         text = self.draw_on(figure, wide=True, size=10.0)
-        meta: dict[str, Any] = {"Title": f"{self._host.project.title}: {self.title.text()}"}
+        meta: dict[str, Any] = {"Title": f"{self._host.project.title}: {self.title.full_text}"}
         if kind == "png":
             meta["Description"] = text
         if kind == "svg":
@@ -285,8 +291,8 @@ def _axes(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
     left, right, bottom, top = (
         5.0 * em,
         1.6 * em,
-        4.4 * em,
-        max(2.8 * em, 0.1 * height / (1 if wide else count) + 1.4 * em),
+        3.8 * em,
+        max(2.6 * em, 0.07 * height + 1.3 * em),
     )
     columns, rows = (count, 1) if wide else (1, count)
     w = (width - columns * (left + right)) / columns

@@ -9,7 +9,7 @@ from typing import Any
 
 from PySide6.QtCore import QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from nightplan.actions import edit
 from nightplan.actions.recover import pin
@@ -18,6 +18,7 @@ from nightplan.desk.widgets.stage_table_picker import WaitsForDialog
 from nightplan.desk.widgets.stage_table_rows import Row, name_of, stage_rows
 from nightplan.desk.widgets.stage_table_view import TIERS, StageTreeView
 from nightplan.desk.widgets.strip_host import Host
+from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours
 from nightplan.model.project import Project
 
@@ -117,9 +118,8 @@ class StageTable(QWidget):
         row = QHBoxLayout()
         title = QLabel("Stages", self)
         title.setProperty("role", "heading")
-        hint = QLabel("type over a number and the odds follow", self)
+        hint = ShortLabel("type over a number and the odds follow", self, hint=True)
         hint.setProperty("role", "muted")
-        hint.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         row.addWidget(title)
         row.addWidget(hint, 1)
         self.add_item_button = self._button("Add &item", "A new item in the current stage (Ctrl+I)")
@@ -134,13 +134,14 @@ class StageTable(QWidget):
 
     def _foot(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        self.over = QLabel(self)
+        self.over = ShortLabel("", self)
+        self.over.setAccessibleName("Running over")
         self.over.setProperty("role", "muted")
-        self.over.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         row.addWidget(self.over, 1)
-        self.recover_button = self._button("See &ways back", "What would bring the odds up, each with its price")
+        self.recover_button = QPushButton("See &ways back", self)
+        self.recover_button.setToolTip("What would bring the odds up, each with its price")
+        self.recover_button.setAccessibleName("See ways back")
         self.recover_button.setProperty("role", "primary")
-        self.recover_button.setAutoRaise(False)
         self.recover_button.clicked.connect(self.recover_wanted)
         row.addWidget(self.recover_button)
         return row
@@ -176,8 +177,7 @@ class StageTable(QWidget):
             self.view.fit_columns()
             self.view.doItemsLayout()
         running_over = [r.name for s in rows for r in s.items if " over the likely time" in r.note]
-        self.over.setText(f"{_listed(running_over)} running over" if running_over else "")
-        self.over.setToolTip(self.over.text())
+        self.over.set_full_text(f"{_listed(running_over)} running over" if running_over else "")
 
     def set_inks(self, inks: Inks) -> None:
         self.view.inks = replace(inks, stages=self.view.inks.stages)
@@ -194,6 +194,10 @@ class StageTable(QWidget):
     @property
     def current(self) -> Row | None:
         return self.model.row_of(self.view.currentIndex())
+
+    def finish_edit(self) -> None:
+        """Take over what is being typed."""
+        self.view.finish_edit()
 
     def _refused(self, sentence: str) -> None:
         self.refusal.setText(sentence)

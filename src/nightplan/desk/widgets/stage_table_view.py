@@ -178,6 +178,7 @@ class RowDelegate(QStyledItemDelegate):
         editor.setAccessibleDescription(HEADERS[index.column()][1])
         editor.setAutoFillBackground(True)
         self._view.editing = QPersistentModelIndex(index)
+        self._view.open_editor = editor
         editor.setProperty("filled", False)
         return editor
 
@@ -234,7 +235,7 @@ class RowDelegate(QStyledItemDelegate):
         editor.setGeometry(rect)
 
     def destroyEditor(self, editor: QWidget, index: Index) -> None:
-        self._view.editing = None
+        self._view.editing = self._view.open_editor = None
         super().destroyEditor(editor, index)
 
 
@@ -252,6 +253,7 @@ class StageTreeView(QTreeView):
         self.stage_model = model
         self.inks = inks
         self.editing: QPersistentModelIndex | None = None
+        self.open_editor: QWidget | None = None
         #: columns that the artist asked for or sent away; the others follow the width
         self.wanted: dict[int, bool] = {}
         self.setModel(model)
@@ -319,8 +321,7 @@ class StageTreeView(QTreeView):
         metrics = self.fontMetrics()
         widths = {}
         for column in range(len(HEADERS)):
-            texts = [HEADERS[column][0]]
-            longest = 0
+            texts = []
             for n in range(model.rowCount()):
                 parent = model.index(n, 0)
                 rows = [
@@ -328,8 +329,9 @@ class StageTreeView(QTreeView):
                     *(model.row_of(model.index(i, 0, parent)) for i in range(model.rowCount(parent))),
                 ]
                 texts += [model.text(r, column) for r in rows if r is not None]
-            longest = max(metrics.horizontalAdvance(t) for t in texts)
-            widths[column] = longest + metrics.averageCharWidth() * 3 + self.pad()
+            longest = max((metrics.horizontalAdvance(t) for t in texts), default=0) + self.pad()
+            # the header knows the margins of its own style
+            widths[column] = max(longest + metrics.averageCharWidth() * 2, header.sectionSizeHint(column) + 2)
         widths[NAME] += self.indentation() * 2 + self.chip_width() + 6
         widths[WAITS] = min(widths[WAITS], metrics.averageCharWidth() * 24)
         room = self.viewport().width()
@@ -427,6 +429,13 @@ class StageTreeView(QTreeView):
             index = index.siblingAtColumn(NAME)
             self.setCurrentIndex(index)
         self.edit(index)
+
+    def finish_edit(self) -> None:
+        """Commit and close an open editor."""
+        editor = self.open_editor
+        if editor is not None:
+            self.commitData(editor)
+            self.closeEditor(editor, QAbstractItemDelegate.EndEditHint.NoHint)
 
     def _sideways(self, index: QModelIndex, step: int) -> None:
         """Right and left walk over the cells; at the first cell they close and open a stage."""

@@ -7,14 +7,13 @@ import datetime as dt
 from dataclasses import replace
 
 from PySide6.QtCore import QModelIndex, QPoint, Qt, QTimer
-from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtGui import QAction, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QMenu,
-    QSizePolicy,
     QStackedWidget,
     QTableView,
     QToolButton,
@@ -27,6 +26,7 @@ from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.strip_dialogs import AddEveningDialog
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_key import StripKey
+from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.widgets.strip_menu import Choice, evening_choices, work_choices
 from nightplan.desk.widgets.strip_model import empty_or_data
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours
@@ -48,11 +48,8 @@ class EveningStrip(QWidget):
         self.model = StripTableModel(self)
         self.table = _table(self.model, self)
         self.key = StripKey(inks, self)
-        self.where = QLabel(self)
-        self.where.setWordWrap(False)
+        self.where = ShortLabel("", self)
         self.where.setAccessibleName("Current evening")
-        self.where.setTextFormat(Qt.TextFormat.PlainText)
-        self.where.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.where.setProperty("role", "muted")
         self._stack = QStackedWidget(self)
         self._stack.addWidget(self.view)
@@ -87,9 +84,8 @@ class EveningStrip(QWidget):
         row = QHBoxLayout()
         title = QLabel("Evenings", self)
         title.setProperty("role", "heading")
-        hint = QLabel("each column is one evening you have; height is its hours", self)
+        hint = ShortLabel("each column is one evening you have; height is its hours", self, hint=True)
         hint.setProperty("role", "muted")
-        hint.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         row.addWidget(title)
         row.addWidget(hint, 1)
         self.as_table = self._button("As a &table", "The same evenings as a table, one a row")
@@ -138,7 +134,7 @@ class EveningStrip(QWidget):
         had = self.view.hasFocus() or self.table.hasFocus()
         self._stack.setCurrentWidget(self.table if table else self.view)
         self.as_table.setChecked(table)
-        self.key.setVisible(not table)
+        self._fit_key()
         for button in (self.to_tonight, self.out, self.into, self.fit):
             button.setVisible(not table)
         if table:
@@ -147,8 +143,7 @@ class EveningStrip(QWidget):
             (self.table if table else self.view).setFocus()
 
     def _moved(self) -> None:
-        self.where.setText(self.view.status_text())
-        self.where.setToolTip(self.view.status_text())
+        self.where.set_full_text(self.view.status_text())
         row = self.view.current[0]
         if row >= 0 and self.table.currentIndex().row() != row and not self._following:
             self._following = True
@@ -166,6 +161,15 @@ class EveningStrip(QWidget):
         if n is not None:
             self.view.set_current(n)
         self.view.show_tonight()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_key()
+
+    def _fit_key(self) -> None:
+        # in a low window the evenings need the room more than the key does
+        roomy = self.height() >= 22 * self.fontMetrics().height()
+        self.key.setVisible(roomy and not self.as_table.isChecked())
 
     # ---- what can be done --------------------------------------------------------------------
     def choices(self) -> list[Choice]:

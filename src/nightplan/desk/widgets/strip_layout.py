@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from nightplan.desk.widgets.strip_model import StripData
 
 #: no evening is drawn higher than so many times the width of its column per hour
-_MAX_HOUR = 46.0
+_MAX_HOUR = 52.0
 MIN_ZOOM, MAX_ZOOM = 0.18, 3.0
 
 
@@ -39,6 +39,8 @@ class Measures:
     line: float
     #: width of the widest date under a column, such as ``30 Sep``
     date: float
+    #: width of the widest weekday or number of a day
+    narrow: float
     #: width of some text in the small and in the bold font
     small: Callable[[str], float]
     bold: Callable[[str], float]
@@ -64,7 +66,7 @@ class Layout:
         self.gap = max(2.0, m.line * 0.55 * zoom)
         self.week_gap = self.gap + max(5.0, m.line * 1.3 * zoom)
         #: every column has room for its own date
-        self.roomy = self.column >= m.date
+        self.roomy = self.column >= m.narrow
         self.left = self._lefts()
         self._starts = [c.start_at for c in data.columns]
         self.flags = self._flags()
@@ -100,7 +102,7 @@ class Layout:
         self.lanes_top = self.dates_top + dates
         self.height = self.lanes_top + self.lanes * self.lane_height + 2
         longest = max((c.hours for c in self.data.columns), default=4.0)
-        self.per_hour = min((self.floor - self.bars_top) / longest, max(_MAX_HOUR, line * 3))
+        self.per_hour = min((self.floor - self.bars_top) / longest, max(_MAX_HOUR, line * 3.4))
         self.flags = [
             Box(b.x, self.flags_top + row * (self.flag_height + 3), b.w, self.flag_height)
             for b, row in zip(self.flags, self._flag_row, strict=True)

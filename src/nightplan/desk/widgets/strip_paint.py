@@ -102,7 +102,8 @@ class StripPainter:
         small, bold = QFontMetricsF(self.small), QFontMetricsF(self.bold)
         self.measures = Measures(
             small.height(),
-            max(bold.horizontalAdvance("30"), small.horizontalAdvance("Wed"), bold.horizontalAdvance("30 Sep") * 0.9),
+            bold.horizontalAdvance("30 Sep") * 0.9,
+            max(bold.horizontalAdvance("30"), small.horizontalAdvance("Wed")),
             small.horizontalAdvance,
             bold.horizontalAdvance,
         )
@@ -292,15 +293,20 @@ class StripPainter:
                 QPolygonF([QPointF(x - s / 2, y), QPointF(x - s / 8, y + s / 2.6), QPointF(x + s / 2, y - s / 2)])
             )
         elif c.tonight:
-            self._centred(p, bar.middle, top - 1, "tonight", inks.accent, bold=True, width=bar.w + layout.gap)
+            if not self._centred(p, bar.middle, top - 1, "tonight", inks.accent, bold=True, width=bar.w + layout.gap):
+                self._wedge(p, bar, line, inks.accent)
         elif c.status == "relied" and not self._centred(
             p, bar.middle, top, "needed", inks.warn, bold=True, width=bar.w + layout.gap
         ):
-            s = min(line * 0.3, bar.w / 2)
-            p.setPen(Qt.PenStyle.NoPen)
-            p.setBrush(inks.warn)
-            x, y = bar.middle, bar.y - 4
-            p.drawPolygon(QPolygonF([QPointF(x - s, y - 1.6 * s), QPointF(x + s, y - 1.6 * s), QPointF(x, y)]))
+            self._wedge(p, bar, line, inks.warn)
+
+    def _wedge(self, p: QPainter, bar: Box, line: float, colour: QColor) -> None:
+        """Points down at an evening that is too narrow for a word."""
+        s = min(line * 0.3, bar.w / 2)
+        p.setPen(Qt.PenStyle.NoPen)
+        p.setBrush(colour)
+        x, y = bar.middle, bar.y - 4
+        p.drawPolygon(QPolygonF([QPointF(x - s, y - 1.6 * s), QPointF(x + s, y - 1.6 * s), QPointF(x, y)]))
 
     def _date(self, p: QPainter, layout: Layout, inks: Inks, n: int) -> None:
         columns = layout.data.columns
@@ -311,8 +317,12 @@ class StripPainter:
         middle = layout.left[n] + layout.column / 2
         colour = inks.accent if c.tonight else inks.text
         if layout.roomy:
-            number = f"{c.date.day} {words.month(c.date)}" if new_month else f"{c.date.day}"
-            self._centred(p, middle, layout.dates_top, words.weekday(c.date), inks.muted)
+            above, number, named = words.weekday(c.date), f"{c.date.day}", False
+            if new_month:
+                long = f"{number} {words.month(c.date)}"
+                fits = self._laid(long, True)[1] <= layout.column + layout.gap
+                above, number, named = (above, long, False) if fits else (words.month(c.date), number, True)
+            self._centred(p, middle, layout.dates_top, above, inks.text if named else inks.muted, bold=named)
             self._centred(p, middle, layout.dates_top + line, number, colour, bold=True)
         elif layout.column >= self._laid("30", True)[1]:
             self._centred(p, middle, layout.dates_top, f"{c.date.day}", colour, bold=c.tonight)

@@ -42,6 +42,8 @@ class StripView(QAbstractScrollArea):
         self._inks = inks
         self._data = StripData()
         self._zoom = 1.0
+        #: the zoom follows the window until the artist sets one
+        self._automatic = True
         self._painter = StripPainter(self.font())
         self._layout: Layout | None = None
         self._current: tuple[int, int] = (-1, -1)
@@ -72,6 +74,7 @@ class StripView(QAbstractScrollArea):
         if item is not None and at >= 0:
             block = next((n for n, b in enumerate(data.columns[at].blocks) if b.item == item.item), -1)
         self._current = (at, block)
+        self._fit_at_first()
         self._update_bars()
         if first and data.columns:
             self.show_tonight()
@@ -151,6 +154,7 @@ class StripView(QAbstractScrollArea):
             around: x in the window that keeps its evening; the current evening where None.
         """
         zoom = min(max(zoom, MIN_ZOOM), MAX_ZOOM)
+        self._automatic = False
         if abs(zoom - self._zoom) < 1e-9 or not self._data.columns:
             return
         old = self.layout_
@@ -174,14 +178,24 @@ class StripView(QAbstractScrollArea):
 
     def zoom_to_fit(self) -> None:
         """The whole project in the width of the window, as far as it can be read."""
-        if not self._data.columns:
-            return
+        if self._data.columns:
+            self.set_zoom(self._fitting())
+
+    def _fitting(self) -> float:
         low, high = MIN_ZOOM, 1.6
-        for _ in range(12):
+        for _ in range(9):
             middle = (low + high) / 2
             fits = Layout(self._data, self._painter.measures, middle, self.viewport().height()).width
             low, high = (middle, high) if fits <= self.viewport().width() else (low, middle)
-        self.set_zoom(low)
+        return low
+
+    def _fit_at_first(self) -> None:
+        """The whole project where it can be read at that size, else the usual size."""
+        if not self._automatic or not self._data.columns:
+            return
+        fitting = self._fitting()
+        self._zoom = min(fitting, 1.35) if fitting >= 0.62 else 1.0
+        self._layout = None
 
     # ---- bars and geometry -------------------------------------------------------------------
     @property
@@ -218,7 +232,10 @@ class StripView(QAbstractScrollArea):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._layout = None
+        self._fit_at_first()
         self._update_bars()
+        if self._automatic and self._data.columns:
+            self.show_tonight()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

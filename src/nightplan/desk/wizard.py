@@ -1,0 +1,665 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Announcement day: from a brief and a week to a plan in four steps; and the same fields later, as settings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, QTimer, Signal, Slot
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QDialog,
+    QDoubleSpinBox,
+    QFormLayout,
+    QFrame,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QScrollArea,
+    QStackedWidget,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.actions.settings import change_settings
+from nightplan.actions.templates import HIGH_FACTOR, new_project
+from nightplan.desk import words
+from nightplan.desk.odds_worker import Answer, OddsWorker
+from nightplan.desk.services import Services
+from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.odds_band import OddsBand
+from nightplan.desk.wizard_fields import DatesFields, OffFields, WeekFields, kind_field, qdate, system_zone
+from nightplan.evenings.dated import calendar
+from nightplan.model.check import check_project
+from nightplan.model.errors import BadInput, Cancelled
+from nightplan.model.parse import project_from_raw, project_to_raw
+from nightplan.model.project import PLANNED_CHANCE, Project
+
+_STEPS = ("The piece and its dates", "Your evenings", "The work", "The verdict")
+_WAIT_MS = 250
+
+
+def in_scroll(widget: QWidget, name: str) -> QScrollArea:
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setAccessibleName(name)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    widget.setProperty("role", "ground")
+    area.setWidget(widget)
+    return area
+
+
+class EstimateTable(QTableWidget):
+    """Every item with likely and high, in hours or in evenings."""
+
+    edited = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(0, 4, parent)
+        self.setAccessibleName("Work with its estimates")
+        self.setHorizontalHeaderLabels(["stage", "work", "likely", "if it fights back"])
+        self.verticalHeader().hide()
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.AnyKeyPressed
+            | QAbstractItemView.EditTrigger.DoubleClicked
+            | QAbstractItemView.EditTrigger.EditKeyPressed
+        )
+        self.setTabKeyNavigation(False)
+        header = self.horizontalHeader()
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        for column in (2, 3):
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
+        self.unit_hours = 1.0
+        self.numbers: dict[str, tuple[float, float]] = {}
+        self._ids: list[str] = []
+        self.cellChanged.connect(self._cell)
+
+    def show_project(self, project: Project) -> None:
+        self._ids = list(project.items)
+        self.numbers = {k: (i.likely, i.high) for k, i in project.items.items()}
+        self.blockSignals(True)
+        self.setRowCount(len(self._ids))
+        last = ""
+        for row, key in enumerate(self._ids):
+            stage = project.stage_of[key].name
+            for column, text in enumerate(("" if stage == last else stage, project.items[key].name)):
+                cell = QTableWidgetItem(text)
+                cell.setFlags(Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable)
+                self.setItem(row, column, cell)
+            last = stage
+        self.blockSignals(False)
+        self._show_numbers()
+
+    def set_unit(self, hours: float) -> None:
+        """Numbers are shown in units of so many hours: 1, or the hours of a usual evening."""
+        self.unit_hours = hours
+        self._show_numbers()
+
+    def _show_numbers(self) -> None:
+        self.blockSignals(True)
+        for row, key in enumerate(self._ids):
+            for column, hours in zip((2, 3), self.numbers[key], strict=True):
+                cell = QTableWidgetItem(f"{hours / self.unit_hours:.2f}".rstrip("0").rstrip("."))
+                cell.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+                self.setItem(row, column, cell)
+        self.blockSignals(False)
+
+    @Slot(int, int)
+    def _cell(self, row: int, column: int) -> None:
+        if column < 2:
+            return
+        key = self._ids[row]
+        likely, high = self.numbers[key]
+        item = self.item(row, column)
+        text = "" if item is None else item.text().strip().replace(",", ".").removesuffix("h").strip()
+        try:
+            value = float(text) * self.unit_hours
+        except ValueError:
+            value = -1.0
+        if 0 <= value <= 1000:
+            if column == 2:
+                # the doubt keeps its proportion where the likely number moves
+                high = round(value * (high / likely if likely > 0 else HIGH_FACTOR), 4)
+                likely = value
+            else:
+                high = value
+            high = max(high, likely)
+            if likely > 0 or high == 0:
+                self.numbers[key] = (likely, high)
+        self._show_numbers()
+        self.edited.emit()
+
+
+class _Wires(QObject):
+    found = Signal(object)
+
+
+class _WaysJob(QRunnable):
+    """What would make it fit, in the background."""
+
+    def __init__(self, project: Project) -> None:
+        super().__init__()
+        self.setAutoDelete(False)
+        self.project = project
+        self.wires = _Wires()
+        self.called_off = False
+
+    def run(self) -> None:
+        from nightplan.engine.recovery import recover
+
+        try:
+            found = recover(self.project, self.project.announced, futures=5_000, progress=self._progress)
+        except (Cancelled, BadInput):
+            return
+        self.wires.found.emit((self.project, found))
+
+    def _progress(self, _share: float) -> None:
+        if self.called_off:
+            raise Cancelled
+
+
+class NewProject(QDialog):
+    """Four steps; Return goes on, the last one makes the plan."""
+
+    made = Signal(object)
+
+    def __init__(self, services: Services, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setWindowTitle("Announcement day")
+        self.resize(860, 680)
+        self.services, self.theme = services, theme
+        self.project: Project | None = None
+        self._sized_for: tuple[Any, ...] | None = None
+        self.worker = OddsWorker(self)
+        self.worker.answered.connect(self._answered)
+        self.worker.refused.connect(self._refused)
+        self._pool = QThreadPool(self)
+        self._pool.setMaxThreadCount(1)
+        self._ways: list[_WaysJob] = []
+        self._build()
+        self._wait = QTimer(self)
+        self._wait.setSingleShot(True)
+        self._wait.setInterval(_WAIT_MS)
+        self._wait.timeout.connect(self._ask)
+        self.finished.connect(self._stop)
+        self._show_step(0)
+
+    # --- building ---
+
+    def _build(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(26, 20, 26, 18)
+        column.setSpacing(12)
+        self.head = QLabel()
+        self.head.setProperty("role", "title")
+        self.where = QLabel()
+        self.where.setProperty("role", "muted")
+        column.addWidget(self.head)
+        column.addWidget(self.where)
+        self.steps = QStackedWidget()
+        column.addWidget(self.steps, 1)
+        for widget, name in zip((self._piece(), self._evenings(), self._work(), self._verdict()), _STEPS, strict=True):
+            self.steps.addWidget(in_scroll(widget, name))
+        self.error = QLabel()
+        self.error.setProperty("role", "bad")
+        self.error.setWordWrap(True)
+        self.error.hide()
+        column.addWidget(self.error)
+        row = QHBoxLayout()
+        self.cancel_button = QPushButton("Cancel")
+        self.back_button = QPushButton("&Back")
+        self.next_button = QPushButton("&Next")
+        self.next_button.setProperty("role", "primary")
+        self.next_button.setDefault(True)
+        row.addWidget(self.cancel_button)
+        row.addStretch(1)
+        row.addWidget(self.back_button)
+        row.addWidget(self.next_button)
+        for button in (self.cancel_button, self.back_button):
+            button.setAutoDefault(False)
+        column.addLayout(row)
+        self.cancel_button.clicked.connect(self.reject)
+        self.back_button.clicked.connect(self._back)
+        self.next_button.clicked.connect(self._next)
+
+    def _piece(self) -> QWidget:
+        box = QWidget()
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, 0, 8, 0)
+        form = QFormLayout()
+        form.setVerticalSpacing(9)
+        self.title = QLineEdit()
+        self.title.setAccessibleName("Title")
+        self.title.setMaxLength(200)
+        self.kind = kind_field()
+        form.addRow("&Title", self.title)
+        form.addRow("&Kind of piece", self.kind)
+        column.addLayout(form)
+        self.dates = DatesFields(self.services.today(), system_zone())
+        column.addWidget(self.dates)
+        column.addStretch(1)
+        return box
+
+    def _evenings(self) -> QWidget:
+        box = QWidget()
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, 0, 8, 0)
+        hint = QLabel("The evenings that really exist. One that often falls through is a maybe: it is kept as buffer.")
+        hint.setWordWrap(True)
+        hint.setProperty("role", "muted")
+        column.addWidget(hint)
+        self.week = WeekFields()
+        self.off = OffFields(self.services.today())
+        column.addWidget(self.week)
+        column.addWidget(self.off)
+        self.count = QLabel()
+        self.count.setWordWrap(True)
+        column.addWidget(self.count)
+        column.addStretch(1)
+        for fields in (self.week, self.off, self.dates):
+            fields.changed.connect(self._count)
+        return box
+
+    def _work(self) -> QWidget:
+        box = QWidget()
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, 0, 8, 0)
+        hint = QLabel(
+            "A start, sized to your evenings with three tenths kept free. Change what you know better: likely is as "
+            "often too long as too short, the second number is enough 9 times in 10."
+        )
+        hint.setWordWrap(True)
+        hint.setProperty("role", "muted")
+        column.addWidget(hint)
+        row = QHBoxLayout()
+        label = QLabel("Numbers in")
+        self.unit = QComboBox()
+        self.unit.addItems(["hours", "evenings"])
+        self.unit.setAccessibleName("Unit of the estimates")
+        label.setBuddy(self.unit)
+        row.addWidget(label)
+        row.addWidget(self.unit)
+        row.addStretch(1)
+        self.sum = QLabel()
+        row.addWidget(self.sum)
+        column.addLayout(row)
+        self.table = EstimateTable()
+        self.table.edited.connect(self._edited)
+        self.unit.currentIndexChanged.connect(self._unit_chosen)
+        column.addWidget(self.table, 1)
+        return box
+
+    def _verdict(self) -> QWidget:
+        box = QWidget()
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, 0, 8, 0)
+        column.setSpacing(12)
+        self.verdict = QLabel()
+        self.verdict.setProperty("role", "heading")
+        self.verdict.setWordWrap(True)
+        column.addWidget(self.verdict)
+        self.band = OddsBand(self.theme)
+        column.addWidget(self.band)
+        self.detail = QLabel()
+        self.detail.setWordWrap(True)
+        self.detail.setTextFormat(Qt.TextFormat.PlainText)
+        column.addWidget(self.detail)
+        self.fit_head = QLabel("What would make it fit")
+        self.fit_head.setProperty("role", "heading")
+        self.fit = QLabel()
+        self.fit.setWordWrap(True)
+        self.fit.setTextFormat(Qt.TextFormat.PlainText)
+        for label in (self.fit_head, self.fit):
+            label.hide()
+            column.addWidget(label)
+        row = QHBoxLayout()
+        label = QLabel("Odds you &ask for")
+        self.target = QDoubleSpinBox()
+        self.target.setRange(50, 99)
+        self.target.setDecimals(0)
+        self.target.setValue(80)
+        self.target.setSuffix(" in 100")
+        self.target.setAccessibleName("Odds you ask for")
+        label.setBuddy(self.target)
+        self.target.valueChanged.connect(self._edited)
+        row.addWidget(label)
+        row.addWidget(self.target)
+        row.addStretch(1)
+        column.addLayout(row)
+        caution = QLabel(
+            "Odds are a weather report from your own numbers, no promise. "
+            "The organiser's rules decide, and sleep is no buffer."
+        )
+        caution.setProperty("role", "muted")
+        caution.setWordWrap(True)
+        column.addWidget(caution)
+        column.addStretch(1)
+        return box
+
+    # --- steps ---
+
+    @property
+    def step(self) -> int:
+        return self.steps.currentIndex()
+
+    def _show_step(self, step: int) -> None:
+        self.steps.setCurrentIndex(step)
+        self.head.setText(_STEPS[step])
+        self.where.setText(f"Step {step + 1} of {len(_STEPS)}")
+        self.back_button.setEnabled(step > 0)
+        self.next_button.setText("&Make the plan" if step == len(_STEPS) - 1 else "&Next")
+        self.error.hide()
+        first = (self.title, self.week.rows[0][0], self.table, self.target)[step]
+        first.setFocus()
+        if step == 2:
+            self.table.setCurrentCell(0, 2)
+        if step == 3:
+            self._ask()
+
+    @Slot()
+    def _back(self) -> None:
+        self._show_step(self.step - 1)
+
+    @Slot()
+    def _next(self) -> None:
+        try:
+            self._check_step()
+        except BadInput as error:
+            self.error.setText(error.sentence)
+            self.error.show()
+            return
+        if self.step == len(_STEPS) - 1:
+            assert self.project is not None
+            self.made.emit(self.project)
+            self.accept()
+        else:
+            self._show_step(self.step + 1)
+
+    def _check_step(self) -> None:
+        if self.step == 0:
+            if not self.title.text().strip():
+                self.title.setFocus()
+                raise BadInput("The piece needs a title; it can be changed later.")
+            self.dates.values()
+        elif self.step == 1:
+            self._size()
+        else:
+            self._take_numbers()
+
+    def _draft(self) -> Project:
+        """A project from the template, sized to the evenings. Raises BadInput."""
+        off, bedtime = self.off.values()
+        return new_project(
+            title=self.title.text().strip() or "untitled",
+            piece=str(self.kind.currentData()),
+            week=self.week.values(),
+            off=off,
+            bedtime=bedtime,
+            **self.dates.values(),
+        )
+
+    def _size(self) -> None:
+        """Stages anew where dates, week or kind changed; otherwise the artist's numbers stay."""
+        draft = self._draft()
+        key = (draft.piece, draft.gates, draft.week, draft.off, draft.announced)
+        if key != self._sized_for:
+            self._sized_for = key
+            self.project = draft
+            self.table.show_project(draft)
+            self._edited()
+        elif self.project is not None:
+            self.project = self.project.but(title=draft.title, bedtime=draft.bedtime)
+
+    def _take_numbers(self) -> None:
+        if self.project is None:
+            return
+        raw = project_to_raw(self.project)
+        for stage in raw["stages"]:
+            for item in stage["items"]:
+                item["likely"], item["high"] = self.table.numbers[item["id"]]
+        raw["target_odds"] = round(self.target.value() / 100, 2)
+        self.project = project_from_raw(raw)
+
+    @Slot()
+    def _count(self) -> None:
+        try:
+            draft = self._draft()
+            dated = calendar(draft)
+            before = [e for e, _ in dated.before(dated.gate("lock"))]
+        except BadInput as error:
+            self.count.setText(error.sentence if self.dates.reading is not None else "")
+            return
+        sure = [e for e in before if e.chance >= PLANNED_CHANCE]
+        self.count.setText(
+            f"{words.count(len(before), 'evening')} before the lock: {len(sure)} sure with "
+            f"{words.hours(sum(e.hours for e in sure))}, {len(before) - len(sure)} maybe with "
+            f"{words.hours(sum(e.hours for e in before) - sum(e.hours for e in sure))}."
+        )
+
+    @Slot()
+    def _unit_chosen(self) -> None:
+        slots = [s["hours"] for s in self.week.values() if s["chance"] >= PLANNED_CHANCE] or [2.5]
+        self.table.set_unit(sum(slots) / len(slots) if self.unit.currentIndex() == 1 else 1.0)
+
+    @Slot()
+    def _edited(self) -> None:
+        total = sum(likely for likely, _ in self.table.numbers.values())
+        self.sum.setText(f"likely {words.hours(total)} in all")
+        self._wait.start()
+
+    # --- odds ---
+
+    @Slot()
+    def _ask(self) -> None:
+        try:
+            self._take_numbers()
+        except BadInput as error:
+            self.error.setText(error.sentence)
+            self.error.show()
+            return
+        if self.project is not None:
+            self.band.show_odds(self.project, None, fresh=False)
+            self.verdict.setText("Working out the odds…")
+            self.worker.ask(self.project, self.project.announced)
+
+    @Slot(object)
+    def _refused(self, sentence: str) -> None:
+        self.verdict.setText(sentence)
+
+    @Slot(object)
+    def _answered(self, answer: Answer) -> None:
+        project, found = answer.project, answer.forecast
+        self.band.show_odds(project, found, fresh=True)
+        dated = calendar(project)
+        before = [e for e, _ in dated.before(dated.gate("lock"))]
+        there = sum(hours * e.chance for e, hours in dated.before(dated.gate("lock")))
+        lock = found.gate("lock")
+        fits = lock.odds >= project.target_odds
+        self.verdict.setText(
+            f"It fits: the lock holds in {words.in_100(lock.odds)} futures."
+            if fits
+            else f"It does not fit yet: the lock holds in {words.in_100(lock.odds)} futures, "
+            f"you ask for {round(project.target_odds * 100)}."
+        )
+        self.detail.setText(
+            f"{words.count(len(before), 'evening')} before the lock give {words.hours(there)} on average. "
+            f"The work needs likely {words.hours(found.hours_left)}. "
+            f"Buffer: have {words.hours(lock.buffer.have_hours)}, need {words.hours(lock.buffer.need_hours)}."
+        )
+        for label in (self.fit_head, self.fit):
+            label.setVisible(not fits)
+        if not fits and answer.whole:
+            self.fit.setText("Looking for what would make it fit…")
+            self._look_for_ways(project)
+
+    def _look_for_ways(self, project: Project) -> None:
+        for job in self._ways:
+            job.called_off = True
+        job = _WaysJob(project)
+        job.wires.found.connect(self._ways_found)
+        self._ways.append(job)
+        self._pool.start(job)
+
+    @Slot(object)
+    def _ways_found(self, told: tuple[Project, Any]) -> None:
+        project, found = told
+        if project is not self.project:
+            return
+        lines = [found.words]
+        for value in found.moves[:5]:
+            odds = value.odds.get("lock")
+            if odds is not None:
+                lines.append(f"· {value.move.what}: {words.in_100(odds)}")
+        self.fit.setText("\n".join(lines))
+
+    @Slot()
+    def _stop(self) -> None:
+        self._wait.stop()
+        self.worker.close()
+        for job in self._ways:
+            job.called_off = True
+        self._pool.waitForDone()
+
+
+class EditProject(QDialog):
+    """Dates, week and settings of a project that exists."""
+
+    made = Signal(object)
+
+    def __init__(self, services: Services, theme: Theme, project: Project, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setWindowTitle("Dates, week and settings")
+        self.resize(760, 720)
+        self.project = project
+        column = QVBoxLayout(self)
+        column.setContentsMargins(24, 18, 24, 16)
+        inner = QWidget()
+        body = QVBoxLayout(inner)
+        body.setContentsMargins(0, 0, 8, 0)
+        body.setSpacing(12)
+        form = QFormLayout()
+        self.title, self.piece = QLineEdit(project.title), QLineEdit(project.piece)
+        self.title.setAccessibleName("Title")
+        self.piece.setAccessibleName("Kind of piece")
+        form.addRow("&Title", self.title)
+        form.addRow("&Kind of piece", self.piece)
+        body.addLayout(form)
+        self.dates = DatesFields(project.announced, project.zone)
+        self._begin_dates()
+        body.addWidget(self.dates)
+        self.week = WeekFields()
+        raw = project_to_raw(project)
+        self.week.set_slots(raw["week"])
+        self.off = OffFields(project.announced)
+        for off in project.off:
+            self.off.add(off.from_, off.to, off.why)
+        self.off.has_bedtime.setChecked(project.bedtime is not None)
+        if project.bedtime is not None:
+            self.off.bedtime.setTime(self.off.bedtime.time().fromString(f"{project.bedtime:%H:%M}", "HH:mm"))
+        body.addWidget(self.week)
+        body.addWidget(self.off)
+        form = QFormLayout()
+        self.target = self._number(project.target_odds * 100, 50, 99, " in 100", "Odds you ask for")
+        self.switching = self._number(project.switching_minutes, 0, 120, " min", "Minutes lost at a change of work")
+        form.addRow("Odds you &ask for", self.target)
+        form.addRow("&Minutes lost when the work changes", self.switching)
+        body.addLayout(form)
+        body.addStretch(1)
+        column.addWidget(in_scroll(inner, "Settings"), 1)
+        self.error = QLabel()
+        self.error.setProperty("role", "bad")
+        self.error.setWordWrap(True)
+        self.error.hide()
+        column.addWidget(self.error)
+        row = QHBoxLayout()
+        row.addStretch(1)
+        self.cancel_button, self.ok_button = QPushButton("Cancel"), QPushButton("&Apply")
+        self.ok_button.setProperty("role", "primary")
+        self.ok_button.setDefault(True)
+        row.addWidget(self.cancel_button)
+        row.addWidget(self.ok_button)
+        column.addLayout(row)
+        self.cancel_button.clicked.connect(self.reject)
+        self.ok_button.clicked.connect(self._apply)
+        self.title.setFocus()
+
+    def _begin_dates(self) -> None:
+        project = self.project
+        deadline, lock = project.gates_by_id["deadline"], project.gates_by_id["lock"]
+        self._deadline_text = deadline.wording or ""
+        if not self._deadline_text:
+            if deadline.at is not None:
+                self._deadline_text = f"{deadline.at:%Y-%m-%d %H:%M} {deadline.zone or project.zone}"
+            elif deadline.on is not None:
+                self._deadline_text = f"{deadline.on} 24:00 {project.zone}"
+        self.dates.deadline.setText(self._deadline_text)
+        self._lock_date = lock.on or (lock.at.date() if lock.at is not None else project.announced)
+        self.dates.lock.setDate(qdate(self._lock_date))
+
+    @staticmethod
+    def _number(value: float, low: float, high: float, suffix: str, name: str) -> QDoubleSpinBox:
+        field = QDoubleSpinBox()
+        field.setRange(low, high)
+        field.setDecimals(0)
+        field.setValue(value)
+        field.setSuffix(suffix)
+        field.setAccessibleName(name)
+        return field
+
+    def changed_project(self) -> Project:
+        """The project with the fields' values. Raises BadInput."""
+        project = self.project
+        values = self.dates.values()
+        off, bedtime = self.off.values()
+        gates = list(project.gates)
+        for n, gate in enumerate(gates):
+            # a gate whose field was not touched stays as it was, to the letter
+            if gate.id == "lock" and values["lock"]["on"] != self._lock_date.isoformat():
+                gates[n] = gate.but(on=values["lock"]["on"], at=None, zone=None)
+            if gate.id == "deadline" and self.dates.deadline.text().strip() != self._deadline_text:
+                gates[n] = gate.but(on=None, **values["deadline"])
+        raw = project_to_raw(project)
+        raw["week"] = self.week.values() if self.week.values() != _as_fields(raw["week"]) else raw["week"]
+        raw["off"] = off if off != [_plain(o) for o in raw["off"]] else raw["off"]
+        changed = project_from_raw(raw).but(gates=tuple(gates))
+        changed = change_settings(
+            changed,
+            title=self.title.text().strip(),
+            piece=self.piece.text().strip(),
+            zone=values["zone"],
+            announced=values["announced"],
+            bedtime=bedtime,
+            target_odds=round(self.target.value() / 100, 4),
+            switching_minutes=self.switching.value(),
+        )
+        if project.target_odds * 100 == self.target.value():
+            changed = changed.but(target_odds=project.target_odds)
+        return check_project(changed)
+
+    @Slot()
+    def _apply(self) -> None:
+        try:
+            changed = self.changed_project()
+        except BadInput as error:
+            self.error.setText(error.sentence)
+            self.error.show()
+            return
+        self.made.emit(changed)
+        self.accept()
+
+
+def _as_fields(week: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [{k: slot[k] for k in ("day", "start", "hours", "chance")} for slot in week]
+
+
+def _plain(off: dict[str, Any]) -> dict[str, Any]:
+    return {k: off.get(k, "") for k in ("from", "to", "why")}
