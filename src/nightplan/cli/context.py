@@ -33,10 +33,21 @@ class Context:
         """A terminal for people: as wide as it is, plain where it is no terminal."""
         from rich.console import Console
 
+        class Terminal(Console):
+            def on_broken_pipe(self) -> None:
+                # rich would end the process with the code that means "the answer is no"
+                raise BrokenPipeError
+
         terminal = self.out.isatty()
         width = None if terminal else 80
-        return Console(
-            file=self.out, width=width, highlight=False, no_color=None if terminal else True, soft_wrap=False
+        return Terminal(
+            file=self.out,
+            width=width,
+            highlight=False,
+            markup=True,
+            emoji=False,
+            no_color=None if terminal else True,
+            force_terminal=terminal,
         )
 
 

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 
 from nightplan.cli.context import Context
@@ -15,7 +16,12 @@ def open_desk(path: str | None, context: Context) -> int:
     if not context.has_screen and not offscreen:
         raise BadInput("no screen is there to open a window on; nightplan plan FILE and its other verbs need none")
     try:
-        from nightplan.desk.app import main
+        # by name: the two rooms do not know each other, and no other verb may load Qt
+        app = importlib.import_module("nightplan.desk.app")
     except ImportError as error:
         raise BadInput(f"the window cannot be opened, Qt is missing or lacks a system library ({error})") from None
-    return main(path)
+    try:
+        code: int = app.main(path)
+    except app.NoScreen as error:
+        raise BadInput(f"the window cannot be opened: {error}") from None
+    return code

@@ -14,6 +14,8 @@ from collections.abc import Sequence
 from typing import Any, NoReturn, TextIO
 
 from nightplan.cli.context import BAD_INPUT, OUR_FAULT, Context, screen_is_there
+from nightplan.cli.words import plain
+from nightplan.files.errors import os_words
 from nightplan.model.errors import BadInput, Cancelled, NightplanError, shorten
 
 VERBS = ("sample", "new", "plan", "odds", "tick", "recover")
@@ -24,6 +26,14 @@ class _Refused(Exception):
 
 
 class _Parser(argparse.ArgumentParser):
+    def __init__(self, *args: Any, out: TextIO, **keys: Any) -> None:
+        super().__init__(*args, **keys)
+        self.out = out
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        # help goes where the answer would have gone
+        self.out.write(message)
+
     def error(self, message: str) -> NoReturn:
         raise _Refused(f"{message[0].lower()}{message[1:]}; see {self.prog} --help")
 
@@ -49,9 +59,10 @@ def main(argv: Sequence[str], out: TextIO, err: TextIO, context: Context | None 
         return _say(err, str(error), BAD_INPUT)
     except BrokenPipeError:
         # whoever read our output has seen enough
-        with contextlib.suppress(OSError, ValueError):
-            sys.stdout = open(os.devnull, "w")  # noqa: SIM115 - keeps the interpreter's last flush quiet
         return 0
+    except OSError as error:
+        # files are read and saved with better sentences; what is left is the stream that the answer goes to
+        return _say(err, f"the answer could not be written: {os_words(error)}", BAD_INPUT)
     except KeyboardInterrupt:
         return _say(err, "stopped", 130)
     except Exception as error:
@@ -65,13 +76,24 @@ def run() -> NoReturn:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     code = main(sys.argv[1:], sys.stdout, sys.stderr)
-    with contextlib.suppress(BrokenPipeError, ValueError):
+    try:
         sys.stdout.flush()
+    except (BrokenPipeError, ValueError):
+        _drop_the_rest()
+    except OSError as error:
+        code = _say(sys.stderr, f"the answer could not be written: {os_words(error)}", BAD_INPUT)
+        _drop_the_rest()
     sys.exit(code)
 
 
+def _drop_the_rest() -> None:
+    """Let what is still in the buffer go nowhere, or the interpreter complains about it as it ends."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _say(err: TextIO, sentence: str, code: int) -> int:
-    err.write(f"nightplan: {' '.join(sentence.split())}\n")
+    err.write(f"nightplan: {plain(' '.join(sentence.split()))}\n")
     return code
 
 
@@ -85,7 +107,9 @@ def _log() -> str:
             folder = user_log_dir("nightplan", appauthor=False)
         os.makedirs(folder, exist_ok=True)
         path = os.path.join(folder, "faults.log")
-        with open(path, "a", encoding="utf-8") as file:
+        # faults are rare; the file that grows without end is a fault of its own
+        grown = os.path.exists(path) and os.path.getsize(path) > 1_000_000
+        with open(path, "w" if grown else "a", encoding="utf-8", errors="backslashreplace") as file:
             file.write(traceback.format_exc() + "\n")
     except OSError:
         return ""
@@ -96,7 +120,7 @@ def _dispatch(argv: list[str], context: Context) -> int:
     verb = argv[0] if argv else None
     if verb in VERBS:
         module = importlib.import_module(f"nightplan.cli.verbs.{verb}")
-        parser = _Parser(prog=f"nightplan {verb}", description=module.HELP, allow_abbrev=False)
+        parser = _Parser(prog=f"nightplan {verb}", description=module.HELP, allow_abbrev=False, out=context.out)
         module.arguments(parser)
         parser.add_argument("--json", action="store_true", help="print JSON for programs")
         code: int = module.run(_parse(parser, argv[1:]), context)
@@ -124,6 +148,7 @@ def _desk(argv: list[str], context: Context) -> int:
         description="Plans a piece into the evenings that really exist. Without a verb it opens the program.",
         epilog=f"verbs: {', '.join(VERBS)}; each has its own --help",
         allow_abbrev=False,
+        out=context.out,
     )
     from nightplan import __version__
 

@@ -24,11 +24,12 @@ def date(text: str) -> dt.date:
 
 
 def hours(text: str) -> float:
-    """2.5, 2:30 or 2h30, as hours."""
-    match = re.fullmatch(r"(\d{1,2})(?::|h)([0-5]\d)|(\d{1,3})h", text)
+    """2.5, 2:30 or 2h30 (also 2,5 and 2h and 45min), as hours."""
+    match = re.fullmatch(r"(\d{1,2})(?::|h)([0-5]\d)m?|(\d{1,2})h|(\d{1,3})m(?:in)?", text)
     if match:
-        value = int(match[3]) if match[3] else int(match[1]) + int(match[2]) / 60
+        value = round(int(match[1] or match[3] or 0) + int(match[2] or match[4] or 0) / 60, 4)
     else:
+        text = re.sub(r"^(\d+),(\d+)$", r"\1.\2", text)
         try:
             value = float(text)
         except ValueError:

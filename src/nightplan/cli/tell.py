@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING
 
+from nightplan.actions.today import missed_evenings
 from nightplan.cli import words
 from nightplan.evenings.gates import gate_moment
 from nightplan.model.project import Project
@@ -27,10 +28,11 @@ _STATUS = {
 
 def tell_plan(console: Console, project: Project, planned: Plan) -> None:
     """The evenings one by one, then the machine jobs and the gates."""
-    from rich.markup import escape
     from rich.table import Table
 
-    console.print(f"[bold]{escape(project.title)}[/] · {escape(project.piece)} · as of {_full(planned.as_of)}")
+    from nightplan.cli.words import marked
+
+    console.print(f"[bold]{marked(project.title)}[/] · {marked(project.piece)} · as of {_full(planned.as_of)}")
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for heading in ("evening", "from", "hours", "chance", "work", ""):
         table.add_column(heading, justify="right" if heading == "hours" else "left", no_wrap=heading != "work")
@@ -38,13 +40,14 @@ def tell_plan(console: Console, project: Project, planned: Plan) -> None:
     for row in planned.evenings:
         while flags and row.date > flags[0].date:
             _flag(table, flags.pop(0).name)
-        names = [f"{escape(project.items[w.item].name)} {w.hours:.1f}" for w in row.work]
+        # work of less than three minutes is rounding, not a plan
+        names = [f"{marked(project.items[w.item].name)} {w.hours:.1f}" for w in row.work if w.hours >= 0.05]
         table.add_row(
             words.day(row.date),
             row.start.isoformat(timespec="minutes"),
             f"{row.hours:.1f}",
             "" if row.status in ("worked", "lost") else words.chance(row.chance),
-            "\n".join(names) if names else escape(_empty(row)),
+            "\n".join(names) if names else marked(_empty(row)),
             _STATUS[row.status],
             style="dim" if row.status in ("worked", "lost") else None,
         )
@@ -52,7 +55,7 @@ def tell_plan(console: Console, project: Project, planned: Plan) -> None:
         _flag(table, flag.name)
     console.print(table)
     for job in planned.jobs:
-        name = escape(project.jobs_by_id[job.id].name)
+        name = marked(project.jobs_by_id[job.id].name)
         if job.start is None or job.end is None:
             console.print(f"{name}: the plan never gets there")
         else:
@@ -60,22 +63,34 @@ def tell_plan(console: Console, project: Project, planned: Plan) -> None:
                 f"{name}: the machine works from {_moment(project, job.start)} to {_moment(project, job.end)}"
             )
     for gate in planned.gates:
-        name = escape(project.gates_by_id[gate.id].name)
+        name = marked(project.gates_by_id[gate.id].name)
         if gate.met:
             console.print(f"{name}: the plan meets it" + (f", done on {words.day(gate.finish)}" if gate.finish else ""))
         else:
             by = f" by {words.hours(gate.short_hours)} of evening time" if gate.short_hours > 0.05 else ""
             console.print(f"[bold]{name}: the plan misses it{by}, done on {words.day(gate.finish)}[/]")
+    _not_ticked(console, [row.date for row in planned.evenings if row.status == "unlogged"])
     if planned.relied_on:
         console.print("It leans on the maybe evenings of " + ", ".join(words.day(d) for d in planned.relied_on) + ".")
 
 
+def _not_ticked(console: Console, dates: list[dt.date]) -> None:
+    if not dates:
+        return
+    named = ", ".join(words.day(d) for d in dates[:4]) + (f" and {len(dates) - 4} more" if len(dates) > 4 else "")
+    console.print(
+        f"Not ticked off, so counted as not happened: {named}. Say what happened with nightplan tick "
+        f"FILE {dates[0]} --hours H, or --missed."
+    )
+
+
 def _flag(table: object, name: str) -> None:
-    from rich.markup import escape
     from rich.table import Table
 
+    from nightplan.cli.words import marked
+
     assert isinstance(table, Table)
-    table.add_row(f"[bold]── {escape(name)}[/]")
+    table.add_row(f"[bold]── {marked(name)}[/]")
 
 
 def _empty(row: PlannedEvening) -> str:
@@ -84,14 +99,15 @@ def _empty(row: PlannedEvening) -> str:
 
 def tell_odds(console: Console, project: Project, found: Forecast) -> None:
     """Odds, finish dates and buffer of each gate, the items, and what it hangs on."""
-    from rich.markup import escape
     from rich.table import Table
+
+    from nightplan.cli.words import marked
 
     for gate in found.gates:
         local = gate_moment(project, project.gates_by_id[gate.id])
         when = words.day(local.date) if local.whole_evening else f"{words.day(local.local.date())} {local.local:%H:%M}"
         doubt = "; the wording is uncertain, this is the earliest reading" if gate.uncertain else ""
-        console.print(f"[bold]{escape(gate.name)}[/] ({when} your time{doubt}): [bold]{words.in_100(gate.odds)}[/]")
+        console.print(f"[bold]{marked(gate.name)}[/] ({when} your time{doubt}): [bold]{words.in_100(gate.odds)}[/]")
         f = gate.finish
         console.print(f"  half of the futures are done by {words.day(f.p50)}, 9 in 10 by {words.day(f.p90)}")
         used = "" if gate.buffer.used is None else f", {gate.buffer.used * 100:.0f} % used"
@@ -104,17 +120,18 @@ def tell_odds(console: Console, project: Project, found: Forecast) -> None:
         for heading in ("still to do", "half by", "9 in 10 by"):
             table.add_column(heading, no_wrap=heading != "still to do")
         for row in found.items:
-            table.add_row(escape(project.items[row.id].name), words.day(row.finish.p50), words.day(row.finish.p90))
+            table.add_row(marked(project.items[row.id].name), words.day(row.finish.p50), words.day(row.finish.p90))
         for row in found.jobs:
-            name = escape(project.jobs_by_id[row.id].name)
+            name = marked(project.jobs_by_id[row.id].name)
             table.add_row(f"{name} (machine)", words.day(row.finish.p50), words.day(row.finish.p90))
         console.print(table)
     if found.drivers:
-        named = [f"{escape(_driver(project, d.id))} {d.share * 100:.0f} %" for d in found.drivers[:4]]
+        named = [f"{marked(_driver(project, d.id))} {d.share * 100:.0f} %" for d in found.drivers[:4]]
         console.print("It hangs on: " + ", ".join(named))
     if found.learned.finished and abs(found.learned.mean) > 0.1:
         slow = "longer" if found.learned.mean > 0 else "shorter"
         console.print(f"Finished work took {slow} than you thought; the rest is expected to do so, too.")
+    _not_ticked(console, list(missed_evenings(project, found.as_of)))
     console.print(
         f"From {found.futures} futures as of {_full(found.as_of)}. Estimates are no promises, "
         "and the organiser's rules decide."

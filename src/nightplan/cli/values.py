@@ -43,13 +43,29 @@ def plan_values(project: Project, planned: Plan) -> dict[str, Any]:
             for e in planned.evenings
         ],
         "items": [
-            {"id": i.id, "stage": i.stage, "finish": date(i.finish), "hours": hours(i.hours), "spent": hours(i.spent)}
+            {
+                "id": i.id,
+                "name": project.items[i.id].name,
+                "stage": i.stage,
+                "finish": date(i.finish),
+                "hours": hours(i.hours),
+                "spent": hours(i.spent),
+            }
             for i in planned.items
         ],
-        "jobs": [{"id": j.id, "start": instant(j.start), "end": instant(j.end)} for j in planned.jobs],
+        "jobs": [
+            {
+                "id": j.id,
+                "name": project.jobs_by_id[j.id].name,
+                "start": instant(j.start),
+                "end": instant(j.end),
+            }
+            for j in planned.jobs
+        ],
         "gates": [
             {
                 "id": g.id,
+                "name": project.gates_by_id[g.id].name,
                 "instant": instant(g.instant),
                 "met": g.met,
                 "short_hours": hours(g.short_hours),

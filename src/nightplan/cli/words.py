@@ -4,9 +4,24 @@
 from __future__ import annotations
 
 import datetime as dt
+import unicodedata
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def plain(text: str) -> str:
+    """Text from a file for a terminal: one that would steer it, or turn the writing round, is shown as a square."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join("\u25a1" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co") else c for c in text)
+
+
+def marked(text: str) -> str:
+    """Text from a file for a place where square brackets mean bold and the like."""
+    from rich.markup import escape
+
+    return escape(plain(text))
 
 
 def day(date: dt.date | None) -> str:

@@ -4,19 +4,23 @@
 from __future__ import annotations
 
 import argparse
+import datetime as dt
 import os
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nightplan.actions.templates import TEMPLATES, new_project
 from nightplan.cli import options, values, words
 from nightplan.cli.context import GOOD, Context
 from nightplan.engine.forecast import forecast
 from nightplan.evenings.dated import calendar
-from nightplan.evenings.gates import gate_moment
+from nightplan.evenings.zones import zone_info
 from nightplan.files.store import SUFFIX, save
 from nightplan.model.errors import BadInput
-from nightplan.model.project import MAYBE, SURE
+from nightplan.model.project import MAYBE, PLANNED_CHANCE, SURE
+
+if TYPE_CHECKING:
+    from nightplan.evenings.wording import DeadlineReading
 
 HELP = "Make a project from a template; its stages are sized to your evenings."
 
@@ -35,7 +39,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--deadline", required=True, metavar="WHEN", help='as the rules say it ("Oct 31, 11:59 pm PT"), or ISO'
     )
-    parser.add_argument("--deadline-zone", metavar="ZONE", help="zone of an ISO deadline")
+    parser.add_argument("--deadline-zone", metavar="ZONE", help="zone of the deadline, where its words name none")
     parser.add_argument(
         "--week", action="append", metavar="SLOT", help='an evening of your week: "tue 20:30 2.5 sure"; repeat it'
     )
@@ -50,7 +54,7 @@ def run(given: Any, context: Context) -> int:
     if os.path.exists(given.file) and not given.force:
         raise BadInput(f"{given.file} is there already; choose another name or say --force")
     announced = given.announced or context.today()
-    deadline, notes = _deadline(given.deadline, given.deadline_zone, given.zone, announced)
+    deadline, reading = _deadline(given.deadline, given.deadline_zone, given.zone, announced)
     project = new_project(
         title=given.title,
         piece=given.piece,
@@ -64,56 +68,54 @@ def run(given: Any, context: Context) -> int:
     )
     found = forecast(project, announced)
     save(project, given.file)
-    lock = next(g for g in found.gates if g.id == "lock")
     dated = calendar(project)
     before = [e for e, _ in dated.before(dated.gate("lock"))]
-    sure = sum(e.chance >= SURE for e in before)
+    sure = sum(e.chance >= PLANNED_CHANCE for e in before)
     if given.json:
         context.print_json(
             {
                 "file": given.file,
                 "evenings_before_lock": len(before),
+                "title": project.title,
+                "piece": project.piece,
                 "sure": sure,
                 "maybe": len(before) - sure,
                 "gates": values.odds_values(project, found)["gates"],
-                "notes": notes,
+                "deadline": {"words": reading.words, "reading": reading.reading, "uncertain": reading.uncertain},
             }
         )
         return GOOD
-    moment = gate_moment(project, project.gates_by_id["deadline"])
     out = context.out
-    out.write(f"{given.file}: {given.title}, {given.piece}\n")
+    out.write(words.plain(f"{given.file}: {given.title}, {given.piece}") + "\n")
     out.write(f"{len(before)} evenings before the lock: {sure} sure, {len(before) - sure} maybe\n")
-    out.write(f"Hand-in: {words.day(moment.local.date())} {moment.local:%H:%M} your time\n")
-    for note in notes:
-        out.write(f"{note}\n")
-    out.write(
-        f"Lock: {words.in_100(lock.odds)}; buffer {words.hours(lock.buffer.have_hours)}, "
-        f"need {words.hours(lock.buffer.need_hours)}\n"
-    )
+    out.write(f"Hand-in: {words.plain(reading.words)}\n")
+    if reading.reading:
+        out.write(f"{'Uncertain: ' if reading.uncertain else ''}{words.plain(reading.reading)}\n")
+    for gate in found.gates:
+        out.write(
+            f"{gate.name}: {words.in_100(gate.odds)}; buffer: have {words.hours(gate.buffer.have_hours)}, "
+            f"need {words.hours(gate.buffer.need_hours)}\n"
+        )
     if not given.week:
         out.write(f"Your week was taken to be: {'; '.join(_WEEK)}. Say --week to change it.\n")
     return GOOD
 
 
-def _deadline(text: str, zone: str | None, home: str, announced: Any) -> tuple[dict[str, Any], list[str]]:
-    """Keys of the deadline gate, and what was read into the wording."""
-    if re.fullmatch(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}", text):
-        if zone is None:
-            raise BadInput("--deadline-zone is needed beside an ISO deadline, for example America/Los_Angeles or UTC")
-        return {"at": text, "zone": zone}, []
-    if zone is not None:
-        raise BadInput("--deadline-zone goes with a deadline written YYYY-MM-DDTHH:MM")
+def _deadline(text: str, zone: str | None, home: str, announced: dt.date) -> tuple[dict[str, Any], DeadlineReading]:
+    """Keys of the deadline gate, and how the words were read."""
     from nightplan.evenings.wording import read_deadline
 
-    reading = read_deadline(text, home_zone=home, not_before=announced)
+    zone_info(home)
+    if zone is not None:
+        zone_info(zone)
+    reading = read_deadline(text if zone is None else f"{text} {zone}", home_zone=home, not_before=announced)
     keys = {
         "at": reading.at.isoformat(timespec="minutes"),
         "zone": reading.zone,
         "wording": text,
         "uncertain": reading.uncertain,
     }
-    return keys, [reading.reading] if reading.uncertain else []
+    return keys, reading
 
 
 def _slot(text: str) -> dict[str, Any]:

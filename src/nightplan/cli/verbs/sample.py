@@ -16,6 +16,8 @@ from nightplan.files.data import SAMPLES, data_folder
 from nightplan.files.errors import cannot_save
 from nightplan.files.store import SUFFIX, load, write_atomically
 from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
+from nightplan.model.results import Forecast, Plan
 
 HELP = "Copy the sample projects and open the first; without a screen, print its plan and write a report."
 
@@ -43,12 +45,10 @@ def run(given: Any, context: Context) -> int:
     day = as_it_stands(project)
     planned, found = plan(project, day), forecast(project, day)
     report = folder / "report.html"
-    from nightplan.exports.report import write_report
-
-    write_report(project, found, planned, report)
     if given.json:
         from nightplan.cli import values
 
+        _report(project, found, planned, report)
         context.print_json(
             {
                 "copied": [str(p) for p in copied],
@@ -66,11 +66,19 @@ def run(given: Any, context: Context) -> int:
     console.print()
     tell_odds(console, project, found)
     console.print()
+    _report(project, found, planned, report)
     context.out.write(f"Samples: {', '.join(str(p) for p in (*copied, *kept))}\n")
     if kept:
         context.out.write("Files that were there already were left as they are.\n")
     context.out.write(f"Report with charts: {report}\nOpen a sample with: nightplan {first}\n")
     return GOOD
+
+
+def _report(project: Project, found: Forecast, planned: Plan, path: Path) -> None:
+    # after the plan: charts take a second to load
+    from nightplan.exports.report import write_report
+
+    write_report(project, found, planned, path)
 
 
 def _copy(folder: Path) -> tuple[list[Path], list[Path]]:

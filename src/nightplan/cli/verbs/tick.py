@@ -12,7 +12,7 @@ from nightplan.cli.context import GOOD, Context
 from nightplan.files.lock import locked
 from nightplan.files.store import load, save
 from nightplan.model.errors import BadInput
-from nightplan.model.project import Span
+from nightplan.model.project import LogEntry, Project, Span
 
 HELP = "Record what happened on an evening and say the new odds."
 
@@ -24,7 +24,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--item", action="append", default=[], metavar="ID=H", help="hours on one item")
     parser.add_argument("--done", action="append", default=[], metavar="ID", help="an item or machine job that is done")
     parser.add_argument(
-        "--left", action="append", default=[], metavar="ID=LIKELY[:HIGH]", help="a fresh estimate of what is left"
+        "--left",
+        action="append",
+        default=[],
+        metavar="ID=LIKELY[:HIGH]",
+        help="a fresh estimate of the hours left; without HIGH as unsure as the item's first estimate was",
     )
     parser.add_argument("--missed", action="store_true", help="the evening did not happen")
     parser.add_argument("--note", default="", metavar="T", help="a line for the journal")
@@ -35,34 +39,51 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: Any, context: Context) -> int:
     if given.hours is None and not given.missed:
         raise BadInput("--hours is needed, or --missed where the evening did not happen")
-    said = Evening(
-        given.date,
-        given.hours or 0.0,
-        dict(_pair(text, "--item") for text in _once(given.item, "--item")),
-        tuple(dict.fromkeys(given.done)),
-        dict(_left(text) for text in _once(given.left, "--left")),
-        given.missed,
-        given.note,
-    )
+    work = dict(_pair(text, "--item") for text in _once(given.item, "--item"))
+    left = dict(_left(text) for text in _once(given.left, "--left"))
     with locked(given.file):
-        ticked = tick_with_odds(load(given.file), said, extra=given.extra, replace=given.replace)
+        project = load(given.file)
+        said = Evening(
+            given.date,
+            given.hours or 0.0,
+            work,
+            tuple(dict.fromkeys(given.done)),
+            {name: _span(project, name, *amounts) for name, amounts in left.items()},
+            given.missed,
+            given.note,
+        )
+        ticked = tick_with_odds(project, said, extra=given.extra, replace=given.replace)
         save(ticked.project, given.file)
+    entry = ticked.project.log_by_date[given.date]
     before = {g.id: round(g.odds, 6) for g in ticked.before.gates}
     after = {g.id: round(g.odds, 6) for g in ticked.after.gates}
     if given.json:
-        entry = ticked.project.log_by_date[given.date]
         context.print_json(
             {
                 "date": values.date(given.date),
+                "as_of": values.date(ticked.after.as_of),
                 "odds_before": before,
                 "odds_after": after,
                 "logged": entry.model_dump(mode="json"),
             }
         )
         return GOOD
+    context.out.write(f"{words.day(given.date)}: {_told(ticked.project, entry)}\n")
     for gate in ticked.after.gates:
-        context.out.write(f"{gate.name}: {words.in_100(before[gate.id])} -> {words.in_100(after[gate.id])}\n")
+        was, now = words.in_100(before[gate.id]), words.in_100(after[gate.id])
+        change = f"{now}, as before" if was == now else f"{now} (was {was})"
+        context.out.write(f"{words.plain(gate.name)}: {change}\n")
     return GOOD
+
+
+def _told(project: Project, entry: LogEntry) -> str:
+    """What was written down, in one line."""
+    if not entry.happened:
+        return "missed"
+    names = {key: words.plain(item.name) for key, item in project.items.items()}
+    parts = [f"{names[w.item]} {w.hours:.4g} h" + (", done" if w.done else "") for w in entry.work]
+    parts += [f"{words.plain(project.jobs_by_id[name].name)} done" for name in entry.jobs_done]
+    return f"{entry.hours:.4g} h" + (f" ({'; '.join(parts)})" if parts else "")
 
 
 def _once(texts: list[str], flag: str) -> list[str]:
@@ -83,18 +104,26 @@ def _pair(text: str, flag: str) -> tuple[str, float]:
         raise BadInput(f"{flag} {name}: {error}") from None
 
 
-def _left(text: str) -> tuple[str, Span]:
+def _left(text: str) -> tuple[str, tuple[float, float | None]]:
     name, equals, amounts = text.partition("=")
     if not equals or not name:
         raise BadInput(f"--left {text!r}: write ID=LIKELY or ID=LIKELY:HIGH in hours, for example block=2:3.5")
-    likely, _, high = amounts.partition(":")
+    likely, colon, high = amounts.partition(":")
     try:
-        low_end = float(likely)
-        high_end = float(high) if high else low_end
+        median = float(likely)
+        enough = float(high) if colon else None
     except ValueError:
         raise BadInput(f"--left {text!r}: hours are written as numbers, for example block=2:3.5") from None
-    if not 0 <= low_end <= high_end < 10_000:
-        raise BadInput(f"--left {text!r}: 0 <= LIKELY <= HIGH is needed")
-    if low_end == 0 and high_end > 0:
+    if not 0 <= median <= (median if enough is None else enough) < 10_000:
+        raise BadInput(f"--left {text!r}: 0 <= LIKELY <= HIGH < 10000 is needed")
+    if median == 0 and enough:
         raise BadInput(f"--left {text!r}: LIKELY must be above 0 when HIGH is")
-    return name, Span(likely=low_end, high=high_end)
+    return name, (median, enough)
+
+
+def _span(project: Project, name: str, likely: float, high: float | None) -> Span:
+    """What is left; without a high end as unsure as the item's own estimate."""
+    item = project.items.get(name)
+    if high is None:
+        high = likely if item is None or item.likely == 0 else round(likely * item.high / item.likely, 4)
+    return Span(likely=likely, high=max(likely, high))
