@@ -170,6 +170,8 @@ QLineEdit, QPlainTextEdit, QTextEdit, QSpinBox, QDoubleSpinBox, QDateEdit, QTime
     selection-background-color: {accent}; selection-color: {on_accent}; }}
 QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus, QAbstractSpinBox:focus, QComboBox:focus, QListWidget:focus,
 QAbstractItemView:focus {{ border: 2px solid {focus}; }}
+QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ width: 0; border: 0; }}
+QComboBox::drop-down, QDateEdit::drop-down {{ border: 0; width: 24px; }}
 QComboBox QAbstractItemView {{ background: {panel}; color: {text}; border: 1px solid {border};
     selection-background-color: {raised}; selection-color: {text}; }}
 QCheckBox, QRadioButton {{ background: transparent; spacing: 8px; padding: 3px; border: 2px solid transparent;

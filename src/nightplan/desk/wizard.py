@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QDoubleSpinBox,
-    QFormLayout,
     QFrame,
     QHBoxLayout,
     QHeaderView,
@@ -33,7 +32,16 @@ from nightplan.desk.odds_worker import Answer, OddsWorker
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.odds_band import OddsBand
-from nightplan.desk.wizard_fields import DatesFields, OffFields, WeekFields, kind_field, qdate, system_zone
+from nightplan.desk.wizard_fields import (
+    DatesFields,
+    OffFields,
+    WeekFields,
+    form_layout,
+    kind_field,
+    label_width,
+    qdate,
+    system_zone,
+)
 from nightplan.evenings.dated import calendar
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput, Cancelled
@@ -234,14 +242,14 @@ class NewProject(QDialog):
         box = QWidget()
         column = QVBoxLayout(box)
         column.setContentsMargins(0, 0, 8, 0)
-        form = QFormLayout()
-        form.setVerticalSpacing(9)
+        form = form_layout()
         self.title = QLineEdit()
         self.title.setAccessibleName("Title")
         self.title.setMaxLength(200)
         self.kind = kind_field()
         form.addRow("&Title", self.title)
         form.addRow("&Kind of piece", self.kind)
+        label_width(form)
         column.addLayout(form)
         self.dates = DatesFields(self.services.today(), system_zone())
         column.addWidget(self.dates)
@@ -546,12 +554,13 @@ class EditProject(QDialog):
         body = QVBoxLayout(inner)
         body.setContentsMargins(0, 0, 8, 0)
         body.setSpacing(12)
-        form = QFormLayout()
+        form = form_layout()
         self.title, self.piece = QLineEdit(project.title), QLineEdit(project.piece)
         self.title.setAccessibleName("Title")
         self.piece.setAccessibleName("Kind of piece")
         form.addRow("&Title", self.title)
         form.addRow("&Kind of piece", self.piece)
+        label_width(form)
         body.addLayout(form)
         self.dates = DatesFields(project.announced, project.zone)
         self._begin_dates()
@@ -567,7 +576,7 @@ class EditProject(QDialog):
             self.off.bedtime.setTime(self.off.bedtime.time().fromString(f"{project.bedtime:%H:%M}", "HH:mm"))
         body.addWidget(self.week)
         body.addWidget(self.off)
-        form = QFormLayout()
+        form = form_layout()
         self.target = self._number(project.target_odds * 100, 50, 99, " in 100", "Odds you ask for")
         self.switching = self._number(project.switching_minutes, 0, 120, " min", "Minutes lost at a change of work")
         form.addRow("Odds you &ask for", self.target)

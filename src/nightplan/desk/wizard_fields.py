@@ -73,7 +73,26 @@ def system_zone() -> str:
         zone_info(name)
     except BadInput:
         return "UTC"
-    return name
+    return "UTC" if name.upper().endswith(("/UTC", "/UCT", "/GMT", "/ZULU")) else name
+
+
+def form_layout(parent: QWidget | None = None) -> QFormLayout:
+    """A form whose labels line up with those of its neighbours."""
+    form = QFormLayout(parent) if parent is not None else QFormLayout()
+    form.setContentsMargins(0, 0, 0, 0)
+    form.setVerticalSpacing(9)
+    form.setHorizontalSpacing(14)
+    form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+    return form
+
+
+def label_width(form: QFormLayout) -> None:
+    """The common width of labels, in letters so that it grows with the text."""
+    for row in range(form.rowCount()):
+        item = form.itemAt(row, QFormLayout.ItemRole.LabelRole)
+        widget = item.widget() if item is not None else None
+        if widget is not None:
+            widget.setMinimumWidth(widget.fontMetrics().averageCharWidth() * 20)
 
 
 class DatesFields(QWidget):
@@ -83,9 +102,7 @@ class DatesFields(QWidget):
 
     def __init__(self, today: dt.date, zone: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        form = QFormLayout(self)
-        form.setContentsMargins(0, 0, 0, 0)
-        form.setVerticalSpacing(9)
+        form = form_layout(self)
         self.zone = QComboBox()
         self.zone.setEditable(True)
         self.zone.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
@@ -116,6 +133,7 @@ class DatesFields(QWidget):
         form.addRow("Personal &lock on", self.lock)
         form.addRow("", self.lock_hint)
         form.addRow("Your time &zone", self.zone)
+        label_width(form)
         self.reading: DeadlineReading | None = None
         self._lock_touched = False
         self.deadline.textChanged.connect(self._read)

@@ -291,7 +291,7 @@ def _axes(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
     left, right, bottom, top = (
         5.0 * em,
         1.6 * em,
-        3.8 * em,
+        3.4 * em,
         max(2.6 * em, 0.07 * height + 1.3 * em),
     )
     columns, rows = (count, 1) if wide else (1, count)

@@ -102,7 +102,7 @@ class OddsBand(QWidget):
             card.say(f"{gate.name} · {when}", "…", "working out the odds", self._theme.muted, tip)
             return
         colour = self._grey(self._theme.odds_colour(found.odds, project.target_odds))
-        aim = f"you asked for {round(project.target_odds * 100)}" if gate.id == "lock" else ""
+        aim = f"asked {round(project.target_odds * 100)}" if gate.id == "lock" else ""
         done = f"9 in 10 by {words.day(found.finish.p90)}"
         foot = " · ".join(part for part in (done, aim) if part)
         if self._trying:

@@ -169,7 +169,9 @@ class StageTable(QWidget):
         }
         self.model.set_rows(rows)
         for stage in rows:
-            self.view.setExpanded(self.model.index_of(stage.row.id), stage.row.id not in (closed & self._known))
+            # what is finished is out of the way when the project is first shown
+            shut = stage.row.id in closed if stage.row.id in self._known else stage.row.state == "done"
+            self.view.setExpanded(self.model.index_of(stage.row.id), not shut)
         self._known = {s.row.id for s in rows}
         if row is not None and not self.view.currentIndex().isValid():
             self.view.setCurrentIndex(self.model.index_of(row.id, index.column()))

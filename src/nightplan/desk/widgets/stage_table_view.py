@@ -335,7 +335,7 @@ class StageTreeView(QTreeView):
         widths[NAME] += self.indentation() * 2 + self.chip_width() + 6
         widths[WAITS] = min(widths[WAITS], metrics.averageCharWidth() * 24)
         room = self.viewport().width()
-        least_name = min(widths[NAME], metrics.averageCharWidth() * 20 + self.indentation() * 2)
+        least_name = min(widths[NAME], metrics.averageCharWidth() * 12 + self.indentation() * 2)
         shown = [c for c in range(len(HEADERS)) if self.wanted.get(c, True)]
         for column in _FIRST_TO_GO:
             total = sum(widths[c] for c in shown if c != NAME) + least_name
