@@ -33,6 +33,8 @@ from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Item, Project
 from nightplan.model.results import Forecast, GateForecast, Percentiles, Plan, PlannedItem
 
+_COMING = ("planned", "relied", "buffer", "late")
+
 
 def write_report(project: Project, forecast: Forecast, plan: Plan, path: str | os.PathLike[str]) -> None:
     """Write the report. Raises BadInput where the file cannot be written."""
@@ -247,13 +249,13 @@ def _items(project: Project, forecast: Forecast, plan: Plan, inks: dict[str, Sta
                 words.exact_hours(likely),
                 "",
                 _hours(spent),
-                _hours(left) if left else "done",
+                words.hours(left) if left else "done",
                 "",
             )
         )
         rows += [_item(item, planned.get(item.id), finish.get(item.id)) for item in stage.items]
     heads = ("Stage, item", "Tier", "Likely", "High", "Spent", "Left", "9 in 10 by")
-    return _raw_table("Hours", heads, rows, numbers=2)
+    return _raw_table("Likely, high, spent and left in hours", heads, rows, numbers=2)
 
 
 def _item(item: Item, planned: PlannedItem | None, finish: Percentiles | None) -> tuple[str, ...]:
@@ -262,9 +264,9 @@ def _item(item: Item, planned: PlannedItem | None, finish: Percentiles | None) -
     elif finish is None:
         left, by = "done", words.day(planned.finish) if planned.finish else ""
     else:
-        left, by = words.exact_hours(planned.hours), words.day(finish.p90)
+        left, by = words.hours(planned.hours), words.day(finish.p90)
     spent = planned.spent if planned else 0.0
-    over = ' <span class="quiet">over likely</span>' if spent > item.likely + 0.05 else ""
+    over = ' <span class="over">over likely</span>' if spent > item.likely + 0.05 else ""
     return (
         f'<span class="item">{_text(item.name)}</span>{over}',
         item.tier,
@@ -289,15 +291,14 @@ def _evenings(project: Project, plan: Plan, strip: StripNumbers) -> str:
         if e is None:
             rows.append((words.day(column.date), "", words.hours(column.hours), "", report_words.STATUS["off"], ""))
             continue
-        work = "; ".join(f"{words.clean(project.items[w.item].name)} {words.exact_hours(w.hours)}" for w in e.work)
+        done = [f"{words.clean(project.items[w.item].name)} {words.hours(w.hours)}" for w in e.work if w.hours >= 0.05]
+        work = "; ".join(done)
         said = words.clean(note.note, 300) if note else words.clean(e.why, 300)
         if said:
             work = f"{work} – {said}" if work else said
-        sure = (
-            ""
-            if e.date < plan.as_of
-            else f"{'sure' if e.chance >= PLANNED_CHANCE else 'maybe'}, {e.chance * 10:.2g} in 10"
-        )
+        sure = ""
+        if e.status in _COMING:
+            sure = f"{'sure' if e.chance >= PLANNED_CHANCE else 'maybe'}, {e.chance * 10:.2g} in 10"
         rows.append(
             (words.day(e.date), f"{e.start:%H:%M}", words.hours(e.hours), sure, report_words.STATUS[e.status], work)
         )

@@ -29,6 +29,7 @@ tbody th { font-weight: normal; }
 #table-of-evenings + table :is(th, td):not(:last-child) { white-space: nowrap; }
 th.n, td.n { text-align: right; white-space: nowrap; }
 .quiet { color: #565869; font-size: .92em; }
+.over { color: #565869; font-size: .92em; white-space: nowrap; }
 .item { padding-left: 1.2rem; }
 .stage { display: inline-block; min-width: 2.1rem; text-align: center; border: 1px solid #33343F; border-radius: 2px;
   font-size: .8em; line-height: 1.4; }
@@ -41,7 +42,7 @@ th.n, td.n { text-align: right; white-space: nowrap; }
   figure { max-width: 15.5cm; }
   thead { display: table-header-group; }
   details { display: none; }
-  header p, figcaption, caption, thead th, .quiet { color: #333333; }
+  header p, figcaption, caption, thead th, X; }
   .stage { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
 """

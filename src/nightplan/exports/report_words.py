@@ -14,15 +14,18 @@ from nightplan.model.results import Driver, Forecast, Plan
 
 #: odds short of what was asked for by less than this are close to it (common practice, no source)
 _CLOSE = 0.1
+#: odds are said in hundredths, so less than half of one is no difference
+_SAME = 0.005
 _DRIVERS = 5
 
 MEANING = (
     "{futures:,} times the rest of the piece was played through: each evening happens or not by its chance, each "
-    "item takes as long as its estimate allows, and what was learned from finished items shifts the rest. “{example} in 100” "
-    "means that in {example} of 100 such futures all the work of that gate is done by its moment. Likely is as often "
-    "too little as too much, high is enough nine times in ten. A “9 in 10 by” date is the evening by which the work is "
-    "done in nine of ten futures. The buffer is the evening time between the likely work and the gate; it is needed "
-    "because things run over and evenings fall out, so a used buffer is no fault as long as the work moves on as well."
+    "item takes as long as its estimate allows, and what was learned from finished items shifts the rest. "
+    "“{example} in 100” means that in {example} of 100 such futures all the work of that gate is done by its moment. "
+    "Likely is as often too little as too much, high is enough nine times in ten. A “9 in 10 by” date is the evening "
+    "by which the work is done in nine of ten futures. The buffer is the evening time between the likely work and the "
+    "gate; it is needed because things run over and evenings fall out, so a used buffer is no fault as long as the "
+    "work moves on as well."
 )
 CAUTION = (
     "The organiser’s rules decide, not this page: read deadlines, zones and formats there. Estimates are not promises, "
@@ -46,7 +49,7 @@ def verdict(project: Project, forecast: Forecast, plan: Plan) -> str:
     asked = project.target_odds
     if not forecast.items and not forecast.jobs and all(g.odds >= 1 for g in forecast.gates):
         return "All work is done, every gate is met."
-    tight = [g for g in forecast.gates if g.odds < asked]
+    tight = [g for g in forecast.gates if g.odds < asked - _SAME]
     if not tight:
         least = words.per_100(min(g.odds for g in forecast.gates))
         text = f"On course: every gate holds in at least {least} of 100 futures, and you asked for {asked * 100:.0f}."
@@ -56,9 +59,9 @@ def verdict(project: Project, forecast: Forecast, plan: Plan) -> str:
         if worst.odds <= 0:
             state = f"Out of reach as things stand: {name} is met in none of the futures"
         elif worst.odds >= asked - _CLOSE:
-            state = f"Close, but not there: {name} holds in {words.in_100(worst.odds)}"
+            state = f"Close, but not there: {name} holds in {words.per_100(worst.odds)} of 100 futures"
         else:
-            state = f"At risk: {name} holds in {words.in_100(worst.odds)}"
+            state = f"At risk: {name} holds in {words.per_100(worst.odds)} of 100 futures"
         text = f"{state}; you asked for {asked * 100:.0f}."
         rest = [f"{words.clean(g.name)} {words.in_100(g.odds)}" for g in forecast.gates if g is not worst]
         if rest:
@@ -109,8 +112,8 @@ def burn_words(numbers: BurnNumbers) -> str:
         text += f" The accepted plan had {words.hours(planned)} here, {_more(apart)}."
     if len(numbers.band) > 1:
         end = numbers.band[-1]
-        between = f"{words.hours(end.p10)} and {words.hours(end.p90)}"
-        text += f" After {words.day(end.date)}, 8 in 10 futures have between {between} left."
+        between = f"8 in 10 futures have between {words.hours(end.p10)} and {words.hours(end.p90)} left"
+        text += f" After {words.day(end.date)}, {between if end.p90 >= 0.05 else '9 in 10 futures have nothing left'}."
     return text
 
 

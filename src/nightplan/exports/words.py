@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import unicodedata
 
+_TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -65,8 +66,11 @@ def duration(span: dt.timedelta) -> str:
 
 
 def clean(text: str, limit: int = 200) -> str:
-    """Text of a file on one line: no control characters, no halves of surrogate pairs, not endless."""
+    """Text of a file on one line: no control characters, no halves of surrogate pairs, not endless.
+
+    Marks that turn the direction of writing go too: left open, they would turn the rest of the page.
+    """
     kept = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in text[: 4 * limit])
     safe = " ".join(kept.encode("utf-8", "replace").decode("utf-8").split())
-    safe = "".join(c for c in safe if unicodedata.category(c) != "Cn")
+    safe = "".join(c for c in safe if unicodedata.category(c) != "Cn" and c not in _TURNS)
     return safe if len(safe) <= limit else safe[: limit - 1] + "…"
