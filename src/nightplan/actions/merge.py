@@ -14,8 +14,8 @@ from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import Project
 
-#: the key that names an entry of a list
-_NAMES = ("id", "evening", "on")
+#: the keys that name an entry of a list, where they do so for all its entries
+_NAMES = (("id",), ("evening",), ("as_of", "moment"), ("on",))
 _GONE = object()
 
 
@@ -68,20 +68,48 @@ def _merge(base: Any, mine: Any, theirs: Any, place: str, conflicts: list[str]) 
 
 
 def _merge_lists(base: list[Any], mine: list[Any], theirs: list[Any], place: str, conflicts: list[str]) -> Any:
-    key = next((k for k in _NAMES if all(isinstance(e, dict) and k in e for e in (*mine, *theirs))), None)
-    if key is None:
-        # entries without names, such as stored forecasts: both sides only add
+    """Entry by entry where entries have names; else added to, where both sides only add; else None."""
+    for keys in _NAMES:
+        rows = [_named(side, keys) for side in (base, mine, theirs)]
+        if None not in rows:
+            break
+    else:
         if mine[: len(base)] == base and theirs[: len(base)] == base:
             return [*mine, *(e for e in theirs[len(base) :] if e not in mine)]
         return None
-    rows = [{e[key]: e for e in side if isinstance(e, dict) and key in e} for side in (base, mine, theirs)]
-    if any(len(row) != len(side) for row, side in zip(rows[1:], (mine, theirs), strict=True)):
-        return None
+    was, ours, others = (row or {} for row in rows)
     found = []
-    for name in [*rows[1], *(n for n in rows[2] if n not in rows[1])]:
-        value = _merge(*(row.get(name, _GONE) for row in rows), f"{place}[{name}]", conflicts)
+    for name in _order(list(was), list(ours), list(others)):
+        value = _merge(
+            was.get(name, _GONE),
+            ours.get(name, _GONE),
+            others.get(name, _GONE),
+            f"{place}[{' '.join(map(str, name))}]",
+            conflicts,
+        )
         if value is not _GONE:
             found.append(value)
-    if key in ("evening", "on"):
-        found.sort(key=lambda e: str(e[key]))
+    if keys != ("id",):
+        found.sort(key=lambda e: str(e[keys[0]]))
+    return found
+
+
+def _named(side: list[Any], keys: tuple[str, ...]) -> dict[tuple[Any, ...], Any] | None:
+    """Name -> entry, or None where an entry has no name or two have the same."""
+    try:
+        found = {tuple(entry[key] for key in keys): entry for entry in side}
+    except (KeyError, TypeError):
+        return None
+    return found if len(found) == len(side) else None
+
+
+def _order(was: list[Any], ours: list[Any], others: list[Any]) -> list[Any]:
+    """The order of the side that changed it; ours where both did. New entries follow the one that they follow."""
+    stayed = [n for n in ours if n in was] == [n for n in was if n in ours]
+    leading, added = (others, ours) if stayed else (ours, others)
+    found = list(leading)
+    for place, name in enumerate(added):
+        if name not in found:
+            before = next((n for n in reversed(added[:place]) if n in found), None)
+            found.insert(0 if before is None else found.index(before) + 1, name)
     return found
