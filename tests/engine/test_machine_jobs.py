@@ -117,11 +117,11 @@ PROJECTS: dict[str, dict[str, Any]] = {
             item("cut", 1, 2),
         ],
         "jobs": [
-            _job("cache", _span(20, 40), after=["cloth"], before=["light"]),
-            _job("turntable", _span(15, 30), after=["boards"], before=["cut"]),
+            _job("cache", _span(30, 50), after=["cloth"], before=["light"]),
+            _job("turntable", _span(30, 45), after=["boards"], before=["cut"]),
             _job("render", _span(12, 20), after=["light"], before=["cut"], fail_chance=0.2),
         ],
-        "lock": 8,
+        "lock": 6,
         "chance": 0.85,
     },
     "the same on machines of their own": {
@@ -133,11 +133,21 @@ PROJECTS: dict[str, dict[str, Any]] = {
             item("cut", 1, 2),
         ],
         "jobs": [
-            _job("cache", _span(20, 40), after=["cloth"], before=["light"], machine="desk"),
-            _job("turntable", _span(15, 30), after=["boards"], before=["cut"], machine="laptop"),
+            _job("cache", _span(30, 50), after=["cloth"], before=["light"], machine="desk"),
+            _job("turntable", _span(30, 45), after=["boards"], before=["cut"], machine="laptop"),
             _job("render", _span(12, 20), after=["light"], before=["cut"], machine="farm", fail_chance=0.2),
         ],
-        "lock": 8,
+        "lock": 6,
+        "chance": 0.85,
+    },
+    "three jobs queue for one machine": {
+        "items": [item("boards", 1, 2), item("cloth", 0.5, 1), item("set", 0.5, 1), item("cut", 1, 2)],
+        "jobs": [
+            _job("turntable", _span(20, 30), after=["boards"], before=["cut"]),
+            _job("cache", _span(16, 40), after=["cloth"], before=["cut"], fail_chance=0.1),
+            _job("dust", _span(10, 20), after=["set"], before=["cut"]),
+        ],
+        "lock": 4,
         "chance": 0.85,
     },
     "a job that fails often and an upload behind it": {
@@ -249,6 +259,17 @@ def test_odds_within_one_point(name: str) -> None:
         met += all(done.get(k, np.inf) <= lock + 1e-6 for k in everything)
     assert ours == pytest.approx(met / count, abs=0.01)
     assert 0.2 < ours < 0.97
+
+
+def test_waiting_for_one_machine_costs_odds() -> None:
+    # the check above can only fail for a wrong queue if the queue matters
+    project = _project("three jobs queue for one machine")
+    apart = project.but(jobs=tuple(j.but(machine=j.id) for j in project.jobs))
+    odds = []
+    for one in (project, apart):
+        setup = problem(one, day(0))
+        odds.append(float(np.mean(simulate(setup, 5_000, 1).completion[0] <= setup.gates[0].time)))
+    assert odds[0] < odds[1] - 0.1
 
 
 def test_repeats_are_geometric() -> None:

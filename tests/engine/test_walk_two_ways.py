@@ -39,7 +39,7 @@ class Case:
 
 
 def random_case(rng: np.random.Generator, *, whole: bool) -> Case:
-    """Items, jobs on machines of their own, releases, lost evenings, work without effort.
+    """Items, jobs on one machine or on several, releases, lost evenings, work without effort.
 
     With ``whole`` every number is whole, so that finishes meet the ends of evenings and of jobs exactly.
     """
@@ -63,6 +63,7 @@ def random_case(rng: np.random.Generator, *, whole: bool) -> Case:
     kinds = rng.permutation(np.array(["item"] * count_i + ["job"] * count_j))
     items: list[WalkItem] = []
     jobs: list[WalkJob] = []
+    shared = rng.random() < 0.4
     for kind in kinds:
         after = tuple(i for i in range(len(items)) if rng.random() < 0.25)
         after_jobs = tuple(j for j in range(len(jobs)) if rng.random() < 0.35)
@@ -70,7 +71,8 @@ def random_case(rng: np.random.Generator, *, whole: bool) -> Case:
             release = int(rng.integers(0, count_e + 2)) if rng.random() < 0.3 else 0
             items.append(WalkItem(after, after_jobs, release))
         else:
-            jobs.append(WalkJob(after, after_jobs, len(jobs), float(rng.integers(0, 40))))
+            # one machine for jobs that follow each other serves the fast way as well
+            jobs.append(WalkJob(after, after_jobs, 0 if shared else len(jobs), float(rng.integers(0, 40))))
     groups = (tuple(range(count_i)), tuple(i for i in range(count_i) if rng.random() < 0.5), (count_i - 1,))
     return Case(hours, starts, efforts, tuple(items), tuple(jobs), durations, groups)
 
