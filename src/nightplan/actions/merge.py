@@ -16,6 +16,8 @@ from nightplan.model.project import Project
 
 #: the keys that name an entry of a list, where they do so for all its entries
 _NAMES = (("id",), ("evening",), ("as_of", "moment"), ("on",))
+#: entries that are taken whole from one side
+_WHOLE = (("evening",), ("as_of", "moment"))
 _GONE = object()
 
 
@@ -67,6 +69,15 @@ def _merge(base: Any, mine: Any, theirs: Any, place: str, conflicts: list[str]) 
     return theirs if mine is _GONE else mine
 
 
+def _whole(base: Any, mine: Any, theirs: Any, place: str, conflicts: list[str]) -> Any:
+    if mine == theirs or theirs == base:
+        return mine
+    if mine == base:
+        return theirs
+    conflicts.append(place)
+    return theirs if mine is _GONE else mine
+
+
 def _merge_lists(base: list[Any], mine: list[Any], theirs: list[Any], place: str, conflicts: list[str]) -> Any:
     """Entry by entry where entries have names; else added to, where both sides only add; else None."""
     for keys in _NAMES:
@@ -80,13 +91,10 @@ def _merge_lists(base: list[Any], mine: list[Any], theirs: list[Any], place: str
     was, ours, others = (row or {} for row in rows)
     found = []
     for name in _order(list(was), list(ours), list(others)):
-        value = _merge(
-            was.get(name, _GONE),
-            ours.get(name, _GONE),
-            others.get(name, _GONE),
-            f"{place}[{' '.join(map(str, name))}]",
-            conflicts,
-        )
+        here = f"{place}[{' '.join(map(str, name))}]"
+        sides = was.get(name, _GONE), ours.get(name, _GONE), others.get(name, _GONE)
+        # hours and work of one evening belong together: half of one entry and half of the other are neither
+        value = _whole(*sides, here, conflicts) if keys in _WHOLE else _merge(*sides, here, conflicts)
         if value is not _GONE:
             found.append(value)
     if keys != ("id",):
@@ -104,12 +112,19 @@ def _named(side: list[Any], keys: tuple[str, ...]) -> dict[tuple[Any, ...], Any]
 
 
 def _order(was: list[Any], ours: list[Any], others: list[Any]) -> list[Any]:
-    """The order of the side that changed it; ours where both did. New entries follow the one that they follow."""
+    """The order of the side that changed it; ours where both did.
+
+    New entries of the other side follow the one that they follow there, or stay at the end.
+    """
     stayed = [n for n in ours if n in was] == [n for n in was if n in ours]
     leading, added = (others, ours) if stayed else (ours, others)
     found = list(leading)
     for place, name in enumerate(added):
-        if name not in found:
+        if name in found:
+            continue
+        if not any(n in leading for n in added[place:]):
+            found.append(name)
+        else:
             before = next((n for n in reversed(added[:place]) if n in found), None)
             found.insert(0 if before is None else found.index(before) + 1, name)
     return found
