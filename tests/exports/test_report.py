@@ -228,7 +228,7 @@ def test_verdict(lock: float, deadline: float, start: str) -> None:
 def test_verdict_says_what_lies_after_a_gate() -> None:
     plan = cases.plan(met=False, short_hours=2.5)
     text = report_words.verdict(cases.project(), cases.forecast(0.3, 0.2), plan)
-    assert text.endswith("Even by the likely hours 2.5 h of work lie after Hand-in.")
+    assert text.endswith("Even by the likely hours, work lies after Hand-in (2.5 h).")
 
 
 def test_drivers_have_names() -> None:

@@ -203,6 +203,7 @@ def draw_odds_by_date(axes: Any, numbers: SlipNumbers, look: Look) -> None:
             axes.plot([at, at], [0, odds], color=look.gate(n), linewidth=1.0, linestyle=":", zorder=2)
             axes.plot([at], [odds], _MARKERS[n % 4], color=look.gate(n), markersize=6, zorder=5)
     placer = Placer(axes, look)
+    placer.keep_clear(axes.get_xlim(), [numbers.target * 100] * 2)
     for curve, gate in zip(curves, numbers.gates, strict=True):
         placer.keep_clear([p[0] for p in curve], [p[1] for p in curve])
         if gate.gate_x is not None:
@@ -245,13 +246,21 @@ def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
         axes.plot(xs[-1:], used[-1:], "o", color=look.now, markersize=9, zorder=5)
         last = numbers.points[-1]
         placer.label(
-            f"{words.day(last.date)}: {words.percent(last.used)} used", xs[-1:], used[-1:], look.now, back=look.zones[1]
+            f"{words.day(last.date)}: {words.percent(last.used)} used",
+            xs[-1:],
+            used[-1:],
+            look.now,
+            back=look.zones[_zone(last.used)],
         )
     for n, text in enumerate(ZONE_WORDS):
         middle = (max(edges[n], 0) + edges[n + 1]) / 2
         put(axes, 98.5, middle, text, look, ha="right", va="center", zorder=3, bbox=backing(look.zones[n]))
     if not numbers.points:
         put(axes, 50, 50, "no buffer to begin with", look, ha="center", va="center", color=look.text)
+
+
+def _zone(used: float) -> int:
+    return 0 if used < 1 / 3 else 1 if used < 2 / 3 else 2
 
 
 # ---- shared pieces -------------------------------------------------------------------------------
@@ -296,8 +305,17 @@ def _title(axes: Any, text: str, look: Look) -> None:
     )
 
 
+def _inches(axes: Any) -> tuple[float, float]:
+    """Width and height of the axes."""
+    width, height = axes.figure.get_size_inches()
+    place = axes.get_position()
+    return width * place.width, height * place.height
+
+
 def _evening_ticks(axes: Any, days: tuple[Any, ...], look: Look, count: int = 6) -> None:
     """A few dates under the evenings they belong to."""
+    widest = text_inches("30 Sep ", look.small)[0]
+    count = max(2, min(count, int(_inches(axes)[0] / widest)))
     step = max(1, -(-len(days) // count))
     places = list(range(1, len(days) + 1, step))
     _ticks(
@@ -326,7 +344,9 @@ def _gate_lines(axes: Any, gates: tuple[GateMark, ...], look: Look) -> None:
         # a line higher where it would write over the one before
         level = next((k for k, end in enumerate(ends) if end < start), len(ends) - 1)
         ends[level] = start + wide
-        height = top * (1.015 + 0.055 * level)
+        # in a low chart a line of letters is a larger share of the height
+        line = text_inches(text, look.small)[1] / _inches(axes)[1]
+        height = top * (1.015 + max(0.055, line) * level)
         side, x = ("right", gate.x) if gate.x >= wide else ("left", 0.0)
         put(axes, x, height, text, look, color=look.gate(n), fontsize=look.small, ha=side, va="bottom")
 

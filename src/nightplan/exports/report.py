@@ -291,7 +291,9 @@ def _evenings(project: Project, plan: Plan, strip: StripNumbers) -> str:
         if e is None:
             rows.append((words.day(column.date), "", words.hours(column.hours), "", report_words.STATUS["off"], ""))
             continue
-        done = [f"{words.clean(project.items[w.item].name)} {words.hours(w.hours)}" for w in e.work if w.hours >= 0.05]
+        # what was logged stands as it was logged, what is planned is rounded
+        told = words.exact_hours if e.status == "worked" else words.hours
+        done = [f"{words.clean(project.items[w.item].name)} {told(w.hours)}" for w in e.work if w.hours >= 0.05]
         work = "; ".join(done)
         said = words.clean(note.note, 300) if note else words.clean(e.why, 300)
         if said:

@@ -69,8 +69,8 @@ def verdict(project: Project, forecast: Forecast, plan: Plan) -> str:
     missed = [g for g in plan.gates if not g.met and g.short_hours >= 0.05]
     if missed:
         names = {g.id: words.clean(g.name) for g in forecast.gates}
-        short = [f"{words.hours(g.short_hours)} of work lie after {names.get(g.id, g.id)}" for g in missed]
-        text += f" Even by the likely hours {_join(short)}."
+        short = [f"{names.get(g.id, g.id)} ({words.hours(g.short_hours)})" for g in missed]
+        text += f" Even by the likely hours, work lies after {_join(short)}."
     elif plan.relied_on:
         dates = _join([words.day(d) for d in plan.relied_on])
         text += f" The plan leans on {_count(len(plan.relied_on), 'maybe evening')}: {dates}."

@@ -400,8 +400,9 @@ def _legend_lines(
         entries.append(("maybe", "maybe evening", None))
     if "buffer" in states:
         entries.append(("buffer", "buffer, kept free", None))
-    if "lost" in states:
-        entries.append(("lost", "lost", None))
+    gone = [text for state, text in (("lost", "lost"), ("unlogged", "not logged (?)")) if state in states]
+    if gone:
+        entries.append(("lost", ", ".join(gone), None))
     if "off" in states:
         entries.append(("off", "off or taken", None))
     if any(c.following for c in numbers.columns):
