@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from cli_calls import sample
 
+from nightplan.files.store import load
+
 #: runs the verbs given as a JSON list of argument lists, then prints their codes and what was loaded
 _RUN = """
 import io, json, sys
@@ -133,3 +135,21 @@ def test_a_terminal_that_knows_few_letters(tmp_path: Path) -> None:
     )
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"?? Personal lock" in done.stdout
+
+
+def test_two_writers_at_once_lose_no_tick(tmp_path: Path) -> None:
+    path = sample(tmp_path)
+    for days in (("01", "03"), ("08", "10")):
+        writers = [
+            subprocess.Popen(
+                [
+                    *(sys.executable, "-c", "from nightplan.cli.main import run; run()"),
+                    *("tick", str(path), f"2027-03-{day}", "--hours", "1", "--item", "ref-fog=1"),
+                ],
+                stdout=subprocess.DEVNULL,
+                env=environment(),
+            )
+            for day in days
+        ]
+        assert [w.wait() for w in writers] == [0, 0]
+    assert [e.evening.day for e in load(path).log] == [1, 3, 8, 10]

@@ -3,13 +3,19 @@
 
 from __future__ import annotations
 
+import io
+import sys
 from pathlib import Path
+from types import ModuleType
 
 import pytest
-from cli_calls import SAMPLES, call
+from cli_calls import SAMPLES, TODAY, call
 
+from nightplan.cli.context import Context
+from nightplan.cli.main import main
 from nightplan.files.data import SAMPLES as NAMES
 from nightplan.files.store import load
+from nightplan.model.errors import BadInput
 
 FILES = sorted(f"{name}.nightplan" for name in NAMES)
 
@@ -70,3 +76,69 @@ def test_a_place_that_cannot_be(tmp_path: Path) -> None:
     answer = call("sample", tmp_path / "file" / "samples")
     assert (answer.code, answer.out) == (2, "")
     assert "a part of the path is no folder" in answer.err
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+class NoScreen(BadInput):
+    pass
+
+
+def fake_desk(monkeypatch: pytest.MonkeyPatch, *, broken: bool = False) -> list[str | None]:
+    """A stand-in for the window; the paths that it was asked to open."""
+    opened: list[str | None] = []
+
+    def open_window(path: str | None) -> int:
+        opened.append(path)
+        if broken:
+            raise NoScreen("the screen is not there after all")
+        return 0
+
+    module = ModuleType("nightplan.desk.app")
+    module.__dict__.update(main=open_window, NoScreen=NoScreen)
+    monkeypatch.setitem(sys.modules, "nightplan.desk.app", module)
+    return opened
+
+
+def on_a_screen(*argv: str) -> tuple[int, str, str]:
+    out, err = Terminal(), io.StringIO()
+    code = main(argv, out, err, Context(out, lambda: TODAY, has_screen=True))
+    return code, out.getvalue(), err.getvalue()
+
+
+def test_with_a_screen_it_opens_the_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened = fake_desk(monkeypatch)
+    assert on_a_screen("sample", str(tmp_path)) == (0, "", "")
+    assert opened == [str(tmp_path / f"{NAMES[0]}.nightplan")]
+    assert sorted(p.name for p in tmp_path.iterdir()) == FILES
+
+
+def test_with_a_screen_that_fails_it_prints(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    fake_desk(monkeypatch, broken=True)
+    code, out, _ = on_a_screen("sample", str(tmp_path))
+    assert code == 0
+    assert " in 100" in out
+    assert "the screen is not there after all" in capsys.readouterr().err
+
+
+def test_with_a_screen_and_json_no_window_opens(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened = fake_desk(monkeypatch)
+    assert on_a_screen("sample", str(tmp_path), "--json")[0] == 0
+    assert on_a_screen("sample", str(tmp_path), "--no-window")[0] == 0
+    assert opened == []
+
+
+def test_no_verb_and_a_file_open_the_window(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened = fake_desk(monkeypatch)
+    assert on_a_screen() == (0, "", "")
+    assert on_a_screen("piece.nightplan") == (0, "", "")
+    assert opened == [None, "piece.nightplan"]
+    fake_desk(monkeypatch, broken=True)
+    code, out, err = on_a_screen()
+    assert (code, out) == (2, "")
+    assert err == "nightplan: the window cannot be opened: the screen is not there after all\n"

@@ -19,7 +19,10 @@ def date(value: dt.date | None) -> str | None:
 
 
 def instant(value: dt.datetime | None) -> str | None:
-    return None if value is None else value.isoformat(timespec="seconds")
+    if value is None:
+        return None
+    # to the nearest second: hours are floats, and 08:59:59.999999 means 09:00
+    return (value + dt.timedelta(microseconds=500_000)).replace(microsecond=0).isoformat()
 
 
 def finish(p: Percentiles) -> dict[str, str | None]:
