@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import export_cases as cases
+import html5lib
 import pytest
 
 from nightplan.engine.forecast import forecast as real_forecast
@@ -19,8 +20,6 @@ from nightplan.exports.report import report_html, write_report
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw
 from nightplan.model.project import Project
-
-html5lib = pytest.importorskip("html5lib")
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_projects").glob("*.nightplan"))
 HTML = "{http://www.w3.org/1999/xhtml}"
