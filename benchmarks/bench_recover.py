@@ -3,8 +3,9 @@
 
     python benchmarks/bench_recover.py
 
-Asked for: at most 25 times one forecast; exit code 1 where it is more. Printed for several sizes of the work, so that the search
-has easy and hard cases, and for the features that are walked evening by evening.
+Asked for: at most 25 times one forecast; exit code 1 where it is more. Printed for several
+sizes of the work, so that the search has easy and hard cases, and for the features that are walked
+evening by evening.
 """
 
 from __future__ import annotations

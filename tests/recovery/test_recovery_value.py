@@ -14,6 +14,7 @@ from recovery_cases import ANNOUNCED, any_project, day, item, piece, small, stag
 
 from nightplan.engine.forecast import forecast
 from nightplan.engine.recovery import Ways, recover
+from nightplan.engine.recovery_futures import HOURS_FUTURES
 from nightplan.engine.recovery_moves import apply_moves
 from nightplan.engine.recovery_oracle import plain, serial, steady
 from nightplan.model.errors import BadInput, Cancelled
@@ -122,7 +123,7 @@ def test_the_error_is_that_of_the_paired_difference() -> None:
     ways = Ways(small(), ANNOUNCED, futures=5_000)
     move = next(m for m in ways.moves() if m.id == f"maybe:{day(2)}")
     valued = ways.value(move)[0]
-    expected = 2 * math.sqrt(0.4 * 0.6 / 5_000)
+    expected = 2 * math.sqrt(0.4 * 0.6 / HOURS_FUTURES)
     assert valued.hours_won == pytest.approx(0.8, abs=5 * expected)
     assert valued.hours_error == pytest.approx(expected, rel=0.05)
     gained = valued.odds["lock"] - valued.before["lock"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +16,7 @@ from nightplan.engine.problem import Problem
 from nightplan.engine.recovery_cuts import work_moves
 from nightplan.engine.recovery_evenings import evening_moves
 from nightplan.engine.recovery_futures import Draws, Outcome
-from nightplan.engine.recovery_oracle import FuturesOracle, plain, same_order, steady
+from nightplan.engine.recovery_oracle import FuturesOracle
 from nightplan.engine.recovery_words import in_100, join
 from nightplan.evenings.zones import to_utc
 from nightplan.model.errors import BadInput
@@ -68,7 +68,6 @@ class Ways:
         self.walks = 0
         self._base: Outcome | None = None
         self._open = bool(self.draws.setup.items or self.draws.setup.jobs)
-        self._settled = plain(self.draws.setup) and steady(self.draws.setup)
 
     @property
     def base(self) -> Outcome:
@@ -92,17 +91,27 @@ class Ways:
 
     def value(self, move: Move) -> tuple[ValuedMove, Outcome]:
         """Odds and hours with one move made; its odds are those of a fresh forecast of the changed project."""
-        setup = self.draws.changed((move,))
+        return self._value(self.oracle((move,)), 0)
+
+    def oracle(self, moves: tuple[Move, ...]) -> FuturesOracle:
+        """What is certain about sets of the moves, beginning with the project as it stands."""
+        found = FuturesOracle(self.draws, moves, self.gates, self.target)
+        found.learn(0, self.base.meets)
+        return found
+
+    def _value(self, oracle: FuturesOracle, place: int) -> tuple[ValuedMove, Outcome]:
+        mask = 1 << place
+        setup = oracle.setup(mask)
+        sure, lost = oracle.certain(mask)
+        outcome = self.draws.outcome(setup, self.main_gate, sure, lost)
+        oracle.learn(mask, outcome.meets)
         was = {g.moment.id: self.base.meets[n] for n, g in enumerate(self.draws.setup.gates)}
-        # a future that is met as things stand is met with a move made, where that is certain
-        certain = self._settled and plain(setup) and steady(setup) and same_order(self.draws.setup, setup)
-        sure = np.array([was[g.moment.id] for g in setup.gates]) if certain else None
-        outcome = self.draws.outcome(setup, self.main_gate, sure)
-        before, after = self.before, _odds(setup, outcome.meets)
         error = {g.moment.id: _error(outcome.meets[n] * 1.0 - was[g.moment.id]) for n, g in enumerate(setup.gates)}
         won = outcome.spare - self.base.spare
         won[np.abs(won) < _ROUNDING_HOURS] = 0.0
-        valued = ValuedMove(move, before, after, error, self.main_gate, float(won.mean()), _error(won))
+        odds = _odds(setup, outcome.meets)
+        move = oracle.moves[place]
+        valued = ValuedMove(move, self.before, odds, error, self.main_gate, float(won.mean()), _error(won))
         return valued, outcome
 
     def together(self, moves: Sequence[Move]) -> Together:
@@ -133,16 +142,15 @@ class Ways:
         say(0.0)
         before = self.before
         valued: list[ValuedMove] = []
-        outcomes: dict[str, Outcome] = {}
-        for n, move in enumerate(offered):
-            value, outcome = self.value(move)
+        oracle = self.oracle(offered)
+        for n, _move in enumerate(offered):
+            value, _ = self._value(oracle, n)
             if moves is not None or _does_something(value):
                 valued.append(value)
-                outcomes[move.id] = outcome
             say(0.7 * (n + 1) / len(offered))
         valued = sorted(valued, key=lambda v: (-v.odds[self.main_gate], -v.hours_won, v.move.cost_minutes, v.move.id))
         chosen = choose(valued, self.gates)
-        combination, reached = self._combination(chosen, outcomes, before, say)
+        combination, reached = self._combination(chosen, oracle, before, say)
         say(1.0)
         return Recovery(
             self.as_of,
@@ -159,15 +167,12 @@ class Ways:
         )
 
     def _combination(
-        self, chosen: tuple[Move, ...], outcomes: dict[str, Outcome], before: dict[str, float], say: Progress
+        self, chosen: tuple[Move, ...], oracle: FuturesOracle, before: dict[str, float], say: Progress
     ) -> tuple[Together, bool]:
         if self.enough(before):
             return Together((), before, 0), bool(self.gates) or not self._open
-        oracle = FuturesOracle(self.draws, chosen, self.gates, self.target)
-        oracle.learn(0, self.base.meets)
-        for n, move in enumerate(chosen):
-            oracle.learn(1 << n, outcomes[move.id].meets)
-        masks = search.order(chosen)
+        place = {m.id: n for n, m in enumerate(oracle.moves)}
+        masks = [sum(1 << place[m.id] for n, m in enumerate(chosen) if mask >> n & 1) for mask in search.order(chosen)]
         steps = 0
 
         def step() -> None:
@@ -178,20 +183,22 @@ class Ways:
         best = search.cheapest(masks, oracle, step)
         self.walks = oracle.walks
         if best is not None:
-            return self.together(oracle.chosen(best)), True
-        return self._nearest(masks, oracle, step), False
+            return self.together(_in_order(chosen, oracle.chosen(best))), True
+        return self._nearest(chosen, masks, oracle, step), False
 
-    def _nearest(self, masks: list[int], oracle: FuturesOracle, step: object) -> Together:
+    def _nearest(
+        self, chosen: tuple[Move, ...], masks: list[int], oracle: FuturesOracle, step: Callable[[], None]
+    ) -> Together:
         """Of the largest sets the one whose worst gate has the best odds; the cheapest of equals."""
-        place = {mask: n for n, mask in enumerate(masks)}
+        rank = {mask: n for n, mask in enumerate(masks)}
         best: tuple[tuple[float, float, int], Together] | None = None
         for mask in search.maximal(masks):
-            step()  # type: ignore[operator]
+            step()
             if best is not None and oracle.guess_most(mask) < best[0][0]:
                 continue
-            found = self.together(oracle.chosen(mask))
+            found = self.together(_in_order(chosen, oracle.chosen(mask)))
             odds = [found.odds[g] for g in self.gates]
-            key = (min(odds, default=0.0), sum(odds), -place[mask])
+            key = (min(odds, default=0.0), sum(odds), -rank[mask])
             if best is None or key > best[0]:
                 best = key, found
         assert best is not None
@@ -293,6 +300,11 @@ def _does_something(value: ValuedMove) -> bool:
     if value.move.kind in _QUIET:
         return gain >= _SEEN
     return gain > 0 or value.hours_won > 0
+
+
+def _in_order(chosen: tuple[Move, ...], some: tuple[Move, ...]) -> tuple[Move, ...]:
+    ids = {m.id for m in some}
+    return tuple(m for m in chosen if m.id in ids)
 
 
 def _gates(setup: Problem, asked: Sequence[str] | None) -> tuple[str, ...]:

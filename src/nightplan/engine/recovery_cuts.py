@@ -31,6 +31,8 @@ TIER_WEIGHT: dict[Tier, int] = {"tertiary": 1, "secondary": 2, "primary": 4}
 #: cost in minutes of what a picture loses, on the scale of evening time (common practice, no source)
 SAMPLES_COST, PICTURE_COST, FRAMES_COST, STEPS_COST, MACHINE_COST = 60, 120, 180, 90, 60
 ORDER_COST = 15
+#: so many items of a tier are offered one by one; the rest go by stage or all together
+LEAVE_OUT_SINGLES = 8
 #: share of the overlapped work that is looked at again once the job is done (common practice, no source)
 REWORK_SHARE = 0.1
 #: how many times later the lock is offered: by one evening, by two, as late as it may be
@@ -59,7 +61,10 @@ def leave_out_moves(setup: Problem, include_primary: bool = False) -> list[Move]
 
 
 def _tier_moves(setup: Problem, tier: Tier, items: list[Item], first: frozenset[str]) -> list[Move]:
-    moves = [_leave_out(setup, f"leave-out:{i.id}", tier, [i], first) for i in items]
+    # one by one only the largest, in the artist's order
+    left = {i.id: likely_left(setup.states[i.id], 0.0, setup.project.correlation) for i in items}
+    largest = sorted(items, key=lambda i: -left[i.id])[:LEAVE_OUT_SINGLES]
+    moves = [_leave_out(setup, f"leave-out:{i.id}", tier, [i], first) for i in items if i in largest]
     groups: dict[str, list[Item]] = {}
     for i in items:
         groups.setdefault(setup.project.stage_of[i.id].id, []).append(i)

@@ -22,11 +22,13 @@ from nightplan.engine.queue import JobQueue, WalkJob
 from nightplan.engine.recovery_moves import apply_moves
 from nightplan.engine.walk import Walked, walk
 from nightplan.model.project import Project
-from nightplan.model.results_recovery import Move
+from nightplan.model.results_recovery import EveningAdded, EveningSet, GateMoved, Move
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
+#: hours won are measured over the first so many futures; odds over all of them
+HOURS_FUTURES = 2_500
 #: a finish in the very second of the gate is in time (hours), as in the forecast
 _GRACE = 1e-6
 
@@ -53,10 +55,14 @@ class Draws:
         self._evening: dict[str, Floats] = {}
         self._scores: dict[str, tuple[Floats, Floats]] = {}
         self._hours: dict[tuple[object, ...], Floats] = {}
+        self._happens: dict[tuple[str, float], Bools] = {}
 
     def changed(self, moves: tuple[Move, ...]) -> Problem:
         """The walk of the project with moves made."""
-        return problem(apply_moves(self.project, moves), self.as_of) if moves else self.setup
+        if not moves:
+            return self.setup
+        dated = any(isinstance(c, EveningSet | EveningAdded | GateMoved) for m in moves for c in m.changes)
+        return problem(apply_moves(self.project, moves), self.as_of, None if dated else self.setup.calendar)
 
     def effort(self, setup: Problem, key: str) -> Floats:
         """(N,) hours left of an item."""
@@ -65,11 +71,13 @@ class Draws:
             self._effort[key] = hours_left(setup.states[key], self._factor, own, setup.project.correlation)
         return self._effort[key]
 
-    def evening(self, key: str) -> Floats:
-        """(N,) uniform numbers: the evening happens where they are below its chance."""
-        if key not in self._evening:
-            self._evening[key] = stream(self.seed, "evening", key).random(self.futures)
-        return self._evening[key]
+    def happens(self, key: str, chance: float) -> Bools:
+        """(N,) whether an evening happens."""
+        if (key, chance) not in self._happens:
+            if key not in self._evening:
+                self._evening[key] = stream(self.seed, "evening", key).random(self.futures)
+            self._happens[key, chance] = self._evening[key] < chance
+        return self._happens[key, chance]
 
     def duration(self, setup: Problem, key: str) -> Floats:
         """(N,) hours of a job by the wall clock."""
@@ -85,24 +93,23 @@ class Draws:
 
     # --- walks ------------------------------------------------------------------------------------
 
-    def outcome(self, setup: Problem, spare_gate: str, sure: Bools | None = None) -> Outcome:
-        """All futures, with hours to spare for the first :data:`CHUNK` of them.
+    def outcome(self, setup: Problem, spare_gate: str, sure: Bools | None = None, lost: Bools | None = None) -> Outcome:
+        """All futures, with hours to spare for the first :data:`HOURS_FUTURES` of them.
 
         Args:
             sure: (G, N) futures that are certain to meet the gates, so that they need no walk.
+            lost: (G, N) futures that are certain to miss them.
         """
-        meets = np.empty((len(setup.gates), self.futures), dtype=bool)
+        count = len(setup.gates)
         gate = next(g for g in setup.gates if g.moment.id == spare_gate)
-        n = min(CHUNK, self.futures)
+        n = min(HOURS_FUTURES, self.futures)
+        meets = np.zeros((count, self.futures), dtype=bool) if sure is None else sure.copy()
         done, hours = self._walk(setup, slice(0, n), len(setup.evenings), False)
         meets[:, :n] = _met(setup, done)
         spare = _spare(setup, gate, done[setup.gates.index(gate)], hours)
-        if self.futures > n and sure is None:
-            self._meets(setup, np.arange(n, self.futures), False, meets[:, n:])
-        elif self.futures > n:
-            assert sure is not None
-            meets[:, n:] = sure[:, n:]
-            columns = n + np.flatnonzero(~sure[:, n:].all(axis=0))
+        known = meets if lost is None else meets | lost
+        columns = n + np.flatnonzero(~known[:, n:].all(axis=0))
+        if columns.size:
             meets[:, columns] = self.meets(setup, columns, relaxed=False)
         return Outcome(meets, spare)
 
@@ -114,10 +121,6 @@ class Draws:
             relaxed: no queue at the machines and no minutes lost by switching.
         """
         out = np.empty((len(setup.gates), columns.size), dtype=bool)
-        self._meets(setup, columns, relaxed, out)
-        return out
-
-    def _meets(self, setup: Problem, columns: npt.NDArray[np.intp], relaxed: bool, out: Bools) -> None:
         # evenings after the last gate give dates to late finishes; here only "in time" is asked
         last = max((g.time for g in setup.gates), default=0.0)
         evenings = int(np.searchsorted(setup.starts, last, side="right"))
@@ -127,6 +130,7 @@ class Draws:
             chosen = slice(int(part[0]), int(part[-1]) + 1) if whole else part
             done, _ = self._walk(setup, chosen, evenings, relaxed)
             out[:, begin : begin + part.size] = _met(setup, done)
+        return out
 
     def _walk(
         self, setup: Problem, chosen: slice | npt.NDArray[np.intp], evenings: int, relaxed: bool
@@ -136,7 +140,8 @@ class Draws:
         durations = _rows([self.duration(setup, k)[chosen] for k in setup.jobs], chosen, self.futures)
         hours = np.empty((evenings, efforts.shape[1]))
         for e in range(evenings):
-            np.multiply(self.evening(setup.evening_keys[e])[chosen] < setup.chances[e], setup.hours[e], out=hours[e])
+            there = self.happens(setup.evening_keys[e], float(setup.chances[e]))
+            np.multiply(there[chosen], setup.hours[e], out=hours[e])
         walked = walk(
             hours,
             setup.starts[:evenings],
@@ -200,8 +205,10 @@ def _spare(setup: Problem, gate: GateWork, done: Floats, hours: Floats) -> Float
     """
     if not hours.shape[0]:
         return np.zeros(hours.shape[1])
+    # row by row: numpy's own running sum down the columns is several times slower
     given = np.zeros((hours.shape[0] + 1, hours.shape[1]))
-    np.cumsum(hours, axis=0, out=given[1:])
+    for e, row in enumerate(hours):
+        np.add(given[e], row, out=given[e + 1])
     share = np.divide(gate.hours, setup.hours, out=np.zeros_like(setup.hours), where=setup.hours > 0)
     before_gate: Floats = share @ hours
     # evenings that began before the finish, the last of them as far as it had gone

@@ -112,7 +112,7 @@ class EveningHours:
             for g, time in enumerate(times):
                 hours = min(slot.hours, time - slot.start)
                 if hours > 0:
-                    there = self._draws.evening(slot.key) < slot.chance if there is None else there
+                    there = self._draws.happens(slot.key, slot.chance) if there is None else there
                     total[g] += there * (sign * hours)
 
 

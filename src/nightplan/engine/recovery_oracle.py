@@ -49,11 +49,14 @@ class FuturesOracle:
     """Sets of moves under the same futures.
 
     Args:
-        gates: ids of the gates that must all reach ``target``.
+        moves: any number of them; sets are bit masks over them.
+        gates: ids of the gates that must all reach ``target``. Facts are kept for all G gates of the project.
     """
 
     def __init__(self, draws: Draws, moves: tuple[Move, ...], gates: tuple[str, ...], target: float) -> None:
-        self.draws, self.moves, self.gates = draws, moves, gates
+        self.draws, self.moves = draws, moves
+        self.ids = tuple(g.moment.id for g in draws.setup.gates)
+        self._asked = [n for n, g in enumerate(self.ids) if g in gates]
         self.need = max(0, int(np.ceil(target * draws.futures - 1e-9)))
         evenings = [all(isinstance(c, EveningSet | EveningAdded) for c in m.changes) for m in moves]
         self._evening_part = sum(1 << n for n, is_evening in enumerate(evenings) if is_evening)
@@ -64,7 +67,7 @@ class FuturesOracle:
         self._alike: dict[tuple[int, int], bool] = {}
         self._steady: dict[int, bool] = {}
         self._true_already: dict[int, bool] = {}
-        self._happen = EveningHours(draws, moves, self.setup, self._gate_part, self.gates)
+        self._happen = EveningHours(draws, moves, self.setup, self._gate_part, self.ids)
         self._known: list[_Known] = []
         #: mask -> certain misses, and how many of the known sets they take in
         self._fails: dict[int, tuple[Bits, int]] = {}
@@ -89,12 +92,12 @@ class FuturesOracle:
         return self._comparable(small, big)
 
     def guess(self, mask: int) -> float:
-        most = int(self._count(self._certain_fails(mask)).max(initial=0))
+        most = self._most(self._certain_fails(mask))
         return (self.draws.futures - most - self.need) / self.draws.futures - self._gap - self._loss
 
     def guess_most(self, mask: int) -> float:
         """The odds of the worst gate are at most this."""
-        return 1.0 - int(self._count(self._certain_fails(mask)).max(initial=0)) / self.draws.futures
+        return 1.0 - self._most(self._certain_fails(mask)) / self.draws.futures
 
     # --- facts ------------------------------------------------------------------------------------
 
@@ -106,18 +109,34 @@ class FuturesOracle:
             self._setups[mask] = self.draws.changed(self.chosen(mask))
         return self._setups[mask]
 
+    def certain(self, mask: int) -> tuple[Bools | None, Bools]:
+        """Futures that are certain to meet and miss the gates of a set; (G, N) each, in its own order of gates."""
+        setup = self.setup(mask)
+        back = np.argsort(self._places(setup))
+        meets = self._certain_meets(mask) if self._relaxed_is_true(mask) else None
+        count = self.draws.futures
+
+        def unpacked(bits: Bits) -> Bools:
+            return np.unpackbits(bits, axis=1, count=count).astype(bool)[back]
+
+        return None if meets is None else unpacked(meets), unpacked(self._certain_fails(mask))
+
     def learn(self, mask: int, meets: Bools) -> None:
-        """Take over a set whose futures are known already; ``meets`` is (all gates of the project, N)."""
+        """Take over a set whose futures are known already; ``meets`` is (G, N), in the order of its own gates."""
         if self._relaxed_is_true(mask):
             mine = meets[self._places(self.setup(mask))]
             self._keep(mask, np.packbits(~mine, axis=1), np.packbits(mine, axis=1))
 
     def _places(self, setup: Problem) -> list[int]:
         ids = [g.moment.id for g in setup.gates]
-        return [ids.index(g) for g in self.gates]
+        return [ids.index(g) for g in self.ids]
 
     def _too_many(self, fails: Bits) -> bool:
-        return bool((self._count(fails) > self.draws.futures - self.need).any())
+        return self._most(fails) > self.draws.futures - self.need
+
+    def _most(self, fails: Bits) -> int:
+        """Misses of the asked gate that has most of them."""
+        return int(self._count(fails)[self._asked].max(initial=0))
 
     @staticmethod
     def _count(bits: Bits) -> npt.NDArray[np.int64]:
@@ -163,7 +182,7 @@ class FuturesOracle:
         self._keep(mask, fails, np.packbits(met, axis=1))
         found = self._count(fails)
         # a running idea of how many more futures miss than the certain facts say
-        self._gap = 0.5 * self._gap + 0.5 * float((found - before).max(initial=0)) / self.draws.futures
+        self._gap = 0.5 * self._gap + 0.5 * float((found - before)[self._asked].max(initial=0)) / self.draws.futures
         return not self._too_many(fails)
 
     def _keep(self, mask: int, fails: Bits, meets: Bits) -> None:
@@ -180,8 +199,8 @@ class FuturesOracle:
         found = met.sum(axis=1)
         if columns.size:
             lost = (self.draws.futures - self._count(fails)) - found
-            self._loss = 0.5 * self._loss + 0.5 * float(lost.max(initial=0)) / self.draws.futures
-        return bool((found >= self.need).all())
+            self._loss = 0.5 * self._loss + 0.5 * float(lost[self._asked].max(initial=0)) / self.draws.futures
+        return bool((found[self._asked] >= self.need).all())
 
     # --- where the facts hold ---------------------------------------------------------------------
 
