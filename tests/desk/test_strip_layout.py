@@ -15,7 +15,7 @@ from nightplan.engine.forecast import forecast
 from nightplan.engine.plan import plan
 from nightplan.model.parse import project_from_raw
 
-MEASURES = Measures(14.0, 40.0, lambda s: 6.0 * len(s), lambda s: 7.0 * len(s))
+MEASURES = Measures(14.0, 40.0, 26.0, lambda s: 6.0 * len(s), lambda s: 7.0 * len(s))
 
 
 @pytest.fixture(scope="module")

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
 from nightplan.exports.look import Look
 from nightplan.exports.words import clean
 
@@ -45,6 +47,8 @@ class Placer:
         self.wide, self.tall = width * place.width, height * place.height
         (self.x0, self.x1), (self.y0, self.y1) = axes.get_xlim(), axes.get_ylim()
         self.points: list[tuple[float, float]] = []
+        #: the same, (n, 2)
+        self._places = np.empty((0, 2))
         self.boxes: list[Box] = []
 
     def _inches(self, x: float, y: float) -> tuple[float, float]:
@@ -95,7 +99,10 @@ class Placer:
 
     def _covered(self, box: Box) -> float:
         x0, y0, x1, y1 = box
-        hits = sum(x0 - 0.03 < x < x1 + 0.03 and y0 - 0.02 < y < y1 + 0.02 for x, y in self.points)
+        if len(self._places) != len(self.points):
+            self._places = np.array(self.points)
+        x, y = self._places[:, 0], self._places[:, 1]
+        hits = int(np.count_nonzero((x0 - 0.03 < x) & (x < x1 + 0.03) & (y0 - 0.02 < y) & (y < y1 + 0.02)))
         clash = sum(x0 < b[2] and b[0] < x1 and y0 < b[3] and b[1] < y1 for b in self.boxes)
         return hits + 1000.0 * clash
 

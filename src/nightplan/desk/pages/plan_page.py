@@ -123,7 +123,7 @@ class PlanPage(Page):
         line = self.fontMetrics().height()
         if self.split not in self._dragged:
             height = max(self.height(), self.split.minimumSizeHint().height())
-            above = min(int(height * 0.5), line * 30)
+            above = min(int(height * (0.5 if height > 46 * line else 0.54)), line * 30)
             self.split.setSizes([above, height - above])
         if self.below not in self._dragged:
             length = self.width() if self.below.orientation() == Qt.Orientation.Horizontal else 1000

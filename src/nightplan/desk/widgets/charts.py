@@ -86,6 +86,7 @@ class ChartPanel(QWidget):
         row.addWidget(self.title, 1)
         self.gate = QComboBox(self)
         self.gate.setAccessibleName("Gate of the buffer chart")
+        self.gate.view().setAccessibleName("Gates")
         self.gate.setToolTip("The gate whose buffer is shown")
         self.gate.activated.connect(self._gate_chosen)
         self.gate.hide()

@@ -93,6 +93,7 @@ class StageTable(QWidget):
         self.picker: WaitsForDialog | None = None
         self.menu: QMenu | None = None
         self._known: set[str] = set()
+        self._noted: list[str] = []
         self._rename: str | None = None
         self.refusal = QLabel(self)
         self.refusal.setWordWrap(True)
@@ -177,7 +178,10 @@ class StageTable(QWidget):
             self.view.setCurrentIndex(self.model.index_of(row.id, index.column()))
         if self.view.editing is None:
             self.view.fit_columns()
-            self.view.doItemsLayout()
+            notes = [r.id for s in rows for r in s.items if r.note]
+            if notes != self._noted:
+                self.view.doItemsLayout()
+            self._noted = notes
         running_over = [r.name for s in rows for r in s.items if " over the likely time" in r.note]
         self.over.set_full_text(f"{_listed(running_over)} running over" if running_over else "")
 

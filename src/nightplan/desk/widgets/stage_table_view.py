@@ -145,13 +145,8 @@ class RowDelegate(QStyledItemDelegate):
         p.restore()
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        size = super().sizeHint(option, index)
-        row = index.data(ROW_ROLE)
-        line = self._view.fontMetrics().height()
-        width = size.width() + 10
-        if index.column() == NAME and isinstance(row, Row) and row.is_stage:
-            width += self._view.chip_width() + 6
-        return QSize(width, max(size.height(), int(line * 1.75)) + self._view.note_height(index))
+        # the widths are the view's own affair (fit_columns), so only the height is worked out
+        return QSize(40, int(self._view.fontMetrics().height() * 1.75) + self._view.note_height(index))
 
     # ---- editors -----------------------------------------------------------------------------
     def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:
@@ -163,6 +158,7 @@ class RowDelegate(QStyledItemDelegate):
         elif index.column() == TIER:
             combo = QComboBox(parent)
             combo.addItems(list(TIERS))
+            combo.view().setAccessibleName("Tiers")
             combo.activated.connect(self._chosen)
             editor = combo
         else:

@@ -47,6 +47,7 @@ class AddEveningDialog(QDialog):
         self._hours.setSuffix(" h")
         self._hours.setValue(hours)
         self._sure = QComboBox(self)
+        self._sure.view().setAccessibleName("Sure or maybe")
         self._sure.addItem("sure (9 in 10)", SURE)
         self._sure.addItem("maybe (5 in 10)", MAYBE)
         rows: tuple[tuple[str, QWidget, str], ...] = (

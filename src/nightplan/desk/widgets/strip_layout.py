@@ -69,6 +69,8 @@ class Layout:
         self.roomy = self.column >= m.narrow
         self.left = self._lefts()
         self._starts = [c.start_at for c in data.columns]
+        #: little height: flags have one line only
+        self.low = height < m.line * 16
         self.flags = self._flags()
         self._vertical(height)
         self.jobs = self._jobs()
@@ -90,7 +92,7 @@ class Layout:
     def _vertical(self, height: float) -> None:
         line = self.measures.line
         rows = 1 + max(self._flag_row, default=0)
-        self.flag_height = line * 2 + 6
+        self.flag_height = line * (1 if self.low else 2) + (4 if self.low else 6)
         self.lane_height = line + 4
         self.flags_top = 2.0
         self.marks_top = self.flags_top + rows * (self.flag_height + 3) + 2 if self.data.flags else 4.0
@@ -161,17 +163,16 @@ class Layout:
 
     # ---- flags -------------------------------------------------------------------------------
     def flag_lines(self, n: int) -> tuple[str, str]:
-        """The two lines on a flag."""
+        """The two lines on a flag; the second is empty where there is little height."""
         from nightplan.desk.widgets import strip_words as words
 
         f = self.data.flags[n]
         first = f.name if f.odds is None else f"{f.name}  {words.odds(f.odds)}"
         second = words.day(f.date) if f.whole_evening else f"{words.day(f.local.date())}, {f.local:%H:%M}"
-        if f.uncertain:
-            second += "  uncertain"
+        more = "  uncertain" if f.uncertain else ""
         if not f.met:
-            second += f"  {words.hours(f.short_hours)} late" if f.short_hours > 0.05 else "  missed"
-        return first, second
+            more += f"  {words.hours(f.short_hours)} late" if f.short_hours > 0.05 else "  missed"
+        return (first + more, "") if self.low else (first, second + more)
 
     def pole(self, n: int) -> float:
         """Where the flag of a gate stands."""
