@@ -43,6 +43,8 @@ class Document(QObject):
     #: the file was changed by another program while there are unsaved changes here
     clashed = Signal()
     odds_failed = Signal(object)
+    #: the window closes: whatever runs for this document stops now
+    closing = Signal()
 
     def __init__(self, services: Services, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -375,6 +377,7 @@ class Document(QObject):
 
     def close(self) -> None:
         """Stop everything that runs for this document."""
+        self.closing.emit()
         self._recovery_timer.stop()
         self._watch_timer.stop()
         self.worker.close()

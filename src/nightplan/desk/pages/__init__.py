@@ -56,6 +56,6 @@ class Page(QWidget):
 PAGES: dict[str, tuple[str, str, str]] = {
     "plan": ("Plan", "nightplan.desk.pages.plan_page", "PlanPage"),
     "tonight": ("Tonight", "nightplan.desk.pages.tonight_page", "TonightPage"),
-    # "ways-back" joins when its page is there
+    "ways-back": ("Ways back", "nightplan.desk.pages.recover_page", "RecoverPage"),
     "help": ("Help", "nightplan.desk.pages.help_page", "HelpPage"),
 }

@@ -1,0 +1,120 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Any long computation off the window's thread: the latest wins, an older one is called off."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import Any
+
+from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, Slot
+
+from nightplan.model.errors import Cancelled, NightplanError
+
+Work = Callable[[Callable[[float], None]], Any]
+
+
+class _Wires(QObject):
+    ended = Signal(object)
+    progressed = Signal(object)
+
+
+class _Job(QRunnable):
+    def __init__(self, number: int, name: str, work: Work) -> None:
+        super().__init__()
+        self.setAutoDelete(False)
+        self.number, self.name, self.work = number, name, work
+        self.wires = _Wires()
+        self.called_off = threading.Event()
+
+    def run(self) -> None:
+        result: Any = None
+        error: BaseException | None = None
+        try:
+            result = self.work(self._progress)
+        except Cancelled:
+            return
+        except BaseException as caught:  # told by the window's thread
+            error = caught
+        self.wires.ended.emit((self.number, self.name, result, error))
+
+    def _progress(self, share: float) -> None:
+        if self.called_off.is_set():
+            raise Cancelled
+        self.wires.progressed.emit((self.number, share))
+
+
+class Background(QObject):
+    """One computation at a time, by name; ``done`` gives (name, result)."""
+
+    done = Signal(object)
+    #: a sentence, for what was refused
+    refused = Signal(object)
+    #: an exception, for a fault of ours
+    failed = Signal(object)
+    progressed = Signal(object)
+    busy_changed = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._pool = QThreadPool(self)
+        self._pool.setMaxThreadCount(1)
+        self._number = 0
+        self._current: int | None = None
+        # kept until a later one is heard of: an object that a thread still runs must not be freed
+        self._jobs: dict[int, _Job] = {}
+
+    @property
+    def busy(self) -> bool:
+        return self._current is not None
+
+    def start(self, name: str, work: Work) -> None:
+        """Begin; ``work`` is given a progress function that raises Cancelled when it is called off."""
+        self._call_off_jobs()
+        self._number += 1
+        job = _Job(self._number, name, work)
+        self._jobs[self._number] = job
+        job.wires.ended.connect(self._ended)
+        job.wires.progressed.connect(self._progressed)
+        self._set_current(self._number)
+        self._pool.start(job)
+
+    def call_off(self) -> None:
+        self._call_off_jobs()
+        self._set_current(None)
+
+    def close(self) -> None:
+        """Call off and wait for the thread to be free."""
+        self.call_off()
+        self._pool.waitForDone()
+        self._jobs.clear()
+
+    def _call_off_jobs(self) -> None:
+        for number, job in list(self._jobs.items()):
+            job.called_off.set()
+            if self._pool.tryTake(job):
+                del self._jobs[number]
+
+    def _set_current(self, number: int | None) -> None:
+        was, self._current = self.busy, number
+        if was != self.busy:
+            self.busy_changed.emit(self.busy)
+
+    @Slot(object)
+    def _ended(self, told: tuple[int, str, Any, BaseException | None]) -> None:
+        number, name, result, error = told
+        self._jobs = {n: job for n, job in self._jobs.items() if n >= number}
+        if number != self._current:
+            return
+        self._set_current(None)
+        if error is None:
+            self.done.emit((name, result))
+        elif isinstance(error, NightplanError):
+            self.refused.emit(str(error))
+        else:
+            self.failed.emit(error)
+
+    @Slot(object)
+    def _progressed(self, told: tuple[int, float]) -> None:
+        if told[0] == self._current:
+            self.progressed.emit(told[1])

@@ -1,0 +1,522 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Ways back: what each move is worth, the cheapest combination, and the step itself."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLineEdit,
+    QProgressBar,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.actions import recover as actions
+from nightplan.desk import words
+from nightplan.desk.background import Background
+from nightplan.desk.host import DeskHost
+from nightplan.desk.pages import Page
+from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.move_row import MoveRow, odds_line
+from nightplan.desk.widgets.preview import SideBySide
+from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.engine.forecast import forecast
+from nightplan.engine.plan import plan
+from nightplan.engine.recovery import Ways
+from nightplan.engine.recovery_moves import apply_moves
+from nightplan.engine.watch import offers, warnings
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
+from nightplan.model.results import Forecast, Plan
+from nightplan.model.results_recovery import Move, Recovery, Together
+
+_WAIT_MS = 200
+#: single moves shown before "show all"
+_FIRST = 8
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """Several moves at once: their odds, and the project as it would stand."""
+
+    together: Together
+    project: Project
+    plan: Plan
+    forecast: Forecast
+
+
+class RecoverPage(Page):
+    """Looks for ways back while it is shown, again after every change."""
+
+    id = "ways-back"
+    title = "Ways back"
+    tip = "When a stage overruns: what helps, and what it costs"
+
+    def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(host, theme, parent)
+        self.project: Project | None = None
+        self.found: Recovery | None = None
+        self._ways: Ways | None = None
+        self._searched: tuple[Project, dt.date] | None = None
+        self._tried: _Tried | None = None
+        self._all_moves = False
+        self.rows: list[MoveRow] = []
+        self.search = Background(self)
+        self.search.done.connect(self._searched_all)
+        self.search.refused.connect(self._refused)
+        self.search.failed.connect(self._failed)
+        self.search.progressed.connect(self._progressed)
+        self.trial = Background(self)
+        self.trial.done.connect(self._trial_done)
+        self.trial.refused.connect(self._refused)
+        self.trial.failed.connect(self._failed)
+        self._wait = QTimer(self)
+        self._wait.setSingleShot(True)
+        self._wait.setInterval(_WAIT_MS)
+        self._wait.timeout.connect(self._try)
+        self._build()
+        host.document.closing.connect(self._close_down)
+
+    # --- building ---
+
+    def _build(self) -> None:
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(10)
+        self.area = QScrollArea()
+        self.area.setWidgetResizable(True)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setAccessibleName("Ways back")
+        self.inner = QWidget()
+        self.inner.setProperty("role", "ground")
+        self.column = QVBoxLayout(self.inner)
+        self.column.setContentsMargins(0, 0, 6, 0)
+        self.column.setSpacing(8)
+        self.area.setWidget(self.inner)
+        outer.addWidget(self.area, 1)
+        self.head = PlainLabel("", "heading", wrap=True)
+        self.column.addWidget(self.head)
+        self.watch_box = QVBoxLayout()
+        self.watch_box.setSpacing(6)
+        self.column.addLayout(self.watch_box)
+        self._build_progress()
+        self._build_best()
+        self.moves_head = PlainLabel("Single moves", "heading")
+        self.column.addWidget(self.moves_head)
+        self.moves_box = QVBoxLayout()
+        self.moves_box.setSpacing(6)
+        self.column.addLayout(self.moves_box)
+        self.more_button = QPushButton("Show all moves")
+        self.more_button.setProperty("role", "link")
+        self.more_button.setAccessibleName("Show all moves")
+        self.more_button.clicked.connect(self._show_all)
+        self.column.addWidget(self.more_button)
+        self.history_head = PlainLabel("Re-plans so far", "heading")
+        self.history = PlainLabel("", "muted", wrap=True)
+        self.column.addWidget(self.history_head)
+        self.column.addWidget(self.history)
+        self.column.addStretch(1)
+        outer.addWidget(self._foot())
+
+    def _build_progress(self) -> None:
+        self.working = QWidget()
+        row = QHBoxLayout(self.working)
+        row.setContentsMargins(0, 0, 0, 0)
+        self.progress = QProgressBar()
+        self.progress.setAccessibleName("Looking for ways back")
+        self.progress.setFormat("valuing every move in 20,000 futures: %p %")
+        self.stop_button = QPushButton("Stop")
+        self.stop_button.setAccessibleName("Stop looking for ways back")
+        self.stop_button.clicked.connect(self._stop)
+        row.addWidget(self.progress, 1)
+        row.addWidget(self.stop_button)
+        self.column.addWidget(self.working)
+        self.working.hide()
+
+    def _build_best(self) -> None:
+        self.best = QFrame()
+        self.best.setProperty("role", "marked")
+        row = QHBoxLayout(self.best)
+        row.setContentsMargins(18, 12, 18, 12)
+        texts = QVBoxLayout()
+        texts.setSpacing(3)
+        self.best_head = PlainLabel("", "heading", wrap=True)
+        self.best_moves = PlainLabel("", wrap=True)
+        self.best_odds = PlainLabel("", "muted", wrap=True)
+        for label in (self.best_head, self.best_moves, self.best_odds):
+            texts.addWidget(label)
+        row.addLayout(texts, 1)
+        self.best_button = QPushButton("&Tick these")
+        self.best_button.setProperty("role", "primary")
+        self.best_button.setAccessibleName("Tick the moves of this combination")
+        self.best_button.clicked.connect(self._tick_best)
+        row.addWidget(self.best_button)
+        self.column.addWidget(self.best)
+        self.best.hide()
+
+    def _foot(self) -> QWidget:
+        foot = QFrame()
+        foot.setProperty("role", "card")
+        column = QVBoxLayout(foot)
+        column.setContentsMargins(16, 10, 16, 10)
+        column.setSpacing(8)
+        self.together = PlainLabel("Tick moves to see what they are worth together.", wrap=True)
+        self.together.setAccessibleName("Ticked together")
+        column.addWidget(self.together)
+        self.side_by_side = SideBySide(self.theme, self)
+        self.preview = self.side_by_side.preview
+        self.side_by_side.finished.connect(self._preview_closed)
+        row = QHBoxLayout()
+        label = PlainLabel("&Why")
+        label.setTextFormat(Qt.TextFormat.AutoText)
+        self.reason = QLineEdit()
+        self.reason.setAccessibleName("Why you re-plan")
+        self.reason.setPlaceholderText("a line for the journal")
+        label.setBuddy(self.reason)
+        self.preview_button = QPushButton("&Side by side")
+        self.preview_button.setCheckable(True)
+        self.preview_button.setAccessibleName("Show today and after, side by side")
+        self.preview_button.toggled.connect(self._preview_toggled)
+        self.apply_button = QPushButton("&Apply as re-plan")
+        self.apply_button.setProperty("role", "primary")
+        self.apply_button.setAccessibleName("Apply as re-plan")
+        self.apply_button.setToolTip("One step, with a new baseline; Undo takes it back whole")
+        self.apply_button.clicked.connect(self._apply)
+        row.addWidget(label)
+        row.addWidget(self.reason, 1)
+        row.addWidget(self.preview_button)
+        row.addWidget(self.apply_button)
+        column.addLayout(row)
+        column.addWidget(
+            PlainLabel(
+                "The same 20,000 futures value every move, so a difference is the move's. Sleep is no buffer: nothing "
+                "here ends after your bedtime.",
+                "muted",
+                wrap=True,
+            )
+        )
+        return foot
+
+    # --- showing ---
+
+    def show_project(self, project: Project) -> None:
+        self.project = project
+        self._show_history(project)
+        if self.isVisible():
+            self._look()
+
+    def show_forecast(self, forecast: Forecast | None, plan: Plan | None, fresh: bool) -> None:
+        if self.project is None or forecast is None or plan is None or not fresh:
+            return
+        self._show_watch(self.project, forecast, plan)
+        if self.isVisible():
+            self._look()
+
+    def focus_first(self) -> None:
+        self._look()
+        found, planned = self.host.forecast, self.host.plan
+        if found is not None and planned is not None and self.project is not None and self.host.document.fresh:
+            self._show_watch(self.project, found, planned)
+        (self.best_button if self.best.isVisibleTo(self) else self.area).setFocus()
+
+    def set_theme(self, theme: Theme) -> None:
+        super().set_theme(theme)
+        self.preview.set_theme(theme)
+        self._show_moves()
+
+    def _show_history(self, project: Project) -> None:
+        rows = actions.replans(project)
+        lines = []
+        for row in rows:
+            odds = odds_line(project, row.odds_before, row.odds_after)
+            lines.append(f"{words.day(row.date)}: {' + '.join(row.moves)} ({odds}). {row.reason}")
+        self.history.setText("\n".join(lines))
+        for widget in (self.history, self.history_head):
+            widget.setVisible(bool(lines))
+
+    def _show_watch(self, project: Project, found: Forecast, planned: Plan) -> None:
+        while self.watch_box.count():
+            item = self.watch_box.takeAt(0)
+            widget = item.widget() if item is not None else None
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        try:
+            reasons = offers(project, self.host.as_of, {g.id: g.odds for g in found.gates})
+            told = warnings(project, self.host.as_of, planned)
+        except BadInput as error:
+            self.head.setText(error.sentence)
+            return
+        self.head.setText(
+            "; ".join(_upper(r.reason) if n == 0 else r.reason for n, r in enumerate(reasons)) + "."
+            if reasons
+            else "Nothing calls for a way back tonight. These are your moves all the same."
+        )
+        if not self.reason.text() and reasons:
+            self.reason.setText(reasons[0].reason)
+        for warning in told:
+            box = QFrame()
+            box.setProperty("role", "notice")
+            row = QHBoxLayout(box)
+            row.setContentsMargins(12, 6, 12, 6)
+            row.addWidget(PlainLabel(f"{warning.reason} {warning.remedy}", wrap=True), 1)
+            quiet = QPushButton("Do not say this again")
+            quiet.setProperty("role", "link")
+            quiet.setProperty("kind", warning.kind)
+            quiet.setAccessibleName(f"Do not say this again: {warning.reason}")
+            quiet.clicked.connect(self._silence)
+            row.addWidget(quiet)
+            self.watch_box.addWidget(box)
+
+    @Slot()
+    def _silence(self) -> None:
+        button = self.sender()
+        if isinstance(button, QPushButton):
+            kind = str(button.property("kind"))
+            self.host.change("Silence a warning", lambda p: actions.silence(p, kind))
+
+    # --- looking ---
+
+    def _look(self) -> None:
+        """Look for ways back, unless those shown are of this very project and day."""
+        if self.project is None or self._searched == (self.project, self.host.as_of):
+            return
+        project, as_of = self.project, self.host.as_of
+        self._searched = (project, as_of)
+        self.found = self._ways = self._tried = None
+        self._show_moves()
+        self.best.hide()
+        self.progress.setValue(0)
+        self.working.show()
+
+        def work(progress: Callable[[float], None]) -> tuple[Ways, Recovery]:
+            ways = Ways(project, as_of)
+            return ways, ways.recover(progress)
+
+        self.search.start("search", work)
+
+    @Slot(object)
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(share * 100))
+
+    @Slot()
+    def _stop(self) -> None:
+        self.search.call_off()
+        self._searched = None
+        self.working.hide()
+        self.head.setText("Stopped. Come back to this page to look again.")
+
+    @Slot(object)
+    def _searched_all(self, told: tuple[str, Any]) -> None:
+        self.working.hide()
+        self._ways, self.found = told[1]
+        self._show_best()
+        self._show_moves()
+
+    @Slot(object)
+    def _refused(self, sentence: str) -> None:
+        self.working.hide()
+        self.together.setText(sentence)
+        self.host.say(sentence)
+
+    @Slot(object)
+    def _failed(self, error: BaseException) -> None:
+        self.working.hide()
+        self.host.document.odds_failed.emit(error)
+
+    def _show_best(self) -> None:
+        found, project = self.found, self.project
+        if found is None or project is None:
+            return
+        asked = words.in_100(found.target)
+        moves = found.combination.moves
+        self.best.setVisible(bool(found.gates))
+        self.best_button.setVisible(bool(moves))
+        if found.reached and not moves:
+            self.best_head.setText(f"Nothing has to change: {asked} are reached.")
+        elif found.reached:
+            self.best_head.setText(f"Smallest combination that reaches {asked}")
+        else:
+            self.best_head.setText(f"No combination of these moves reaches {asked}; this comes nearest")
+        self.best_moves.setText(" + ".join(m.what for m in moves))
+        self.best_moves.setVisible(bool(moves))
+        costs = "; ".join(dict.fromkeys(m.cost for m in moves))
+        line = odds_line(project, found.before, found.combination.odds)
+        self.best_odds.setText(f"{line} · costs: {costs}" if costs else line)
+
+    def _show_moves(self) -> None:
+        ticked = {row.value.move.id for row in self.rows if row.box.isChecked()}
+        for row in self.rows:
+            self.moves_box.removeWidget(row)
+            row.hide()
+            row.deleteLater()
+        self.rows = []
+        values = () if self.found is None or self.project is None else self.found.moves
+        shown = values if self._all_moves else values[:_FIRST]
+        best = set() if self.found is None else {m.id for m in self.found.combination.moves}
+        if not self._all_moves:
+            shown = (*shown, *(v for v in values[_FIRST:] if v.move.id in best))
+        for value in shown:
+            assert self.project is not None
+            row = MoveRow(value, self.project, self.theme)
+            row.box.setChecked(value.move.id in ticked)
+            row.ticked_changed.connect(self._ticked)
+            row.pin_asked.connect(self._pin)
+            self.moves_box.addWidget(row)
+            self.rows.append(row)
+        self.moves_head.setVisible(bool(values))
+        self.more_button.setVisible(len(shown) < len(values))
+        self.more_button.setText(f"Show all {len(values)} moves")
+        self._ticked()
+
+    @Slot()
+    def _show_all(self) -> None:
+        self._all_moves = True
+        self._show_moves()
+        if self.rows:
+            self.rows[0].box.setFocus()
+
+    @Slot(object)
+    def _pin(self, ids: tuple[str, ...]) -> None:
+        names = ", ".join(self._name(key) for key in ids)
+        self.host.change(f"Never touch {names}", lambda p: actions.pin(p, ids))
+
+    def _name(self, key: str) -> str:
+        assert self.project is not None
+        known = self.project.items.get(key) or self.project.jobs_by_id.get(key)
+        return key if known is None else known.name
+
+    # --- trying ---
+
+    def chosen(self) -> tuple[Move, ...]:
+        """The ticked moves."""
+        return tuple(row.value.move for row in self.rows if row.box.isChecked())
+
+    @Slot()
+    def _tick_best(self) -> None:
+        if self.found is None:
+            return
+        best = {m.id for m in self.found.combination.moves}
+        for row in self.rows:
+            row.box.setChecked(row.value.move.id in best)
+        self.apply_button.setFocus()
+
+    @Slot()
+    def _ticked(self) -> None:
+        chosen = self.chosen()
+        taken = set().union(*(m.forbids for m in chosen)) if chosen else set()
+        for row in self.rows:
+            row.box.setEnabled(row.box.isChecked() or row.value.move.id not in taken)
+            row.box.setToolTip("" if row.box.isEnabled() else "A ticked move excludes this one")
+        self._tried = None
+        self.apply_button.setEnabled(False)
+        self.preview_button.setEnabled(bool(chosen))
+        if not chosen:
+            self.trial.call_off()
+            self.together.setText("Tick moves to see what they are worth together.")
+            self.side_by_side.close()
+            self.preview_button.setChecked(False)
+            return
+        self.together.setText("Working out what they are worth together…")
+        self._wait.start()
+
+    @Slot()
+    def _try(self) -> None:
+        chosen, ways, project = self.chosen(), self._ways, self.project
+        if not chosen or ways is None or project is None:
+            return
+        as_of = self.host.as_of
+
+        def work(progress: Callable[[float], None]) -> _Tried:
+            changed = apply_moves(project, chosen)
+            found = forecast(changed, as_of, progress=progress)
+            together = Together(chosen, {g.id: g.odds for g in found.gates}, sum(m.cost_minutes for m in chosen))
+            return _Tried(together, changed, plan(changed, as_of), found)
+
+        self.trial.start("trial", work)
+
+    @Slot(object)
+    def _trial_done(self, told: tuple[str, Any]) -> None:
+        name, result = told
+        if name == "apply":
+            self._applied(result)
+            return
+        if self.found is None or self.project is None or tuple(result.together.moves) != self.chosen():
+            return
+        self._tried = result
+        line = odds_line(self.project, self.found.before, result.together.odds)
+        self.together.setText(f"Ticked together: {line} · costs about {words.hours(result.together.cost_hours)}")
+        self.apply_button.setEnabled(True)
+        if self.preview_button.isChecked():
+            self._show_preview()
+
+    @Slot(bool)
+    def _preview_toggled(self, on: bool) -> None:
+        if on and self._tried is not None:
+            self._show_preview()
+        elif not on:
+            self.side_by_side.close()
+
+    @Slot()
+    def _preview_closed(self) -> None:
+        self.preview_button.setChecked(False)
+
+    def _show_preview(self) -> None:
+        now = self.host
+        if self._tried is None or now.plan is None or now.forecast is None or self.project is None:
+            return
+        self.preview.show_both(
+            (self.project, now.plan, now.forecast),
+            (self._tried.project, self._tried.plan, self._tried.forecast),
+            now.as_of,
+        )
+        self.side_by_side.say(self.together.text())
+        self.side_by_side.show()
+
+    @Slot()
+    def _apply(self) -> None:
+        """Off the window's thread: both forecasts are drawn for the record."""
+        chosen, project = self.chosen(), self.project
+        if not chosen or project is None:
+            return
+        reason, as_of = self.reason.text().strip(), self.host.as_of
+        self.apply_button.setEnabled(False)
+        self.together.setText("Applying…")
+
+        def work(progress: Callable[[float], None]) -> tuple[Project, Project]:
+            return project, actions.apply(project, chosen, reason, as_of, progress=progress)
+
+        self.trial.start("apply", work)
+
+    def _applied(self, result: tuple[Project, Project]) -> None:
+        before, after = result
+        if before is not self.project:
+            self.host.say("The project changed in the meantime; look again before you apply.")
+            return
+        for row in self.rows:
+            row.box.setChecked(False)
+        self.reason.clear()
+        self.side_by_side.close()
+        self.preview_button.setChecked(False)
+        self.host.document.apply("Re-plan", after)
+        self.host.say("Re-planned, with a new baseline. Undo takes it back whole.")
+
+    @Slot()
+    def _close_down(self) -> None:
+        self._wait.stop()
+        self.search.close()
+        self.trial.close()
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
