@@ -89,7 +89,7 @@ class Preview(QWidget):
     def set_theme(self, theme: Theme) -> None:
         self.theme = theme
         for chart in self.charts:
-            chart.set_inks(theme.look)
+            chart.set_look(theme.look)
         if self._states is not None:
             self.show_both(*self._states, self._as_of)
 
