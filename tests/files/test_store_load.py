@@ -10,6 +10,7 @@ from __future__ import annotations
 import copy
 import json
 import os
+import re
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from project_strategies import sample_raw, values
 
-from nightplan.files.store import MAX_BYTES, MAX_DEPTH, content_hash, dumps, load, parse, save
+from nightplan.files.store import MAX_BYTES, MAX_DEPTH, MAX_VALUES, content_hash, dumps, load, parse, save
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 
@@ -130,9 +131,28 @@ def test_too_large(tmp_path: Path) -> None:
         load(path)
 
 
-@pytest.mark.parametrize("filler", ["nonsense ", "[", "{", '"', "\x00", "9", '{"a":'])
+@pytest.mark.parametrize("filler", ["nonsense ", "[", "{", '"', "\x00", "9", '{"a":', "1,", "[1],"])
 def test_ten_megabytes_of_nonsense(tmp_path: Path, filler: str) -> None:
     assert len(refusal(tmp_path, filler * (10_000_000 // len(filler)))) < 200
+
+
+@pytest.mark.parametrize("place", ["log", "x-unknown", "deliverables"])
+@pytest.mark.parametrize("value", ["{}", "0", "[]", '{"a":[{}]}'])
+def test_too_many_values(tmp_path: Path, place: str, value: str) -> None:
+    text = json.dumps({**sample_raw(), place: "HERE"}).replace('"HERE"', f"[{','.join([value] * MAX_VALUES)}]")
+    assert re.search(r"^about \d+ values; a project has at most 300000$", refusal(tmp_path, text))
+
+
+def test_a_project_of_years_is_not_too_large() -> None:
+    raw = sample_raw()
+    stage = raw["stages"][0]
+    item = stage["items"][0]
+    stage["items"] = stage["items"] + [{**item, "id": f"more-{n}"} for n in range(100 - len(raw["stages"]))]
+    names = [i["id"] for s in raw["stages"] for i in s["items"]]
+    dates = {"p10": "2027-10-10", "p50": "2027-10-10", "p80": "2027-10-10", "p90": "2027-10-10"}
+    given = {**raw["forecasts"][0], "finish": dict.fromkeys(names, dates)}
+    raw["forecasts"] = [given] * 400
+    assert len(parse(json.dumps(raw, indent=1).encode(), NAME).forecasts) == 400
 
 
 def test_a_folder(tmp_path: Path) -> None:

@@ -30,6 +30,8 @@ SUFFIX = ".nightplan"
 MAX_BYTES = 20_000_000
 #: a project is 6 levels deep; the rest is room for unknown keys
 MAX_DEPTH = 64
+#: 100 items and 280 ticked evenings with their forecasts; a file made to fill the memory has millions
+MAX_VALUES = 300_000
 #: what every reader of JSON keeps exactly (RFC 8259, section 6)
 MAX_INTEGER = 2**53
 
@@ -92,6 +94,10 @@ def raw_json(data: bytes) -> Any:
         if error.reason == "unexpected end of data":
             raise BadInput("the file breaks off in the middle of a letter") from None
         raise BadInput(f"byte {error.start} is no UTF-8; a project is written as UTF-8 text") from None
+    # a bound, found before anything is built: what stands in a text counts, too
+    count = text.count(",") + text.count("[") + text.count("{")
+    if count > MAX_VALUES:
+        raise BadInput(f"about {count} values; a project has at most {MAX_VALUES}")
     try:
         raw = json.loads(text, object_pairs_hook=_object)
     except json.JSONDecodeError as error:
