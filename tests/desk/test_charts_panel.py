@@ -22,6 +22,9 @@ from nightplan.exports import words
 from nightplan.exports.look import LIGHT, NIGHT
 from nightplan.model.errors import BadInput
 
+# the offscreen platform says so of every window: it has no window manager, and nothing is wrong
+pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
+
 
 @pytest.fixture
 def host() -> TestHost:

@@ -24,6 +24,9 @@ from nightplan.desk.widgets.stage_table_model import BY, LIKELY
 from nightplan.desk.widgets.stage_table_view import HoursEdit
 from nightplan.exports import words
 
+# the offscreen platform says so of every window: it has no window manager, and nothing is wrong
+pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
+
 
 class StillServices(Services):
     """A fixed day, nothing outside the test's folder."""
@@ -92,9 +95,10 @@ def test_an_estimate_typed_over_changes_odds_table_and_strip(qtbot: QtBot, desk:
     editor.selectAll()
     with qtbot.waitSignal(desk.document.preview_changed) as preview:
         qtbot.keyClicks(editor, "6.5")
-    qtbot.waitUntil(lambda: desk.document._previewing is not None)
+    (tried,) = preview.args
+    assert tried.project.items["spline"].likely in (6.0, 6.5)
+    assert tried.forecast.gate("lock").odds < before
     assert desk.document.project is start
-    del preview
     with qtbot.waitSignal(desk.document.project_changed):
         qtbot.keyClick(editor, Qt.Key.Key_Return)
     desk.settle()

@@ -33,6 +33,9 @@ from nightplan.exports import words
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw
 
+# the offscreen platform says so of every window: it has no window manager, and nothing is wrong
+pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
+
 NIGHT = Inks(
     *(
         QColor(c)

@@ -16,6 +16,9 @@ from nightplan.desk.widgets.strip import EveningStrip
 from nightplan.desk.widgets.strip_paint import Inks, contrast, ink_on
 from nightplan.exports.palette import STAGE_COLOURS
 
+# the offscreen platform says so of every window: it has no window manager, and nothing is wrong
+pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
+
 NIGHT = Inks(
     *(
         QColor(c)

@@ -110,11 +110,16 @@ class PlanPage(Page):
         super().resizeEvent(event)
         # two columns need about 90 letters; with large letters or a small window they stand one above the other
         letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
-        wanted = Qt.Orientation.Horizontal if letters >= 95 else Qt.Orientation.Vertical
+        across = letters >= 95
+        wanted = Qt.Orientation.Horizontal if across else Qt.Orientation.Vertical
         if self.below.orientation() != wanted:
             self.below.setOrientation(wanted)
         line = self.fontMetrics().height()
-        for widget, lines in ((self.strip, 16), (self.table, 13), (self.charts, 14)):
+        for widget, lines in (
+            (self.strip, 16),
+            (self.table, 13 if across else 16),
+            (self.charts, 14 if across else 19),
+        ):
             widget.setMinimumHeight(line * lines)
         self._share()
 

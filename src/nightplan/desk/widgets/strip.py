@@ -168,7 +168,7 @@ class EveningStrip(QWidget):
 
     def _fit_key(self) -> None:
         # in a low window the evenings need the room more than the key does
-        roomy = self.height() >= 22 * self.fontMetrics().height()
+        roomy = self.height() >= 19 * self.fontMetrics().height()
         self.key.setVisible(roomy and not self.as_table.isChecked())
 
     # ---- what can be done --------------------------------------------------------------------
