@@ -1,0 +1,110 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A walk over every widget of a window that finds what a screen reader could not name.
+
+WCAG 2.2, 4.1.2: name and role of every control can be found by a program. The name is asked of the
+accessibility tree itself, so a label with a buddy counts and a label that merely stands beside does not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractItemView,
+    QAbstractSlider,
+    QAbstractSpinBox,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QMenu,
+    QPlainTextEdit,
+    QProgressBar,
+    QScrollBar,
+    QTabBar,
+    QTextEdit,
+    QWidget,
+)
+
+_CONTROLS = (
+    QAbstractButton,
+    QAbstractItemView,
+    QAbstractSlider,
+    QAbstractSpinBox,
+    QComboBox,
+    QLineEdit,
+    QPlainTextEdit,
+    QProgressBar,
+    QTabBar,
+    QTextEdit,
+)
+
+
+def every_widget(root: QWidget) -> Iterator[QWidget]:
+    """The widget and all below it, hidden ones too."""
+    yield root
+    yield from root.findChildren(QWidget)
+
+
+def accessible_name(widget: QWidget) -> str:
+    """The name that a screen reader is given."""
+    found = QAccessible.queryAccessibleInterface(widget)
+    return "" if found is None else found.text(QAccessible.Text.Name).strip()
+
+
+def _inner(widget: QWidget) -> bool:
+    """A part that the toolkit makes inside a control, which speaks for it."""
+    if widget.objectName().startswith("qt_") or isinstance(widget, QScrollBar):
+        return True
+    parent = widget.parentWidget()
+    while parent is not None:
+        if isinstance(parent, QAbstractSpinBox | QComboBox) or type(parent).__name__ == "QComboBoxPrivateContainer":
+            return True
+        if isinstance(parent, QAbstractItemView) and not isinstance(widget, QLineEdit | QAbstractSpinBox):
+            # headers and corner buttons; editors in cells are the program's own
+            return type(widget).__module__.startswith("PySide6")
+        parent = parent.parentWidget()
+    return False
+
+
+def nameless(root: QWidget) -> list[str]:
+    """Controls without a name, as ``ClassName in ParentName > …``; empty is good."""
+    found = []
+    for widget in every_widget(root):
+        takes_keys = widget.focusPolicy() & Qt.FocusPolicy.TabFocus
+        wanted = isinstance(widget, _CONTROLS) or (takes_keys and not isinstance(widget, QLabel | QMenu))
+        if wanted and not _inner(widget) and not accessible_name(widget):
+            found.append(_path(widget))
+    return found
+
+
+def doubled(root: QWidget) -> list[str]:
+    """Names that two visible controls of one kind share: a listener could not tell which is which."""
+    seen: dict[tuple[str, str], int] = {}
+    for widget in every_widget(root):
+        if isinstance(widget, _CONTROLS) and widget.isVisibleTo(root) and not _inner(widget):
+            key = type(widget).__name__, accessible_name(widget)
+            seen[key] = seen.get(key, 0) + 1
+    return [f"{kind} {name!r} stands {count} times" for (kind, name), count in seen.items() if name and count > 1]
+
+
+def out_of_reach(root: QWidget) -> list[str]:
+    """Visible, enabled buttons and fields that the Tab key never comes to."""
+    found = []
+    for widget in every_widget(root):
+        if not isinstance(widget, _CONTROLS) or isinstance(widget, QProgressBar | QScrollBar) or _inner(widget):
+            continue
+        if widget.isVisibleTo(root) and widget.isEnabled() and not widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            found.append(_path(widget))
+    return found
+
+
+def _path(widget: QWidget) -> str:
+    parts, at = [], widget
+    while at is not None and len(parts) < 5:
+        label = at.objectName() or at.accessibleName() or getattr(at, "text", lambda: "")()
+        parts.append(f"{type(at).__name__}({label})" if isinstance(label, str) and label else type(at).__name__)
+        at = at.parentWidget()  # type: ignore[assignment]
+    return " in ".join(parts)
