@@ -8,6 +8,7 @@ that it must have (WCAG 2.2, 1.4.3 and 1.4.11).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QFont, QGuiApplication, QPalette
@@ -36,6 +37,8 @@ class Theme:
     line: str
     #: outline of fields and buttons
     border: str
+    #: outline of buttons at rest
+    edge: str
     accent: str
     on_accent: str
     good: str
@@ -78,6 +81,7 @@ NIGHT = Theme(
     muted="#ABADCF",
     line="#343866",
     border="#767BB0",
+    edge="#3D4277",
     accent="#FFD07A",
     on_accent="#1B1730",
     good="#78E3AE",
@@ -98,6 +102,7 @@ LIGHT = Theme(
     muted="#565869",
     line="#D5D8E2",
     border="#7A7C8D",
+    edge="#9699AC",
     accent="#3C4DB5",
     on_accent="#FFFFFF",
     good="#00694C",
@@ -144,16 +149,18 @@ QLabel[role="good"] {{ color: {good}; }}
 QLabel[role="warn"] {{ color: {warn}; }}
 QLabel[role="bad"] {{ color: {bad}; }}
 QToolTip {{ background: {raised}; color: {text}; border: 1px solid {border}; padding: 4px; }}
-QPushButton, QToolButton {{ background: {raised}; color: {text}; border: 1px solid {raised}; border-radius: 6px;
+QPushButton, QToolButton {{ background: {raised}; color: {text}; border: 1px solid {edge}; border-radius: 6px;
     padding: 5px 12px; }}
 QToolButton {{ padding: 4px 8px; }}
 QPushButton:hover, QToolButton:hover {{ border: 1px solid {border}; }}
 QPushButton:pressed, QToolButton:pressed {{ background: {line}; }}
-QPushButton:disabled, QToolButton:disabled {{ color: {muted}; background: {panel}; border: 1px dashed {line}; }}
+QPushButton:disabled, QToolButton:disabled {{ color: {muted}; background: transparent; border: 1px dashed {edge}; }}
 QPushButton[role="primary"] {{ background: {accent}; color: {on_accent}; border: 1px solid {accent};
     font-weight: 600; }}
 QPushButton[role="primary"]:disabled {{ background: {panel}; color: {muted}; border: 1px dashed {border}; }}
 QPushButton:checked, QToolButton:checked {{ background: {field}; color: {accent}; border: 1px solid {accent}; }}
+QPushButton[role="choice"]:checked {{ background: {accent}; color: {on_accent}; border: 1px solid {accent};
+    font-weight: 600; }}
 QPushButton[role="page"] {{ background: transparent; border: 0; border-left: 3px solid transparent; border-radius: 0;
     text-align: left; padding: 9px 16px; color: {muted}; }}
 QPushButton[role="page"]:hover {{ color: {text}; background: {raised}; }}
@@ -167,15 +174,24 @@ QPushButton[role="link"]:hover {{ text-decoration: underline; }}
 QPushButton[role="link"]:focus {{ border: 2px solid {focus}; }}
 QLineEdit, QPlainTextEdit, QTextEdit, QSpinBox, QDoubleSpinBox, QDateEdit, QTimeEdit, QComboBox, QListWidget {{
     background: {field}; color: {text}; border: 1px solid {border}; border-radius: 5px; padding: 4px 6px;
-    selection-background-color: {accent}; selection-color: {on_accent}; }}
+    selection-background-color: {accent}; selection-color: {on_accent}; placeholder-text-color: {muted}; }}
+QLineEdit:disabled, QAbstractSpinBox:disabled, QComboBox:disabled {{ color: {muted}; background: {ground};
+    border: 1px dashed {border}; }}
 QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus, QAbstractSpinBox:focus, QComboBox:focus, QListWidget:focus,
 QAbstractItemView:focus {{ border: 2px solid {focus}; }}
 QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ width: 0; border: 0; }}
-QComboBox::drop-down, QDateEdit::drop-down {{ border: 0; width: 24px; }}
+QComboBox::drop-down, QDateEdit::drop-down {{ subcontrol-origin: padding; subcontrol-position: center right;
+    border: 0; width: {drop}px; }}
+QComboBox::down-arrow, QDateEdit::down-arrow {{ image: url("{icons}/down-{name}.svg");
+    width: {mark}px; height: {mark}px; }}
 QComboBox QAbstractItemView {{ background: {panel}; color: {text}; border: 1px solid {border};
     selection-background-color: {raised}; selection-color: {text}; }}
 QCheckBox, QRadioButton {{ background: transparent; spacing: 8px; padding: 3px; border: 2px solid transparent;
     border-radius: 4px; }}
+QCheckBox::indicator, QAbstractItemView::indicator {{ width: {mark}px; height: {mark}px; border: 2px solid {border};
+    border-radius: 4px; background: {field}; }}
+QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{ background: {accent};
+    border: 2px solid {accent}; image: url("{icons}/check-{name}.svg"); }}
 QCheckBox:focus, QRadioButton:focus {{ border: 2px solid {focus}; }}
 QAbstractItemView {{ background: {panel}; alternate-background-color: {panel}; color: {text};
     border: 1px solid {line}; border-radius: 4px; selection-background-color: {raised}; selection-color: {text};
@@ -208,6 +224,9 @@ QTabBar::tab:selected {{ color: {text}; border-bottom: 2px solid {accent}; }}
 QTextBrowser {{ background: {panel}; border: 0; border-radius: 8px; padding: 10px; }}
 """
 
+#: arrows and check marks; a style sheet cannot draw them
+_ICONS = (Path(__file__).resolve().parent / "icons").as_posix()
+
 #: points at 100 percent
 BASE_POINTS = 10.0
 
@@ -216,7 +235,15 @@ def style_sheet(theme: Theme, percent: int = 100) -> str:
     """The style sheet of a theme at a text size in percent."""
     size = BASE_POINTS * percent / 100
     colours = {k: v for k, v in vars(theme).items() if isinstance(v, str)}
-    return _QSS.format(size=f"{size:g}", big=f"{size * 1.15:g}", huge=f"{size * 1.55:g}", **colours)
+    return _QSS.format(
+        size=f"{size:g}",
+        big=f"{size * 1.15:g}",
+        huge=f"{size * 1.55:g}",
+        mark=round(size * 1.4),
+        drop=round(size * 2.4),
+        icons=_ICONS,
+        **colours,
+    )
 
 
 def palette(theme: Theme) -> QPalette:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QFrame,
+    QGridLayout,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -28,6 +29,7 @@ from PySide6.QtWidgets import (
 from nightplan.actions.settings import change_settings
 from nightplan.actions.templates import HIGH_FACTOR, new_project
 from nightplan.desk import words
+from nightplan.desk.fields import padded
 from nightplan.desk.odds_worker import Answer, OddsWorker
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
@@ -79,6 +81,10 @@ class EstimateTable(QTableWidget):
             | QAbstractItemView.EditTrigger.EditKeyPressed
         )
         self.setTabKeyNavigation(False)
+        for column in (0, 1):
+            head = self.horizontalHeaderItem(column)
+            if head is not None:
+                head.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header = self.horizontalHeader()
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
@@ -330,7 +336,7 @@ class NewProject(QDialog):
             column.addWidget(label)
         row = QHBoxLayout()
         label = QLabel("Odds you &ask for")
-        self.target = QDoubleSpinBox()
+        self.target = padded(QDoubleSpinBox())
         self.target.setRange(50, 99)
         self.target.setDecimals(0)
         self.target.setValue(80)
@@ -546,14 +552,18 @@ class EditProject(QDialog):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("Dates, week and settings")
-        self.resize(760, 720)
+        self.resize(1000, 620)
         self.project = project
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 18, 24, 16)
         inner = QWidget()
-        body = QVBoxLayout(inner)
+        body = QGridLayout(inner)
         body.setContentsMargins(0, 0, 8, 0)
-        body.setSpacing(12)
+        body.setHorizontalSpacing(32)
+        body.setVerticalSpacing(14)
+        left = QVBoxLayout()
+        left.setSpacing(9)
+        body.addLayout(left, 0, 0, Qt.AlignmentFlag.AlignTop)
         form = form_layout()
         self.title, self.piece = QLineEdit(project.title), QLineEdit(project.piece)
         self.title.setAccessibleName("Title")
@@ -561,10 +571,10 @@ class EditProject(QDialog):
         form.addRow("&Title", self.title)
         form.addRow("&Kind of piece", self.piece)
         label_width(form)
-        body.addLayout(form)
+        left.addLayout(form)
         self.dates = DatesFields(project.announced, project.zone)
         self._begin_dates()
-        body.addWidget(self.dates)
+        left.addWidget(self.dates)
         self.week = WeekFields()
         raw = project_to_raw(project)
         self.week.set_slots(raw["week"])
@@ -574,15 +584,17 @@ class EditProject(QDialog):
         self.off.has_bedtime.setChecked(project.bedtime is not None)
         if project.bedtime is not None:
             self.off.bedtime.setTime(self.off.bedtime.time().fromString(f"{project.bedtime:%H:%M}", "HH:mm"))
-        body.addWidget(self.week)
-        body.addWidget(self.off)
+        body.addWidget(self.week, 0, 1, Qt.AlignmentFlag.AlignTop)
+        body.addWidget(self.off, 1, 0, 1, 2)
         form = form_layout()
         self.target = self._number(project.target_odds * 100, 50, 99, " in 100", "Odds you ask for")
         self.switching = self._number(project.switching_minutes, 0, 120, " min", "Minutes lost at a change of work")
         form.addRow("Odds you &ask for", self.target)
-        form.addRow("&Minutes lost when the work changes", self.switching)
-        body.addLayout(form)
-        body.addStretch(1)
+        form.addRow("&Minutes lost when\nthe work changes", self.switching)
+        label_width(form)
+        left.addLayout(form)
+        body.setColumnStretch(0, 1)
+        body.setRowStretch(2, 1)
         column.addWidget(in_scroll(inner, "Settings"), 1)
         self.error = QLabel()
         self.error.setProperty("role", "bad")
@@ -616,7 +628,7 @@ class EditProject(QDialog):
 
     @staticmethod
     def _number(value: float, low: float, high: float, suffix: str, name: str) -> QDoubleSpinBox:
-        field = QDoubleSpinBox()
+        field = padded(QDoubleSpinBox())
         field.setRange(low, high)
         field.setDecimals(0)
         field.setValue(value)

@@ -26,7 +26,7 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.actions.templates import TEMPLATES
-from nightplan.desk import words
+from nightplan.desk.fields import padded
 from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.evenings.zones import zone_info
 from nightplan.model.errors import BadInput
@@ -63,7 +63,7 @@ def hours_field(hours: float, name: str, most: float = 24.0) -> QDoubleSpinBox:
     field.setSuffix(" h")
     field.setValue(hours)
     field.setAccessibleName(name)
-    return field
+    return padded(field)
 
 
 def system_zone() -> str:
@@ -84,6 +84,18 @@ def form_layout(parent: QWidget | None = None) -> QFormLayout:
     form.setHorizontalSpacing(14)
     form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
     return form
+
+
+def row_with_hint(form: QFormLayout, text: str, field: QWidget, hint: QLabel) -> None:
+    """A field with a line right beneath it; a row of its own would leave a gap."""
+    column = QVBoxLayout()
+    column.setContentsMargins(0, 0, 0, 4)
+    column.setSpacing(4)
+    column.addWidget(field)
+    column.addWidget(hint)
+    label = QLabel(text)
+    label.setBuddy(field)
+    form.addRow(label, column)
 
 
 def label_width(form: QFormLayout) -> None:
@@ -121,17 +133,13 @@ class DatesFields(QWidget):
         self.meaning = QLabel()
         self.meaning.setWordWrap(True)
         self.meaning.setTextFormat(Qt.TextFormat.PlainText)
-        self.meaning.setMinimumHeight(44)
-        self.meaning.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.lock = date_field(today + dt.timedelta(days=35), "Personal lock on")
         self.lock_hint = QLabel("Everything is done by then; what lies between is for the making-of and a calm upload.")
         self.lock_hint.setWordWrap(True)
         self.lock_hint.setProperty("role", "muted")
         form.addRow("&Announced on", self.announced)
-        form.addRow("&Deadline", self.deadline)
-        form.addRow("", self.meaning)
-        form.addRow("Personal &lock on", self.lock)
-        form.addRow("", self.lock_hint)
+        row_with_hint(form, "&Deadline", self.deadline, self.meaning)
+        row_with_hint(form, "Personal &lock on", self.lock, self.lock_hint)
         form.addRow("Your time &zone", self.zone)
         label_width(form)
         self.reading: DeadlineReading | None = None
@@ -176,17 +184,12 @@ class DatesFields(QWidget):
 
     @staticmethod
     def _told(reading: DeadlineReading) -> tuple[str, str]:
-        told = f"{words.day(reading.home.date())} {reading.home.year} at {reading.home:%H:%M} your time."
         if not reading.uncertain:
-            return "good", told
-        told = f"Planned for {told} The wording is not clear: {reading.reading}."
+            return "good", f"{reading.words}."
+        told = f"Planned for {reading.words}. The wording is not clear: {reading.reading}."
         if reading.others:
-            last = reading.others[-1].home
-            told += f" It could be as late as {words.day(last.date())} {last:%H:%M}; ask the organiser."
+            told += f" It could be as late as {reading.others[-1].words}; ask the organiser."
         return "warn", told
-
-    def set_deadline_moment(self, at: dt.datetime, zone: str) -> None:
-        self.deadline.setText(f"{at:%Y-%m-%d %H:%M} {zone}")
 
     def values(self) -> dict[str, Any]:
         """Keys for a new project. Raises BadInput."""
@@ -230,7 +233,7 @@ class WeekFields(QWidget):
             on = QCheckBox(name)
             on.setChecked(n in _USUAL)
             on.setAccessibleName(f"{name} is one of your evenings")
-            at = QTimeEdit(QTime.fromString(start, "HH:mm"))
+            at = padded(QTimeEdit(QTime.fromString(start, "HH:mm")))
             at.setDisplayFormat("HH:mm")
             at.setAccessibleName(f"{name} from")
             long = hours_field(hours, f"{name} hours")
@@ -302,7 +305,7 @@ class OffFields(QWidget):
         self.has_bedtime = QCheckBox("&Bedtime: never propose anything past")
         self.has_bedtime.setChecked(True)
         self.has_bedtime.setAccessibleName("There is a bedtime")
-        self.bedtime = QTimeEdit(QTime(23, 30))
+        self.bedtime = padded(QTimeEdit(QTime(23, 30)))
         self.bedtime.setDisplayFormat("HH:mm")
         self.bedtime.setAccessibleName("Bedtime")
         row.addWidget(self.has_bedtime)
@@ -336,7 +339,6 @@ class OffFields(QWidget):
         reason.setAccessibleName("Why these days are off")
         gone = QPushButton("Remove")
         gone.setAccessibleName("Remove these days off")
-        gone.setProperty("box", len(self._spans))
         for widget in (start, QLabel("to"), end, reason, gone):
             row.addWidget(widget)
         self.lines.addWidget(box)
@@ -361,6 +363,8 @@ class OffFields(QWidget):
         button = self.sender()
         if isinstance(button, QPushButton):
             box = button.parentWidget()
+            if box is None:
+                return
             self._spans = [span for span in self._spans if span[0] is not box]
             self.lines.removeWidget(box)
             box.hide()

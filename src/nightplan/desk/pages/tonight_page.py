@@ -19,16 +19,26 @@ from PySide6.QtWidgets import (
     QPlainTextEdit,
     QPushButton,
     QScrollArea,
-    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
 
 from nightplan.actions.tick import Evening, share_out, stored, tick
 from nightplan.desk import words
+from nightplan.desk.fields import padded
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
-from nightplan.desk.pages.tonight_words import after_words, before_you_stop, evening_words, left_words, why_words
+from nightplan.desk.pages.tonight_words import (
+    before_you_stop,
+    coming_words,
+    evening_words,
+    last_note,
+    last_words,
+    left_words,
+    moved_words,
+    odds_words,
+    why_words,
+)
 from nightplan.desk.theme import Theme
 from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput
@@ -37,6 +47,10 @@ from nightplan.model.results import Forecast, Plan, PlannedEvening
 
 #: lines for items that can be ticked off in one evening
 _LINES = 6
+_TICK_FIRST = "Tick the evening off, and the new odds stand here with what moved them."
+_DONE, _MORE = "done", "needs more"
+#: before a choice that is made: its colour says it too
+_CHECKED = "✓ "
 
 
 @dataclass
@@ -55,7 +69,7 @@ class _Line:
 
 
 def _spin(name: str, most: float = 24.0) -> QDoubleSpinBox:
-    spin = QDoubleSpinBox()
+    spin = padded(QDoubleSpinBox())
     spin.setRange(0.0, most)
     spin.setDecimals(2)
     spin.setSingleStep(0.25)
@@ -106,12 +120,16 @@ class TonightPage(Page):
         grid.setContentsMargins(0, 0, 6, 0)
         grid.setSpacing(12)
         grid.addWidget(self._head(), 0, 0, 1, 2)
-        grid.addWidget(self._what_card(), 1, 0)
-        grid.addWidget(self._after_card(), 2, 0)
-        grid.addWidget(self._tick_card(), 1, 1, 2, 1)
+        left = QVBoxLayout()
+        left.setSpacing(12)
+        for card in (self._what_card(), self._after_card(), self._around_card()):
+            left.addWidget(card)
+        left.addStretch(1)
+        grid.addLayout(left, 1, 0)
+        grid.addWidget(self._tick_card(), 1, 1, Qt.AlignmentFlag.AlignTop)
         grid.setColumnStretch(0, 5)
         grid.setColumnStretch(1, 6)
-        grid.setRowStretch(2, 1)
+        grid.setRowStretch(1, 1)
         for key, slot in (("Ctrl+Return", self.tick_off), ("Ctrl+Enter", self.tick_off), ("Ctrl+Shift+M", self.missed)):
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -136,7 +154,7 @@ class TonightPage(Page):
         self.when.setProperty("role", "heading")
         row.addWidget(self.when)
         row.addStretch(1)
-        label = QLabel("&Evening")
+        label = QLabel("Even&ing")
         self.picker = QDateEdit()
         self.picker.setCalendarPopup(True)
         self.picker.setDisplayFormat("ddd d MMM yyyy")
@@ -166,7 +184,6 @@ class TonightPage(Page):
         row.addWidget(self.clock_button)
         row.addWidget(self.clock_label, 1)
         column.addLayout(row)
-        card.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
         return card
 
     def _tick_card(self) -> QWidget:
@@ -176,7 +193,7 @@ class TonightPage(Page):
         self.notice.setWordWrap(True)
         column.addWidget(self.notice)
         row = QHBoxLayout()
-        label = QLabel("&Hours worked")
+        label = QLabel("Hours &worked")
         label.setMinimumWidth(150)
         self.hours = _spin("Hours worked")
         label.setBuddy(self.hours)
@@ -191,7 +208,7 @@ class TonightPage(Page):
         self.note.setAccessibleName("Note for the making-of")
         self.note.setTabChangesFocus(True)
         self.note.setPlaceholderText("What went well, what fought back, what fixed it.")
-        self.note.setMaximumHeight(92)
+        self.note.setFixedHeight(self.note.fontMetrics().lineSpacing() * 7)
         note_label.setBuddy(self.note)
         column.addWidget(note_label)
         column.addWidget(self.note)
@@ -203,7 +220,7 @@ class TonightPage(Page):
         buttons = QHBoxLayout()
         self.tick_button = QPushButton("&Tick off the evening")
         self.tick_button.setProperty("role", "primary")
-        self.missed_button = QPushButton("I did &not work")
+        self.missed_button = QPushButton("I did not wor&k")
         for button, slot, tip in (
             (self.tick_button, self.tick_off, "Ctrl+Return"),
             (self.missed_button, self.missed, "Ctrl+Shift+M"),
@@ -218,7 +235,6 @@ class TonightPage(Page):
         buttons.addStretch(1)
         column.addSpacing(4)
         column.addLayout(buttons)
-        column.addStretch(1)
         return card
 
     def _line(self, column: QVBoxLayout) -> _Line:
@@ -230,11 +246,15 @@ class TonightPage(Page):
         name.setWordWrap(True)
         name.setTextFormat(Qt.TextFormat.PlainText)
         hours = _spin("Hours on this item")
-        done, more = QPushButton("done"), QPushButton("needs more")
+        done, more = QPushButton(_CHECKED + _DONE), QPushButton(_CHECKED + _MORE)
         group = QButtonGroup(box)
         group.setExclusive(False)
-        for button in (done, more):
+        for button, text in ((done, _DONE), (more, _MORE)):
             button.setCheckable(True)
+            button.setProperty("role", "choice")
+            # room for the check mark, so that nothing moves when it comes
+            button.setMinimumWidth(button.sizeHint().width() + 8)
+            button.setText(text)
             group.addButton(button)
         left_box = QWidget()
         left_row = QHBoxLayout(left_box)
@@ -262,13 +282,32 @@ class TonightPage(Page):
 
     def _after_card(self) -> QWidget:
         card, column = self._card("After the evening")
-        self.after = QLabel("Tick the evening off, and the new odds stand here with what moved them.")
-        self.after.setWordWrap(True)
+        self.after_odds, self.after = QLabel(), QLabel(_TICK_FIRST)
+        self.after_odds.setProperty("role", "heading")
+        self.after_odds.hide()
         self.after.setProperty("role", "muted")
-        self.after.setTextFormat(Qt.TextFormat.PlainText)
-        self.after.setAccessibleName("New odds")
-        column.addWidget(self.after)
-        column.addStretch(1)
+        for label in (self.after_odds, self.after):
+            label.setWordWrap(True)
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            column.addWidget(label)
+        return card
+
+    def _around_card(self) -> QWidget:
+        """The last evening and the next ones: where the thread was left, and where it leads."""
+        card, column = self._card("Last time")
+        self.last, self.last_note = QLabel(), QLabel()
+        self.last_note.setProperty("role", "muted")
+        head = QLabel("Coming up")
+        head.setProperty("role", "heading")
+        self.coming = QLabel()
+        column.addWidget(self.last)
+        column.addWidget(self.last_note)
+        column.addSpacing(6)
+        column.addWidget(head)
+        column.addWidget(self.coming)
+        for label in (self.last, self.last_note, self.coming):
+            label.setWordWrap(True)
+            label.setTextFormat(Qt.TextFormat.PlainText)
         return card
 
     # --- showing ---
@@ -279,7 +318,10 @@ class TonightPage(Page):
         if not same:
             self._chosen = False
         if not self._chosen:
-            self.date = self._next_date(project)
+            date = self._next_date(project)
+            if date != self.date:
+                self._hours_touched = False
+            self.date = date
         self._fill()
 
     def show_forecast(self, forecast: Forecast | None, plan: Plan | None, fresh: bool) -> None:
@@ -287,9 +329,9 @@ class TonightPage(Page):
         if fresh and self._ticked is not None and self._before is not None and forecast is not None:
             date, project = self._ticked
             if project is self.project:
-                self.after.setText(after_words(project, date, self._before, forecast))
-                self.after.setProperty("role", "")
-                self.after.style().polish(self.after)
+                self.after_odds.setText(odds_words(self._before, forecast))
+                self.after_odds.show()
+                self.after.setText(moved_words(project, date, self._before, forecast))
                 if forecast.futures >= self._before.futures:
                     self._keep_forecasts(forecast)
         self._fill()
@@ -297,13 +339,19 @@ class TonightPage(Page):
     def _keep_forecasts(self, after: Forecast) -> None:
         """Both forecasts into the file with the tick itself, not as a step of their own."""
         assert self._before is not None
-        before = self._before
+        assert self._ticked is not None
+        before, date = self._before, self._ticked[0]
         self._ticked = self._before = None
         d = self.host.document
         if d.history is None or d.history.project is not self.project or self.project is None:
             return
-        kept = (*self.project.forecasts, stored(before, "before"), stored(after, "after"))
-        d.amend(self.project.but(forecasts=kept))
+        fresh = [stored(after, "after")]
+        if before.as_of == after.as_of == date:
+            fresh.insert(0, stored(before, "before"))
+        # one of a kind for a day: what was given as an evening began stays as it was given
+        given = {(f.as_of, f.moment) for f in fresh}
+        kept = tuple(f for f in self.project.forecasts if (f.as_of, f.moment) not in given)
+        d.amend(self.project.but(forecasts=(*kept, *fresh)))
 
     def _next_date(self, project: Project) -> dt.date:
         """Today's evening, or the next one that is not ticked off."""
@@ -380,6 +428,12 @@ class TonightPage(Page):
             self.then.setText("If there is time: " + ", ".join(more) if more else "")
         stop = "" if self._plan is None or self.date is None else before_you_stop(project, self._plan, self.date)
         self.stop.setText(stop)
+        self.last.setText(last_words(project))
+        self.last_note.setText(last_note(project))
+        self.last_note.setVisible(bool(self.last_note.text()))
+        self.coming.setText(
+            "Working out the plan…" if self._plan is None else coming_words(project, self._plan, self.date)
+        )
         for label in (self.first_why, self.then, self.stop):
             label.setVisible(bool(label.text()))
 
@@ -426,6 +480,8 @@ class TonightPage(Page):
                 line.more.setChecked(False)
             if button is line.more and line.more.isChecked():
                 line.done.setChecked(False)
+            for choice, text in ((line.done, _DONE), (line.more, _MORE)):
+                choice.setText(_CHECKED + text if choice.isChecked() else text)
             line.left_box.setVisible(line.more.isChecked())
 
     @Slot(QDate)
@@ -439,9 +495,9 @@ class TonightPage(Page):
 
     @Slot(float)
     def _line_hours_changed(self, _value: float) -> None:
+        self._hours_touched = True
         total = sum(line.hours.value() for line in self.lines if line.item)
         if total > self.hours.value():
-            self._hours_touched = True
             self.hours.blockSignals(True)
             self.hours.setValue(total)
             self.hours.blockSignals(False)
@@ -535,7 +591,12 @@ class TonightPage(Page):
             line.item = ""
         self._before = before
         self._ticked = (said.date, after)
-        self.after.setText("Working out the new odds…")
+        self.after_odds.hide()
+        self.after.setText(
+            f"{words.day(said.date)} is in the log. Working out the new odds…"
+            if before is not None
+            else f"{words.day(said.date)} is in the log. The new odds stand above as soon as they are worked out."
+        )
         self.host.document.apply(label, after)
         self.host.say(f"{label}: done. Undo takes it back.")
         self.focus_first()

@@ -75,18 +75,61 @@ def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
     return "\n".join(told)
 
 
-def after_words(project: Project, date: dt.date, before: Forecast, after: Forecast) -> str:
-    """The odds on both sides of an evening, and what moved them."""
-    lines = []
+def odds_words(before: Forecast, after: Forecast) -> str:
+    """The odds on both sides of an evening, a gate a line."""
     known = {g.id: g for g in before.gates}
-    for gate in after.gates:
-        if gate.id in known:
-            was, now = known[gate.id], gate
-            lines.append(f"{now.name}: {words.in_100(was.odds)} → {words.in_100(now.odds)}")
+    return "\n".join(
+        f"{gate.name}: {words.in_100(known[gate.id].odds)} → {words.in_100(gate.odds)}"
+        for gate in after.gates
+        if gate.id in known
+    )
+
+
+def last_words(project: Project) -> str:
+    """What the last evening of the log was."""
+    if not project.log:
+        return "Nothing is in the log yet; this is the first evening."
+    entry = max(project.log, key=lambda e: e.evening)
+    if not entry.happened:
+        return f"{words.day(entry.evening)} did not happen."
+    done = [
+        project.items[w.item].name + (" (done)" if w.done else f" ({words.hours(w.hours)})")
+        for w in entry.work
+        if w.item in project.items
+    ]
+    return f"{words.day(entry.evening)}, {words.hours(entry.hours)}" + (": " + ", ".join(done) if done else ".")
+
+
+def last_note(project: Project) -> str:
+    """The newest note of the log, with its evening."""
+    noted = [e for e in project.log if e.note]
+    if not noted:
+        return ""
+    entry = max(noted, key=lambda e: e.evening)
+    return f"Your note of {words.day(entry.evening)}: {entry.note}"
+
+
+def coming_words(project: Project, plan: Plan, date: dt.date | None, most: int = 3) -> str:
+    """The next evenings with work after a date, a line each."""
+    lines = []
+    for row in plan.evenings:
+        names = [project.items[w.item].name for w in row.work if w.item in project.items]
+        if names and (date is None or row.date > date) and row.status in ("planned", "relied", "late"):
+            lines.append(f"{words.day(row.date)}: {', '.join(names)}")
+    if not lines:
+        return "Nothing more is planned after this evening."
+    more = len(lines) - most
+    return "\n".join([*lines[:most], *([f"and {words.count(more, 'more evening')}"] if more > 0 else [])])
+
+
+def moved_words(project: Project, date: dt.date, before: Forecast, after: Forecast) -> str:
+    """What an evening did to the buffer, and what moved the odds."""
+    lines = []
     lock = next((g for g in after.gates if g.id == "lock"), None)
-    if lock is not None and "lock" in known:
-        have = f"{words.hours(known['lock'].buffer.have_hours)} → {words.hours(lock.buffer.have_hours)}"
-        lines.append(f"Buffer before the lock: {have}")
+    was = next((g for g in before.gates if g.id == "lock"), None)
+    if lock is not None and was is not None:
+        have = f"{words.hours(was.buffer.have_hours)} → {words.hours(lock.buffer.have_hours)}"
+        lines.append(f"After {words.day(date)}: buffer before the lock {have}.")
     entry = project.log_by_date.get(date)
     if entry is not None and not entry.happened:
         lines.append("The evening did not happen, so its hours come out of the buffer.")
