@@ -47,6 +47,11 @@ def _ids(project: Project) -> Iterator[str]:
         if gate.id in gates:
             yield _at(f"gates[{g}].id", gate.id, f"an id is used once, and {gates[gate.id]} has it already")
         gates.setdefault(gate.id, f"gates[{g}].id")
+    named: dict[str, str] = {}
+    for m, machine in enumerate(project.machines or ()):
+        if machine.name in named:
+            yield _at(f"machines[{m}].name", machine.name, f"a machine is named once, and {named[machine.name]} has it")
+        named.setdefault(machine.name, f"machines[{m}]")
     dates: dict[dt.date, str] = {}
     for n, entry in enumerate(project.log):
         if entry.evening in dates:

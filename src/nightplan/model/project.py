@@ -10,27 +10,40 @@ and naive; zones are applied at the edges (``nightplan.evenings``).
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator
 from functools import cached_property
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    GetJsonSchemaHandler,
-    JsonValue,
-    PlainSerializer,
-    SerializerFunctionWrapHandler,
-    StringConstraints,
-    WithJsonSchema,
-    model_serializer,
-    model_validator,
+from pydantic import Field, JsonValue, StringConstraints, model_validator
+from pydantic_core import PydanticCustomError
+
+from nightplan.model.machines import FramesSeen as FramesSeen
+from nightplan.model.machines import Job as Job
+from nightplan.model.machines import JobKind as JobKind
+from nightplan.model.machines import Machine as Machine
+from nightplan.model.machines import TestFrame as TestFrame
+from nightplan.model.machines import Window as Window
+from nightplan.model.values import DAYS as DAYS
+from nightplan.model.values import MAX_HOURS as MAX_HOURS
+from nightplan.model.values import (
+    Chance,
+    ClockTime,
+    Date,
+    Day,
+    Hours,
+    Id,
+    Moment,
+    Name,
+    Role,
+    Text,
+    check_estimate,
+    fault,
 )
-from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError
+from nightplan.model.values import DaysOff as DaysOff
+from nightplan.model.values import Span as Span
+from nightplan.model.values import State as State
+from nightplan.model.values import Tier as Tier
+from nightplan.model.values import Value as Value
 
 FORMAT = "nightplan"
 VERSION = 1
@@ -39,183 +52,6 @@ SURE = 0.9
 MAYBE = 0.5
 #: an evening with at least this chance is planned on; below it is buffer (design.md, The walk)
 PLANNED_CHANCE = 0.75
-
-MAX_HOURS = 100_000.0
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-
-
-def _fault(rule: str) -> PydanticCustomError:
-    # braces in a template would be read as fields
-    return PydanticCustomError("rule", rule.replace("{", "{{").replace("}", "}}"))
-
-
-def _date(value: object) -> dt.date:
-    if isinstance(value, dt.datetime) or not isinstance(value, (str, dt.date)):
-        raise _fault("a date is written as text, for example 2027-10-24")
-    if isinstance(value, dt.date):
-        return value
-    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-        raise _fault("a date is written YYYY-MM-DD, for example 2027-10-24")
-    try:
-        return dt.date.fromisoformat(value)
-    except ValueError:
-        raise _fault("there is no such day in the calendar") from None
-
-
-def _time(value: object) -> dt.time:
-    if isinstance(value, dt.time):
-        return value
-    if not isinstance(value, str) or not re.fullmatch(r"\d{2}:\d{2}", value):
-        raise _fault("a time of day is written HH:MM, for example 20:30")
-    try:
-        return dt.time.fromisoformat(value)
-    except ValueError:
-        raise _fault("a time of day runs from 00:00 to 23:59") from None
-
-
-def _moment(value: object) -> dt.datetime:
-    if isinstance(value, dt.datetime):
-        return value.replace(tzinfo=None)
-    if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?", value):
-        raise _fault(
-            "a moment is written YYYY-MM-DDTHH:MM without an offset, for example 2027-10-31T23:59; "
-            "its zone stands beside it under the key zone"
-        )
-    try:
-        return dt.datetime.fromisoformat(value)
-    except ValueError:
-        raise _fault("there is no such moment in the calendar") from None
-
-
-def _moment_text(value: dt.datetime) -> str:
-    return value.isoformat(timespec="seconds" if value.second else "minutes")
-
-
-def _time_text(value: dt.time) -> str:
-    return value.isoformat(timespec="minutes")
-
-
-Date = Annotated[
-    dt.date,
-    BeforeValidator(_date),
-    PlainSerializer(lambda d: d.isoformat(), return_type=str),
-    WithJsonSchema({"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$"}),
-]
-ClockTime = Annotated[
-    dt.time,
-    BeforeValidator(_time),
-    PlainSerializer(_time_text, return_type=str),
-    WithJsonSchema({"type": "string", "pattern": r"^\d{2}:\d{2}$"}),
-]
-Moment = Annotated[
-    dt.datetime,
-    BeforeValidator(_moment),
-    PlainSerializer(_moment_text, return_type=str),
-    WithJsonSchema({"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$"}),
-]
-Text = Annotated[str, StringConstraints(max_length=20_000)]
-Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
-Id = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$", max_length=80)]
-Hours = Annotated[float, Field(ge=0, le=MAX_HOURS, allow_inf_nan=False, strict=True)]
-Positive = Annotated[float, Field(gt=0, le=1e9, allow_inf_nan=False, strict=True)]
-Chance = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False, strict=True)]
-Day = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-Tier = Literal["primary", "secondary", "tertiary"]
-State = Literal["open", "done", "cut"]
-JobKind = Literal["render", "simulation", "download", "upload", "other"]
-Role = Literal["work", "chain-test", "critique", "hand-in"]
-
-
-class Value(BaseModel):
-    """Base of every value of the model: frozen, unknown keys kept."""
-
-    model_config = ConfigDict(
-        frozen=True, extra="allow", validate_by_name=True, validate_by_alias=True, serialize_by_alias=True
-    )
-
-    def but(self, **changes: Any) -> Self:
-        """A copy with some fields changed; the result is validated like a file would be."""
-        # not dict(self): that would carry cached lookups along as if they were keys of the file
-        fields = {name: getattr(self, name) for name in type(self).model_fields}
-        return type(self).model_validate({**fields, **self.unknown, **changes})
-
-    @property
-    def unknown(self) -> dict[str, Any]:
-        """The keys of the file that this version does not know."""
-        return dict(self.__pydantic_extra__ or {})
-
-    @model_serializer(mode="wrap")
-    def _without_empty(self, handler: SerializerFunctionWrapHandler) -> Any:
-        # a key that is absent and a key that is null mean the same in every part of the model;
-        # unknown keys are somebody else's, so they are written as they came
-        raw = handler(self)
-        kept = self.__pydantic_extra__ or {}
-        return {k: v for k, v in raw.items() if v is not None or k in kept}
-
-
-def _check_estimate(likely: float, high: float, low: float | None) -> None:
-    if high < likely:
-        raise PydanticCustomError("place:high", "must be at least likely ({likely})", {"likely": likely})
-    if likely == 0 and high > 0:
-        raise PydanticCustomError("place:likely", "must be above 0 when high is above 0")
-    if low is not None and low > likely:
-        raise PydanticCustomError("place:low", "must be at most likely ({likely})", {"likely": likely})
-
-
-class Span(Value):
-    """An uncertain amount: median ``likely``, 90th percentile ``high``, optionally a ``low`` end.
-
-    In the file a plain number stands for a certain amount.
-    """
-
-    likely: Hours
-    high: Hours
-    low: Hours | None = None
-
-    @model_validator(mode="before")
-    @classmethod
-    def _from_number(cls, raw: Any) -> Any:
-        if isinstance(raw, (int, float)) and not isinstance(raw, bool):
-            return {"likely": raw, "high": raw}
-        if isinstance(raw, dict) and "likely" in raw and "high" not in raw:
-            return {**raw, "high": raw["likely"]}
-        if not isinstance(raw, (dict, Span)):
-            raise _fault("must be a number or an object with likely and high")
-        return raw
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
-        _check_estimate(self.likely, self.high, self.low)
-        return self
-
-    @model_serializer(mode="wrap")
-    def _as_number(self, handler: SerializerFunctionWrapHandler) -> Any:
-        raw = handler(self)
-        if self.certain and self.low is None and not self.unknown:
-            return self.likely
-        return {k: v for k, v in raw.items() if v is not None or k in self.unknown}
-
-    @classmethod
-    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        number = {"type": "number", "minimum": 0, "maximum": MAX_HOURS}
-        return {
-            "anyOf": [
-                number,
-                {
-                    "type": "object",
-                    "properties": {"likely": number, "high": number, "low": {"anyOf": [number, {"type": "null"}]}},
-                    "required": ["likely"],
-                },
-            ]
-        }
-
-    @property
-    def certain(self) -> bool:
-        return self.high == self.likely
-
-    @classmethod
-    def sure(cls, amount: float) -> Span:
-        return cls(likely=amount, high=amount)
 
 
 class Gate(Value):
@@ -234,7 +70,7 @@ class Gate(Value):
     @model_validator(mode="after")
     def _one_form(self) -> Self:
         if (self.on is None) == (self.at is None):
-            raise _fault("a gate has either on (a date) or at (a moment), not both and not neither")
+            raise fault("a gate has either on (a date) or at (a moment), not both and not neither")
         return self
 
 
@@ -255,22 +91,6 @@ class ExtraEvening(Value):
     hours: Annotated[float, Field(gt=0, le=24, allow_inf_nan=False, strict=True)]
     chance: Chance = SURE
     why: Text = ""
-
-
-class DaysOff(Value):
-    """Days without evenings, both ends included."""
-
-    from_: Date = Field(alias="from")
-    to: Date
-    why: Text = ""
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
-        if self.to < self.from_:
-            raise PydanticCustomError(
-                "place:to", "must not be before from ({start})", {"start": self.from_.isoformat()}
-            )
-        return self
 
 
 class BusyTime(Value):
@@ -314,7 +134,7 @@ class Item(Value):
 
     @model_validator(mode="after")
     def _ordered(self) -> Self:
-        _check_estimate(self.likely, self.high, self.low)
+        check_estimate(self.likely, self.high, self.low)
         return self
 
 
@@ -326,48 +146,6 @@ class Stage(Value):
     gate: Id = "lock"
     after: tuple[Id, ...] = ()
     items: tuple[Item, ...] = ()
-
-
-class Job(Value):
-    """Unattended work of a machine: wall-clock time, no evening.
-
-    One of: ``frames`` with ``minutes_per_frame``; ``gigabytes`` (decimal) with
-    ``megabits_per_second``; ``hours``.
-    """
-
-    id: Id
-    name: Name
-    kind: JobKind = "render"
-    after: tuple[Id, ...] = ()
-    before: tuple[Id, ...] = ()
-    gate: Id = "lock"
-    machine: Name = "desk"
-    frames: Annotated[int, Field(ge=1, le=10_000_000, strict=True)] | None = None
-    minutes_per_frame: Span | None = None
-    gigabytes: Span | None = None
-    megabits_per_second: Span | None = None
-    hours: Span | None = None
-    fail_chance: Annotated[float, Field(ge=0, le=0.95, allow_inf_nan=False, strict=True)] = 0.0
-    state: State = "open"
-    pinned: bool = False
-    note: Text = ""
-
-    @model_validator(mode="after")
-    def _one_measure(self) -> Self:
-        frames = self.frames is not None or self.minutes_per_frame is not None
-        transfer = self.gigabytes is not None or self.megabits_per_second is not None
-        if frames + transfer + (self.hours is not None) != 1:
-            raise _fault(
-                "a job has exactly one measure: frames with minutes_per_frame, "
-                "gigabytes with megabits_per_second, or hours"
-            )
-        if frames and (self.frames is None or self.minutes_per_frame is None):
-            raise _fault("frames and minutes_per_frame go together")
-        if transfer and (self.gigabytes is None or self.megabits_per_second is None):
-            raise _fault("gigabytes and megabits_per_second go together")
-        if self.megabits_per_second is not None and self.megabits_per_second.likely <= 0:
-            raise PydanticCustomError("place:megabits_per_second", "must be above 0")
-        return self
 
 
 class Work(Value):
@@ -459,6 +237,8 @@ class Project(Value):
     changes: tuple[EveningChange, ...] = ()
     stages: tuple[Stage, ...] = ()
     jobs: tuple[Job, ...] = ()
+    #: machines that differ from the plain one: speed 1, round the clock
+    machines: tuple[Machine, ...] | None = None
     deliverables: tuple[JsonValue, ...] = ()
     assets: tuple[JsonValue, ...] = ()
     log: tuple[LogEntry, ...] = ()
@@ -482,6 +262,10 @@ class Project(Value):
     @cached_property
     def jobs_by_id(self) -> dict[str, Job]:
         return {job.id: job for job in self.jobs}
+
+    @cached_property
+    def machines_by_name(self) -> dict[str, Machine]:
+        return {machine.name: machine for machine in self.machines or ()}
 
     @cached_property
     def gates_by_id(self) -> dict[str, Gate]:
