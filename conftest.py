@@ -26,4 +26,6 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_report_header() -> str:
-    return f"the desk is NOT tested, Qt cannot be loaded: {QT_MISSING}" if QT_MISSING else "the desk is tested offscreen"
+    if QT_MISSING:
+        return f"the desk is NOT tested, Qt cannot be loaded: {QT_MISSING}"
+    return "the desk is tested offscreen"
