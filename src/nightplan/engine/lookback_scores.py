@@ -1,0 +1,254 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""How good stored forecasts were, once the outcome is known.
+
+Brier score: G. W. Brier 1950. CRPS and quantile (pinball) score: T. Gneiting and A. E. Raftery, Strictly
+Proper Scoring Rules, 2007, sections 4.2 and 6.1. Both are checked in the tests against printed values.
+
+Forecasts of one gate share one fate, so every gate counts the same however many forecasts it has, and
+ranges are made from the number of gates, not of forecasts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+from scipy import special
+
+from nightplan.engine.lookback import INSIDE
+from nightplan.model.results_lookback import Band, Bin, FinishFact, GateFact, Level, Scores
+
+Floats = npt.NDArray[np.float64]
+
+#: the levels of the finish dates that a forecast is stored with
+LEVELS = (0.1, 0.5, 0.8, 0.9)
+BINS = 10
+
+
+# ---- the rules -----------------------------------------------------------------------------------
+def brier(odds: npt.ArrayLike, happened: npt.ArrayLike, weights: Floats | None = None) -> float:
+    """Mean of (odds − outcome)²: 0 is perfect, 0.25 is always saying 50 in 100."""
+    loss = (np.asarray(odds, dtype=np.float64) - np.asarray(happened, dtype=np.float64)) ** 2
+    return float(np.average(loss, weights=weights))
+
+
+def ranked_probability(odds: npt.ArrayLike, category: int) -> float:
+    """Ranked probability score of odds over ordered categories; the observed one counts from 0."""
+    below = np.cumsum(np.asarray(odds, dtype=np.float64))
+    return float(np.sum((below - (np.arange(below.size) >= category)) ** 2))
+
+
+def pinball(level: float, value: float, seen: float) -> float:
+    """Quantile score of one quantile, in the unit of the value."""
+    return ((1.0 if seen <= value else 0.0) - level) * (value - seen)
+
+
+def crps_ensemble(members: npt.ArrayLike, seen: float) -> float:
+    """CRPS of an ensemble taken as its empirical distribution: E|X − y| − E|X − X'|/2."""
+    x = np.sort(np.asarray(members, dtype=np.float64))
+    n = x.size
+    spread = 2.0 * float(np.sum(x * (2 * np.arange(1, n + 1) - n - 1))) / (n * n)
+    return float(np.mean(np.abs(x - seen))) - spread / 2
+
+
+def crps_quantiles(levels: Sequence[float], values: npt.ArrayLike, seen: npt.ArrayLike) -> Floats:
+    """CRPS of the distribution that joins quantiles by straight lines; exact for that distribution.
+
+    The ends run on with the slope of the nearest piece to 0 and to 1.
+
+    Args:
+        levels: (q,) increasing, in (0, 1), at least two.
+        values: (..., q) quantiles, not decreasing.
+        seen: (...) what happened.
+
+    Returns:
+        (...) in the unit of the values.
+    """
+    p = np.asarray(levels, dtype=np.float64)
+    x = np.asarray(values, dtype=np.float64)
+    y = np.asarray(seen, dtype=np.float64)[..., None]
+    first = x[..., :1] - (x[..., 1:2] - x[..., :1]) * p[0] / (p[1] - p[0])
+    last = x[..., -1:] + (x[..., -1:] - x[..., -2:-1]) * (1 - p[-1]) / (p[-1] - p[-2])
+    x = np.concatenate([first, x, last], axis=-1)
+    p = np.concatenate([[0.0], p, [1.0]])
+    a, b, pa, pb = x[..., :-1], x[..., 1:], p[:-1], p[1:]
+    # the value of the distribution where a piece is cut by what happened
+    width = b - a
+    cut = np.clip(y, a, b)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        pc = np.where(width > 0, pa + (pb - pa) * (cut - a) / width, pb)
+    under = (cut - a) * (pa * pa + pa * pc + pc * pc) / 3
+    qa, qb = 1 - pc, 1 - pb
+    over = (b - cut) * (qa * qa + qa * qb + qb * qb) / 3
+    outside = np.maximum(0.0, x[..., :1] - y) + np.maximum(0.0, y - x[..., -1:])
+    return np.asarray(np.sum(under + over, axis=-1) + outside[..., 0], dtype=np.float64)
+
+
+# ---- shares and their ranges ---------------------------------------------------------------------
+def share_band(done: float, n: float) -> Band:
+    """A share with its 8-in-10 range, by Jeffreys' prior (L. D. Brown, T. T. Cai, A. DasGupta 2001)."""
+    if n <= 0:
+        return Band(math.nan, 0.0, 1.0)
+    a, b = done + 0.5, n - done + 0.5
+    low = 0.0 if done <= 0 else float(special.betaincinv(a, b, (1 - INSIDE) / 2))
+    high = 1.0 if done >= n else float(special.betaincinv(a, b, (1 + INSIDE) / 2))
+    return Band(done / n, low, high)
+
+
+def level(said: float, n: int, done: int) -> Level:
+    """Of ``n`` things promised at a level, ``done`` were kept."""
+    return Level(said, n, done, share_band(done, n))
+
+
+def level_words(found: Level, what: str = "dates") -> str:
+    """The claim against what came of it, as a sentence."""
+    told = f"of {found.n} {what} given at {found.level * 100:.0f} in 100, {found.done} were kept"
+    if not found.n:
+        return f"no {what} given at {found.level * 100:.0f} in 100 can be scored yet"
+    share = f" ({found.share.value * 100:.0f} in 100)"
+    if found.level > found.share.high:
+        return f"{told}{share}: too sure of itself"
+    if found.level < found.share.low:
+        return f"{told}{share}: too careful"
+    return f"{told}{share}: fits, as far as {found.n} can tell"
+
+
+def bins_of(odds: Floats, happened: Floats, gates: npt.NDArray[np.int64], count: int = BINS) -> tuple[Bin, ...]:
+    """Calibration table: forecasts by tens of their odds, empty ones left out.
+
+    Args:
+        odds, happened, gates: (n,) each; ``gates`` numbers what a forecast was about.
+    """
+    place = np.minimum((odds * count + 1e-9).astype(np.int64), count - 1)
+    rows = []
+    for k in range(count):
+        here = place == k
+        n = int(here.sum())
+        if not n:
+            continue
+        alike = np.unique(gates[here]).size
+        made = float(happened[here].mean())
+        band = share_band(made * alike, alike)
+        rows.append(
+            Bin(k / count, (k + 1) / count, n, alike, float(odds[here].mean()), int(happened[here].sum()), band)
+        )
+    return tuple(rows)
+
+
+# ---- all of it -----------------------------------------------------------------------------------
+def scores(gates: Iterable[GateFact], finishes: Iterable[FinishFact] = ()) -> Scores:
+    """Every stored forecast whose outcome is known, scored."""
+    gates, finishes = tuple(gates), tuple(finishes)
+    known = [g for g in gates if g.outcome != "unknown" and g.odds.size]
+    odds = _joined([g.odds for g in known])
+    sizes = np.array([g.odds.size for g in known], dtype=np.int64)
+    met = np.array([g.outcome == "met" for g in known], dtype=np.float64)
+    happened = np.repeat(met, sizes)
+    number = np.repeat(np.arange(len(known)), sizes)
+    score = base = base_score = skill = None
+    if known:
+        score = brier(odds, happened, np.repeat(1.0 / sizes, sizes))
+        base = float(met.mean())
+        base_score = base * (1 - base)
+        skill = 1 - score / base_score if base_score > 0 else None
+    bins = bins_of(odds, happened, number)
+    dated = [g for g in gates if g.finished is not None and g.odds.size]
+    quantiles = np.concatenate(
+        [np.stack([g.p10, g.p50, g.p80, g.p90], axis=-1) for g in dated] or [np.zeros((0, 4))], axis=0
+    )
+    many = np.array([g.odds.size for g in dated], dtype=np.int64)
+    seen = np.repeat(np.array([g.finished for g in dated], dtype=np.float64), many)
+    end = np.repeat(np.array([g.horizon for g in dated], dtype=np.float64), many)
+    of_items = np.array([(f.p10, f.p50, f.p80, f.p90) for f in finishes], dtype=np.float64).reshape(-1, 4)
+    items_seen = np.array([f.finished for f in finishes], dtype=np.float64)
+    items_end = np.array([f.horizon for f in finishes], dtype=np.float64)
+    coverage, levels, crps = _dates(quantiles, seen, end, np.repeat(1.0 / many, many))
+    item_coverage, item_levels, item_crps = _dates(of_items, items_seen, items_end, np.ones(len(finishes)))
+    found = Scores(
+        int(odds.size),
+        len(known),
+        len({g.project for g in known}),
+        score,
+        base,
+        base_score,
+        skill,
+        bins,
+        coverage,
+        levels,
+        item_coverage,
+        item_levels,
+        crps,
+        item_crps,
+        (),
+        sum(g.outcome == "unknown" and g.odds.size > 0 for g in gates),
+    )
+    return _with_words(found)
+
+
+def _joined(parts: list[Floats]) -> Floats:
+    return np.concatenate(parts) if parts else np.zeros(0)
+
+
+def _dates(
+    quantiles: Floats, seen: Floats, horizon: Floats, weights: Floats
+) -> tuple[Level, tuple[Level, ...], float | None]:
+    """Coverage, levels and mean CRPS in days; a percentile beyond the horizon counts as one day after it.
+
+    Args:
+        quantiles: (n, 4) ordinals, NaN beyond the horizon.
+        seen, horizon: (n,) ordinals.
+        weights: (n,)
+    """
+    n = int(seen.size)
+    if not n:
+        return level(INSIDE, 0, 0), tuple(level(p, 0, 0) for p in LEVELS), None
+    beyond = np.maximum(horizon, seen)[:, None] + 1.0
+    x = np.maximum.accumulate(np.where(np.isnan(quantiles), beyond, quantiles), axis=1)
+    by = seen[:, None] <= x
+    inside = int(np.sum((seen >= x[:, 0]) & (seen <= x[:, 3])))
+    levels = tuple(level(p, n, int(by[:, k].sum())) for k, p in enumerate(LEVELS))
+    mean = float(np.average(crps_quantiles(LEVELS, x, seen), weights=weights))
+    return level(INSIDE, n, inside), levels, mean
+
+
+def _with_words(s: Scores) -> Scores:
+    from dataclasses import replace
+
+    if s.brier is None or s.base_brier is None or s.base_rate is None:
+        return replace(s, words=("No forecast can be scored yet: it takes a gate that was met or missed.",))
+    said = [
+        f"{s.forecasts} forecasts of {s.gates} gate{_s(s.gates)} in {s.projects} project{_s(s.projects)} are scored; "
+        "those of one gate share one fate, so every gate counts the same."
+    ]
+    if s.skill is None:
+        every = "met" if s.base_rate > 0.5 else "missed"
+        said.append(f"Every gate was {every}, so there is nothing yet to tell good odds from a habit.")
+    else:
+        better = "better" if s.skill > 0 else "worse" if s.skill < 0 else "no better"
+        said.append(
+            f"Brier score {s.brier:.3f}; always saying {s.base_rate * 100:.0f} in 100 would have scored "
+            f"{s.base_brier:.3f}: the odds were {better} than that."
+        )
+    for b in s.bins:
+        out = "" if b.made.low <= b.said <= b.made.high else "; too sure" if b.said > b.made.high else "; too careful"
+        said.append(
+            f"When it said about {b.said * 100:.0f} in 100 you made it {b.met} of {b.forecasts} times "
+            f"({b.gates} gate{_s(b.gates)}){out}."
+        )
+    for found, what in ((s.coverage, "finish of the gates"), (s.item_coverage, "finish of the items")):
+        if found.n:
+            said.append(
+                f"The {what} lay between P10 and P90 in {found.done} of {found.n} forecasts "
+                "(8 in 10 or a little more is right: dates are whole evenings)."
+            )
+    if s.crps_days is not None:
+        said.append(f"The finish dates of gates were off by {s.crps_days:.1f} days on average (CRPS).")
+    if s.gates < 10:
+        said.append("That is few: read it as a hint, not as a verdict.")
+    return replace(s, words=tuple(said))
+
+
+def _s(n: int) -> str:
+    return "" if n == 1 else "s"
