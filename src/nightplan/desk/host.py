@@ -6,14 +6,17 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
 from nightplan.desk.document import Document
 from nightplan.desk.services import Services
 from nightplan.model.errors import BadInput
-from nightplan.model.project import Project
-from nightplan.model.results import Forecast, Plan
+
+if TYPE_CHECKING:
+    from nightplan.model.project import Project
+    from nightplan.model.results import Forecast, Plan
 
 
 class DeskHost(QObject):

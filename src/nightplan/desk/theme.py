@@ -9,14 +9,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QFont, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
-from nightplan.desk.widgets.strip_paint import Inks, stage_colours
 from nightplan.exports import look as looks
-from nightplan.model.project import Project
+
+if TYPE_CHECKING:
+    from nightplan.desk.widgets.strip_paint import Inks
+    from nightplan.model.project import Project
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,9 @@ class Theme:
 
     def inks(self, project: Project | None) -> Inks:
         """Colours for the evening strip and its relatives."""
+        # not at the top: the first window is painted before the project's modules are loaded
+        from nightplan.desk.widgets.strip_paint import Inks, stage_colours
+
         return Inks(
             panel=QColor(self.panel),
             raised=QColor(self.raised),

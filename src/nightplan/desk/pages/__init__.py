@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
-from nightplan.model.project import Project
-from nightplan.model.results import Forecast, Plan
-
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
     from nightplan.desk.theme import Theme
+    from nightplan.model.project import Project
+    from nightplan.model.results import Forecast, Plan
 
 
 class Page(QWidget):

@@ -3,15 +3,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
-from nightplan.evenings.gates import gate_moment
 from nightplan.model.errors import BadInput
-from nightplan.model.project import Gate, Project
-from nightplan.model.results import Forecast, GateForecast
+
+if TYPE_CHECKING:
+    from nightplan.model.project import Gate, Project
+    from nightplan.model.results import Forecast, GateForecast
 
 
 class Card(QFrame):
@@ -129,6 +132,9 @@ class OddsBand(QWidget):
 
 def _when(project: Project, gate: Gate) -> tuple[str, str]:
     """When a gate is, short, and in full with what its wording means here."""
+    # not at the top: the first window is painted before the project's modules are loaded
+    from nightplan.evenings.gates import gate_moment
+
     try:
         moment = gate_moment(project, gate)
     except BadInput as error:
