@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from cli_calls import SAMPLES, call, sample
 
-from nightplan.actions.recover import replans
+from nightplan.actions.recover import replans, silence
 from nightplan.engine.plan import plan
 from nightplan.files.store import load, save
 from nightplan.model.project import LogEntry
@@ -45,7 +45,7 @@ def ticked(entry: LogEntry) -> list[str]:
 def test_what_the_program_offers_leads_back_to_the_lock(tmp_path: Path, story) -> None:  # type: ignore[no-untyped-def]
     path = sample(tmp_path, story.SAMPLE)
     steps = list(story.walk(load(path)))
-    for step in steps:
+    for n, step in enumerate(steps):
         if step.kind in ("tick", "lost"):
             entry = step.project.log_by_date[step.date]
             answer = call("tick", path, step.date.isoformat(), *ticked(entry), "--json", today=step.date)
@@ -56,6 +56,7 @@ def test_what_the_program_offers_leads_back_to_the_lock(tmp_path: Path, story) -
             answer = call("recover", path, "--as-of", step.date.isoformat(), "--json")
             assert answer.code == 0
             assert [m["id"] for m in answer.json["combination"]] == [m.id for m in step.found.combination.moves]
+            assert [r["reason"] for r in answer.json["reasons"]] == [o.reason for o in steps[n - 1].offers]
             # what was promised is what the changed project gives
             assert answer.json["combination_odds"] == pytest.approx(step.odds, abs=1e-6)
             save(step.project, path)
@@ -70,6 +71,18 @@ def test_what_the_program_offers_leads_back_to_the_lock(tmp_path: Path, story) -
     lock = end.project.gates_by_id["lock"]
     assert lock == steps[0].project.gates_by_id["lock"]
     assert end.date <= lock.on
+
+
+def test_warnings_stand_beside_the_moves(tmp_path: Path) -> None:
+    path = sample(tmp_path, "clockwork-heron")
+    ask = ["recover", path, "--as-of", "2027-05-31", "--futures", "500"]
+    told = {w["kind"]: w for w in call(*ask, "--json").json["warnings"]}
+    buffer = told["buffer"]
+    assert (buffer["level"], buffer["ids"]) == ("plan", ["lock"])
+    printed = " ".join(call(*ask).out.split())
+    assert f"Watch: {buffer['reason']}; {buffer['remedy']}." in printed
+    save(silence(load(path), "buffer"), path)
+    assert {w["kind"] for w in call(*ask, "--json").json["warnings"]} == set(told) - {"buffer"}
 
 
 def test_the_story_is_the_one_that_was_asked_for(story) -> None:  # type: ignore[no-untyped-def]

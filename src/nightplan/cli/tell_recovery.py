@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from nightplan.cli import words
+from nightplan.engine.watch import warnings
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import Recovery
 
@@ -36,6 +37,8 @@ def tell_recovery(console: Console, project: Project, found: Recovery) -> None:
         console.print(table)
         if chosen:
             console.print("+ belongs to the combination.")
+    for warning in warnings(project, found.as_of):
+        console.print(f"Watch: {escape(warning.reason)}; {escape(warning.remedy)}.")
     console.print(
         f"The same {found.futures} futures value every move, so a difference is the move's. "
         "Sleep is no buffer: no evening here ends after your bedtime."

@@ -31,18 +31,29 @@ from nightplan.exports.save import inline_svg, write_bytes
 from nightplan.exports.strip import evening_strip
 from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Item, Project
-from nightplan.model.results import Forecast, GateForecast, Percentiles, Plan, PlannedItem
+from nightplan.model.results import EarnedSchedule, Forecast, GateForecast, Percentiles, Plan, PlannedItem
 
 _COMING = ("planned", "relied", "buffer", "late")
 
 
-def write_report(project: Project, forecast: Forecast, plan: Plan, path: str | os.PathLike[str]) -> None:
+def write_report(
+    project: Project,
+    forecast: Forecast,
+    plan: Plan,
+    path: str | os.PathLike[str],
+    *,
+    earned: EarnedSchedule | None = None,
+) -> None:
     """Write the report. Raises BadInput where the file cannot be written."""
-    write_bytes(Path(path), report_html(project, forecast, plan).encode("utf-8"))
+    write_bytes(Path(path), report_html(project, forecast, plan, earned=earned).encode("utf-8"))
 
 
-def report_html(project: Project, forecast: Forecast, plan: Plan) -> str:
-    """The report as a page of HTML 5."""
+def report_html(project: Project, forecast: Forecast, plan: Plan, *, earned: EarnedSchedule | None = None) -> str:
+    """The report as a page of HTML 5.
+
+    Args:
+        earned: progress against the accepted plan, said as a second opinion; left out where None.
+    """
     strip = strip_numbers(project, plan, forecast)
     burn = burn_numbers(project, forecast)
     slip = slip_numbers(project, forecast)
@@ -82,6 +93,7 @@ def report_html(project: Project, forecast: Forecast, plan: Plan) -> str:
                 ),
             ),
         ),
+        "" if earned is None else _section("second-opinion", "A second opinion", _earned(earned)),
         _section("drivers", "What it hangs on", _drivers(project, forecast)),
         _section("stages", "Stages and items", _items(project, forecast, plan, inks)),
         _section("table-of-evenings", "Evening by evening", _evenings(project, plan, strip)),
@@ -222,6 +234,11 @@ def _slip_table(slip: SlipNumbers) -> str:
         ("Evening", *names),
         rows("by_date")[:until],
     )
+
+
+def _earned(earned: EarnedSchedule) -> str:
+    said = f"<p>{escape(report_words.earned_words(earned))}</p>\n"
+    return f'{said}<p class="quiet">{escape(report_words.EARNED)}</p>\n'
 
 
 def _drivers(project: Project, forecast: Forecast) -> str:

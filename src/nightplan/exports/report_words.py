@@ -4,13 +4,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 
 from nightplan.exports import words
 from nightplan.exports.chart_numbers import BufferNumbers, BurnNumbers, SlipNumbers
 from nightplan.exports.figures import ZONE_WORDS
 from nightplan.exports.strip_numbers import StripNumbers
 from nightplan.model.project import Project
-from nightplan.model.results import Driver, Forecast, Plan
+from nightplan.model.results import Driver, EarnedSchedule, Forecast, Plan
 
 #: odds short of what was asked for by less than this are close to it (common practice, no source)
 _CLOSE = 0.1
@@ -30,6 +31,10 @@ MEANING = (
 CAUTION = (
     "The organiser’s rules decide, not this page: read deadlines, zones and formats there. Estimates are not promises, "
     "and odds are only as good as the estimates and the log behind them. Sleep is no buffer."
+)
+EARNED = (
+    "This is earned schedule, a published way to hold work done against a plan. It counts hours of the accepted plan "
+    "and knows nothing of chance; where it and the odds disagree, the odds know more about what may still happen."
 )
 
 STATUS = {
@@ -147,6 +152,22 @@ def buffer_words(numbers: BufferNumbers) -> str:
             zone = ZONE_WORDS[0 if last.used < 1 / 3 else 1 if last.used < 2 / 3 else 2]
             text += f" {words.percent(last.used)} is used with {words.percent(last.done)} of the work done: {zone}."
     return text
+
+
+def earned_words(earned: EarnedSchedule) -> str:
+    """Progress by earned schedule, in plain words."""
+    pace = f"{earned.performance:.2f}"
+    side = {True: "ahead of it", False: "behind it"}[earned.performance > 1] if pace != "1.00" else "as planned"
+    text = (
+        f"After {_count(earned.evenings, 'evening')} of the accepted plan, the work done is what that plan "
+        f"had after {earned.earned_evenings:.1f}: {side} (SPI(t) {pace})"
+    )
+    if not math.isfinite(earned.evenings_at_end):
+        return f"{text}."
+    if earned.earned_evenings >= earned.planned_evenings:
+        return f"{text}; all of it is done."
+    planned = _count(earned.planned_evenings, "evening")
+    return f"{text}; at this pace its {planned} become {earned.evenings_at_end:.1f}."
 
 
 def driver_words(project: Project, drivers: tuple[Driver, ...]) -> list[tuple[str, str]]:

@@ -117,8 +117,35 @@ class Forecast:
 
 
 @dataclass(frozen=True, slots=True)
+class EarnedSchedule:
+    """Progress against the accepted plan, counted in its own hours and evenings."""
+
+    #: hours of the accepted plan: that should be done by now, that are done, in all
+    planned_hours: float
+    earned_hours: float
+    total_hours: float
+    #: evenings of the accepted plan: gone by (AT), earned (ES), in all (PD)
+    evenings: int
+    earned_evenings: float
+    planned_evenings: int
+    #: SPI(t) = ES/AT; above 1 is ahead of the plan
+    performance: float
+    #: evenings needed in all if it goes on as it went; infinite where nothing is earned yet
+    evenings_at_end: float
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedWork:
     item: str
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedHands:
+    """What an evening does for a machine job."""
+
+    job: str
+    kind: Literal["start", "check"]
     hours: float
 
 
@@ -132,6 +159,8 @@ class PlannedEvening:
     work: tuple[PlannedWork, ...]
     #: reason where an evening is lost
     why: str = ""
+    #: minutes that machine jobs take of it
+    hands: tuple[PlannedHands, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from nightplan.cli import options, values
 from nightplan.cli.context import ANSWER_IS_NO, GOOD, Context
 from nightplan.engine.forecast import FUTURES, SEED
 from nightplan.engine.recovery import recover
+from nightplan.engine.watch import offers, warnings
 from nightplan.files.store import load
 from nightplan.model.errors import shorten
 from nightplan.model.project import Project
@@ -102,5 +103,12 @@ def recovery_values(project: Project, found: Recovery) -> dict[str, Any]:
         "combination_cost_hours": values.hours(found.combination.cost_hours),
         "considered": list(found.considered),
         "reached": found.reached,
+        "reasons": [
+            {"kind": o.kind, "reason": o.reason, "ids": list(o.ids)} for o in offers(project, found.as_of, found.before)
+        ],
+        "warnings": [
+            {"kind": w.kind, "level": w.level, "reason": w.reason, "remedy": w.remedy, "ids": list(w.ids)}
+            for w in warnings(project, found.as_of)
+        ],
         "words": found.words,
     }

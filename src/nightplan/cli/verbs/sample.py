@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from nightplan.actions.second_opinion import second_opinion
 from nightplan.actions.today import as_it_stands
 from nightplan.cli.context import GOOD, Context
 from nightplan.engine.forecast import forecast
@@ -78,7 +79,7 @@ def _report(project: Project, found: Forecast, planned: Plan, path: Path) -> Non
     # after the plan: charts take a second to load
     from nightplan.exports.report import write_report
 
-    write_report(project, found, planned, path)
+    write_report(project, found, planned, path, earned=second_opinion(project, found.as_of))
 
 
 def _copy(folder: Path) -> tuple[list[Path], list[Path]]:
