@@ -181,3 +181,13 @@ def test_lower_priority_work_fills_the_wait() -> None:
     found = plan(make(stages=stages, jobs=jobs, lock=9, deadline=10), day(0))
     work = [[(w.item, w.hours) for w in e.work] for e in found.evenings[:3]]
     assert work == [[("a", 1.0), ("c", 1.0)], [("c", 2.0)], [("b", 1.0), ("c", 1.0)]]
+
+
+def test_what_waits_for_a_machine_job_keeps_its_place_in_the_artists_order() -> None:
+    """Equal due dates are served in the artist's order (design: ties), also across a machine job."""
+    from nightplan.engine.order import priority
+
+    due = {"block": 10.0, "fix": 10.0, "extra": 10.0, "cache": 10.0}
+    before = {"block": frozenset(), "cache": frozenset({"block"}), "fix": frozenset({"cache"}), "extra": frozenset()}
+    order = [k for k in priority(due, before, {"cache": 2.0}) if k != "cache"]
+    assert order == ["block", "fix", "extra"]

@@ -10,6 +10,7 @@ Research 31, 1983).
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Mapping
 
 
@@ -56,5 +57,10 @@ def topological(due: Mapping[str, float], before: Mapping[str, frozenset[str]]) 
 def priority(
     due: Mapping[str, float], before: Mapping[str, frozenset[str]], tail_hours: Mapping[str, float]
 ) -> list[str]:
-    """Items and jobs in the order in which an evening serves them."""
-    return topological(modified_due(due, before, tail_hours), before)
+    """Items and jobs in the order in which an evening serves them.
+
+    Jobs (the keys of ``tail_hours``) take no evening hours: each stands right behind what it waits for,
+    so that it never pushes what waits for it behind items that come later in the artist's order.
+    """
+    modified = modified_due(due, before, tail_hours)
+    return topological({k: -math.inf if k in tail_hours else d for k, d in modified.items()}, before)
