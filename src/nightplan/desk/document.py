@@ -4,28 +4,31 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
-import json
 import os
-from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal, Slot
 
-from nightplan.actions.history import History
-from nightplan.actions.merge import Merged, merge
-from nightplan.actions.today import default_as_of
 from nightplan.desk.odds_worker import Answer, OddsWorker
+from nightplan.desk.recovery import Aside, file_of, kept_project, onto
 from nightplan.desk.services import Services
 from nightplan.files.errors import FilesError
-from nightplan.files.lock import locked
-from nightplan.files.store import content_hash, dumps, load, save, write_atomically
 from nightplan.model.errors import BadInput
-from nightplan.model.project import Project
-from nightplan.model.results import Forecast, Plan
+
+if TYPE_CHECKING:
+    from nightplan.actions.history import History
+    from nightplan.actions.merge import Merged
+    from nightplan.model.project import Project
+    from nightplan.model.results import Forecast, Plan
 
 _RECOVERY_MS = 400
 _WATCH_MS = 300
+_DAY_MS = 60_000
+#: an evening may run past midnight; an open window turns to the new day only when the night is over
+_DAY_BEGINS = dt.time(4)
+#: another writer is done in a moment, and the window stands still while it waits
+_LOCK_SECONDS = 1.0
 
 
 class Document(QObject):
@@ -45,6 +48,8 @@ class Document(QObject):
     odds_failed = Signal(object)
     #: the window closes: whatever runs for this document stops now
     closing = Signal()
+    #: the window has been open over night: the project is looked at from another day now
+    day_changed = Signal(object)
 
     def __init__(self, services: Services, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -57,9 +62,16 @@ class Document(QObject):
         self.path: str | None = None
         self.plan: Plan | None = None
         self.forecast: Forecast | None = None
+        #: plan and odds come from all futures, not from the first few
+        self.whole = False
         self._answered_for: Project | None = None
         self._previewing: Project | None = None
         self._as_of: dt.date | None = None
+        self._today: dt.date | None = None
+        self._day_held = False
+        self._aside = Aside(services.recovery_folder())
+        #: the disk's state that a clash was told of
+        self._clash_told: str | None = None
         self._disk_hash: str | None = None
         self._disk_project: Project | None = None
         self._recovery_timer = QTimer(self)
@@ -73,6 +85,9 @@ class Document(QObject):
         self._watch_timer.timeout.connect(self.look_at_disk)
         self._watcher.fileChanged.connect(self._watch_timer_start)
         self._watcher.directoryChanged.connect(self._watch_timer_start)
+        self._day_timer = QTimer(self)
+        self._day_timer.setInterval(_DAY_MS)
+        self._day_timer.timeout.connect(self.look_at_day)
 
     # --- what is there ---
 
@@ -90,13 +105,34 @@ class Document(QObject):
         """The day the project is looked at from."""
         if self._as_of is not None:
             return max(self._as_of, self.project.announced)
-        return default_as_of(self.project, self.services.today())
+        from nightplan.actions.today import default_as_of
+
+        return default_as_of(self.project, self._today or self.services.today())
 
     def set_as_of(self, day: dt.date | None) -> None:
         """Look from a fixed day (a sample has one), or from today again."""
         self._as_of = day
         if self.is_open:
             self._announce()
+
+    @Slot()
+    def look_at_day(self) -> None:
+        """Turn to today where the window has been open over night; not in the small hours, not while it is held."""
+        if not self.is_open or self._day_held or self.services.now().time() < _DAY_BEGINS:
+            return
+        today = self.services.today()
+        if today == self._today:
+            return
+        before, self._today = self.as_of, today
+        if self.as_of != before:
+            self._announce()
+            self.day_changed.emit(self.as_of)
+
+    def hold_day(self, held: bool) -> None:
+        """Stay on the day while an evening is under way, its clock running."""
+        self._day_held = held
+        if not held:
+            self.look_at_day()
 
     @property
     def dirty(self) -> bool:
@@ -116,8 +152,9 @@ class Document(QObject):
     def apply(self, label: str, project: Project) -> bool:
         """One step: a label as the undo menu shows it, and the changed project."""
         assert self.history is not None
-        self._previewing = None
         if not self.history.push(label, project):
+            if self._previewing is not None:
+                self.preview(None)
             return False
         self._announce()
         self._recovery_timer.start()
@@ -136,7 +173,7 @@ class Document(QObject):
         self.project_changed.emit(project)
         self.state_changed.emit()
         if self._answered_for is project and self.forecast is not None and self.plan is not None:
-            self.odds_changed.emit(Answer(0, project, self.as_of, self.plan, self.forecast, whole=True))
+            self.odds_changed.emit(Answer(0, project, self.as_of, self.plan, self.forecast, whole=self.whole))
         self._recovery_timer.start()
 
     def undo(self) -> None:
@@ -161,7 +198,12 @@ class Document(QObject):
             return
         self.worker.ask(project, self.as_of)
 
+    def ask_again(self) -> None:
+        """Work out the odds anew, after they were stopped."""
+        self.worker.ask(self.project, self.as_of, quick=False)
+
     def _announce(self) -> None:
+        self._previewing = None
         self.project_changed.emit(self.project)
         self.state_changed.emit()
         self.worker.ask(self.project, self.as_of)
@@ -174,23 +216,27 @@ class Document(QObject):
         if not self.is_open or answer.project is not self.project:
             return
         self.plan, self.forecast = answer.plan, answer.forecast
-        self._answered_for = answer.project
+        self._answered_for, self.whole = answer.project, answer.whole
         self.odds_changed.emit(answer)
 
     @Slot(object)
     def _refused(self, sentence: str) -> None:
         self.said.emit(sentence)
         if self._previewing is None:
-            self.plan = self.forecast = None
+            self.plan = self.forecast = self._answered_for = None
             self.odds_changed.emit(None)
 
     # --- the file ---
 
     def _begin(self, project: Project, path: str | None, *, saved: bool) -> None:
+        from nightplan.actions.history import History
+
         self.worker.call_off()
         self._previewing = None
         self.plan = self.forecast = self._answered_for = None
-        self._as_of = None
+        self._as_of = self._clash_told = None
+        self._today = self.services.today()
+        self._day_timer.start()
         self.history = History.of(project, saved=saved)
         self._set_path(path)
         self._announce()
@@ -203,8 +249,12 @@ class Document(QObject):
 
     def open(self, path: str) -> None:
         """Open a file. Raises BadInput; the document stays as it was."""
+        from nightplan.files.store import content_hash, load
+
+        # the hash first: what is written between the two is seen as a change later on
+        on_disk = content_hash(path)
         project = load(path)
-        self._disk_hash, self._disk_project = content_hash(path), project
+        self._disk_hash, self._disk_project = on_disk, project
         self._begin(project, os.path.abspath(path), saved=True)
 
     def save(self) -> None:
@@ -221,10 +271,14 @@ class Document(QObject):
             FilesError: it cannot be written.
             BadInput: both sides changed the same thing; :meth:`clashed` has been emitted.
         """
+        from nightplan.actions.merge import merge
+        from nightplan.files.lock import locked
+        from nightplan.files.store import content_hash, load, save
+
         assert self.history is not None
         project = self.project
         path = os.path.abspath(path)
-        with locked(path):
+        with locked(path, timeout_seconds=_LOCK_SECONDS):
             on_disk = content_hash(path)
             same_file = path == self.path
             if same_file and on_disk is not None and on_disk != self._disk_hash and self._disk_project is not None:
@@ -245,10 +299,13 @@ class Document(QObject):
 
     def revert(self) -> None:
         """Back to what is on disk, as one step that can be undone."""
+        from nightplan.files.store import content_hash, load
+
         assert self.path is not None
         assert self.history is not None
+        on_disk = content_hash(self.path)
         project = load(self.path)
-        self._disk_hash, self._disk_project = content_hash(self.path), project
+        self._disk_hash, self._disk_project = on_disk, project
         if self.history.push("Revert to the file", project):
             self._announce()
         self.history.mark_saved()
@@ -281,15 +338,18 @@ class Document(QObject):
     @Slot()
     def look_at_disk(self) -> None:
         """Whether another program changed the file; without unsaved changes here it is taken over."""
+        from nightplan.files.store import content_hash, load
+
         if self.path is None or self.history is None:
             return
         self._watch()
         on_disk = content_hash(self.path)
-        if on_disk is None or on_disk == self._disk_hash:
+        if on_disk is None or on_disk in (self._disk_hash, self._clash_told):
             return
         try:
             theirs = load(self.path)
         except BadInput as error:
+            self._clash_told = on_disk
             self.said.emit(f"The file was changed by another program and cannot be read now: {error.sentence}")
             return
         if not self.history.dirty:
@@ -302,19 +362,27 @@ class Document(QObject):
             self.history.push("Merge with the changed file", merged.project)
             self.history.saved = None
             self._announce()
+            self._recovery_timer.start()
             self.said.emit("The file was changed by another program; both sides' changes are in, save to keep them.")
             return
+        # asked once for each state of the file; saving asks again
+        self._clash_told = on_disk
         self.clashed.emit()
 
     def merged_with(self, theirs: Project) -> Merged:
+        from nightplan.actions.merge import merge
+
         base = self._disk_project or self.project
         return merge(base, self.project, theirs)
 
     def settle(self, keep: str) -> None:
         """After a clash: keep ``mine`` or take ``theirs`` (what both agree on is merged either way)."""
+        from nightplan.files.store import content_hash, load
+
         assert self.path is not None
         assert self.history is not None
-        theirs, on_disk = load(self.path), content_hash(self.path)
+        on_disk = content_hash(self.path)
+        theirs = load(self.path)
         if keep == "theirs":
             self._take(theirs, on_disk, "Take the file's side")
             return
@@ -323,6 +391,7 @@ class Document(QObject):
         self.history.push("Keep this side", merged.project or self.project)
         self.history.saved = None
         self._announce()
+        self._recovery_timer.start()
 
     def _take(self, theirs: Project, on_disk: str | None, label: str) -> None:
         assert self.history is not None
@@ -334,10 +403,6 @@ class Document(QObject):
 
     # --- recovery ---
 
-    def _recovery_path(self) -> Path:
-        key = hashlib.sha256((self.path or f"new-{os.getpid()}").encode()).hexdigest()[:24]
-        return self.services.recovery_folder() / f"{key}.json"
-
     @Slot()
     def keep_recovery(self) -> None:
         """Write unsaved changes aside, so that not even a power cut takes them."""
@@ -346,54 +411,45 @@ class Document(QObject):
         if not self.history.dirty:
             self.drop_recovery()
             return
-        place = self._recovery_path()
-        kept = {
-            "path": self.path,
-            "when": self.services.now().isoformat(timespec="seconds"),
-            "step": self.history.undo_label,
-            "project": dumps(self.project),
-        }
         try:
-            place.parent.mkdir(parents=True, exist_ok=True)
-            write_atomically(place, json.dumps(kept).encode("utf-8"))
+            self._aside.keep(
+                self.project,
+                path=self.path,
+                base=self._disk_project,
+                step=self.history.undo_label,
+                when=self.services.now(),
+            )
         except (OSError, FilesError) as error:
             self.said.emit(f"Unsaved changes could not be kept aside ({error}); save soon.")
 
     def drop_recovery(self) -> None:
         self._recovery_timer.stop()
-        self._recovery_path().unlink(missing_ok=True)
+        self._aside.drop()
 
     def recover(self, kept: dict[str, object]) -> None:
-        """Take up what a crash left behind: the file as it is, the changes as one step."""
-        from nightplan.files.store import parse
+        """Take up what a crash left behind: the file as it is, the changes as one step.
 
-        project = parse(str(kept["project"]).encode("utf-8"), "the kept changes")
-        path = kept.get("path")
-        if isinstance(path, str) and os.path.exists(path):
+        Only where nothing is open, or the file that the changes belong to is. Raises BadInput.
+        """
+        path = file_of(kept)
+        if path is None:
+            assert not self.is_open
+            self.new(kept_project(kept))
+            return
+        if not self.is_open:
             self.open(path)
-            self.apply("Recover unsaved changes", project)
-        else:
-            self.new(project)
+        assert self.path == path
+        assert self._disk_project is not None
+        self.apply("Recover unsaved changes", onto(kept, self._disk_project))
+        # set aside under this document's own name before the old one goes
+        self.keep_recovery()
 
     def close(self) -> None:
         """Stop everything that runs for this document."""
         self.closing.emit()
-        self._recovery_timer.stop()
-        self._watch_timer.stop()
+        for timer in (self._recovery_timer, self._watch_timer, self._day_timer):
+            timer.stop()
+        if not self.dirty:
+            self._aside.drop()
+        self._aside.let_go()
         self.worker.close()
-
-
-def kept_changes(folder: Path) -> list[tuple[Path, dict[str, object]]]:
-    """Unsaved changes that an earlier run left behind, newest first."""
-    found = []
-    for place in folder.glob("*.json") if folder.is_dir() else ():
-        try:
-            kept = json.loads(place.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            continue
-        if isinstance(kept, dict) and isinstance(kept.get("project"), str):
-            found.append((place, kept))
-    return sorted(found, key=lambda row: str(row[1].get("when")), reverse=True)
-
-
-Make = Callable[[Project], Project]

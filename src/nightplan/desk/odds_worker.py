@@ -6,14 +6,15 @@ from __future__ import annotations
 import datetime as dt
 import threading
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, Slot
 
-from nightplan.engine.forecast import FUTURES, forecast
-from nightplan.engine.plan import plan
 from nightplan.model.errors import BadInput, Cancelled
-from nightplan.model.project import Project
-from nightplan.model.results import Forecast, Plan
+
+if TYPE_CHECKING:
+    from nightplan.model.project import Project
+    from nightplan.model.results import Forecast, Plan
 
 #: the first answer comes from so many of the same futures, for the hand that is still typing
 QUICK = 2_000
@@ -49,6 +50,10 @@ class _Job(QRunnable):
 
     def run(self) -> None:
         try:
+            # loaded when it is first wanted: the window is painted before that
+            from nightplan.engine.forecast import FUTURES, forecast
+            from nightplan.engine.plan import plan
+
             planned = plan(self.project, self.as_of)
             for futures in (QUICK, FUTURES) if self.quick else (FUTURES,):
                 found = forecast(self.project, self.as_of, futures=futures, progress=self._progress)

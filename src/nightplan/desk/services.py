@@ -5,17 +5,18 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QSettings, QStandardPaths
+from PySide6.QtCore import QObject, QSettings, QStandardPaths, Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QMessageBox, QPushButton, QWidget
-
-from nightplan.files.store import SUFFIX
 
 #: reverse-DNS id shared by the desktop entry, the MIME type and the window
 APP_ID = "org.nightplan.Nightplan"
 RECENT_COUNT = 8
+#: what the name of a project's file ends in; the store's, which is too heavy to load before the first paint
+SUFFIX = ".nightplan"
 
 
 class Services(QObject):
@@ -53,6 +54,8 @@ class Services(QObject):
         """
         box = QMessageBox(parent)
         box.setWindowTitle(title)
+        # titles and file names come from outside: no markup
+        box.setTextFormat(Qt.TextFormat.PlainText)
         box.setText(text)
         if detail:
             box.setDetailedText(detail)
@@ -126,6 +129,12 @@ class Services(QObject):
 
         dialog.finished.connect(done)
         dialog.open()
+
+    # --- faults ---
+
+    def fault(self, error: BaseException) -> None:
+        """A fault of ours that a worker met; it is handled where uncaught exceptions are."""
+        sys.excepthook(type(error), error, error.__traceback__)
 
     # --- settings: window geometry, theme, recent files; nothing of a project ---
 

@@ -8,8 +8,9 @@ import importlib
 import os
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QByteArray, Qt, QTimer, Signal, SignalInstance, Slot
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -27,17 +28,19 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk import words
-from nightplan.desk.document import Document, kept_changes
+from nightplan.desk.document import Document
 from nightplan.desk.host import DeskHost
-from nightplan.desk.odds_worker import Answer
 from nightplan.desk.pages import PAGES, Page
+from nightplan.desk.recovery import file_of, kept_changes
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme, ThemeKeeper
 from nightplan.desk.widgets.odds_band import OddsBand
 from nightplan.files.errors import FilesError
-from nightplan.files.store import SUFFIX
 from nightplan.model.errors import BadInput, NightplanError
-from nightplan.model.project import Project
+
+if TYPE_CHECKING:
+    from nightplan.desk.odds_worker import Answer
+    from nightplan.model.project import Project
 
 #: progress is shown for what takes longer
 _SLOW_MS = 500
@@ -49,6 +52,12 @@ class MainWindow(QMainWindow):
     closed = Signal(object)
     #: another window is asked for: a path, or None for an empty one
     window_wanted = Signal(object)
+    #: unsaved changes of an earlier run want a window of their own: (place, kept)
+    recovery_wanted = Signal(object)
+    #: every window should close
+    quit_wanted = Signal()
+    #: the artist was asked about unsaved changes and stays
+    stays = Signal()
 
     def __init__(self, services: Services, themes: ThemeKeeper, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -58,7 +67,12 @@ class MainWindow(QMainWindow):
         self.host = DeskHost(self.document, services, self)
         self.pages: dict[str, Page] = {}
         self.current = ""
+        #: saving is part of closing
         self._closing = False
+        #: a question that is on the screen already
+        self._asking: set[str] = set()
+        self._accept_wanted = False
+        self._was_open = False
         self._missed_asked = False
         self.setMinimumSize(760, 520)
         self.resize(1360, 860)
@@ -117,6 +131,12 @@ class MainWindow(QMainWindow):
         column.addWidget(brand)
         self.page_buttons = QButtonGroup(self)
         self.page_buttons.setExclusive(True)
+        self.begin_button = QPushButton("Begin")
+        self.begin_button.setCheckable(True)
+        self.begin_button.setProperty("role", "page")
+        self.begin_button.setAccessibleName("Page Begin")
+        self.begin_button.clicked.connect(self.show_document)
+        column.addWidget(self.begin_button)
         for n, (key, (title, _module, _class)) in enumerate(PAGES.items()):
             button = QPushButton(title)
             button.setCheckable(True)
@@ -168,7 +188,8 @@ class MainWindow(QMainWindow):
         self.recover_action = self._act(file_menu, "Re&cover unsaved changes…", None, self.offer_recovery)
         file_menu.addSeparator()
         self._act(file_menu, "&Close window", key.Close, self.close)
-        self._act(file_menu, "&Quit", key.Quit, self._quit)
+        # not the standard key: Windows has none
+        self._act(file_menu, "&Quit", "Ctrl+Q", self.quit_wanted)
         edit_menu = bar.addMenu("&Edit")
         self.undo_action = self._act(edit_menu, "&Undo", key.Undo, self.document.undo)
         self.redo_action = self._act(edit_menu, "&Redo", "Ctrl+Shift+Z", self.document.redo)
@@ -182,9 +203,11 @@ class MainWindow(QMainWindow):
         project_menu.addSeparator()
         self.missed_action = self._act(project_menu, "&Evenings not ticked off…", "Ctrl+M", self.ask_missed)
         view_menu = bar.addMenu("&View")
+        self.page_actions: list[QAction] = []
         for n, (page, (title, _m, _c)) in enumerate(PAGES.items()):
             action = self._act(view_menu, title, f"Ctrl+{n + 1}", self._page_action)
             action.setData(page)
+            self.page_actions.append(action)
         view_menu.addSeparator()
         theme_menu = view_menu.addMenu("&Colours")
         group = QActionGroup(self)
@@ -208,7 +231,7 @@ class MainWindow(QMainWindow):
         menu: QMenu,
         text: str,
         shortcut: QKeySequence.StandardKey | str | None,
-        slot: Callable[..., object],
+        slot: Callable[..., object] | SignalInstance,
     ) -> QAction:
         action = menu.addAction(text)
         if shortcut is not None:
@@ -224,6 +247,7 @@ class MainWindow(QMainWindow):
         d.state_changed.connect(self._state_changed)
         d.said.connect(self.say)
         d.clashed.connect(self._clashed)
+        d.day_changed.connect(self._day_changed)
         d.odds_failed.connect(self._odds_failed)
         d.worker.busy_changed.connect(self._busy_changed)
         d.worker.progressed.connect(self._progressed)
@@ -235,18 +259,34 @@ class MainWindow(QMainWindow):
 
     # --- showing ---
 
+    @Slot()
     def show_document(self) -> None:
         """The right page for whether a project is open."""
         is_open = self.document.is_open
         self.header.setVisible(is_open)
+        self.begin_button.setVisible(not is_open)
         for button in self.page_buttons.buttons():
-            button.setEnabled(is_open or button.property("page") == "help")
+            button.setVisible(is_open or button.property("page") == "help")
+        for action in self.page_actions:
+            action.setEnabled(is_open or action.data() == "help")
         if not is_open:
+            self._check_page("")
             self.stack.setCurrentWidget(self.empty)
             self.empty.refresh()
-        elif not self.current:
+            self.empty.focus_first()
+        elif not self._was_open:
             self.go_to("plan")
+        self._was_open = is_open
         self._state_changed()
+
+    def _check_page(self, key: str) -> None:
+        """Mark a page in the side bar; none where nothing is open."""
+        self.current = key
+        self.page_buttons.setExclusive(False)
+        for button in self.page_buttons.buttons():
+            button.setChecked(button.property("page") == key)
+        self.page_buttons.setExclusive(True)
+        self.begin_button.setChecked(key == "")
 
     @Slot(object)
     def go_to(self, key: str) -> None:
@@ -256,10 +296,8 @@ class MainWindow(QMainWindow):
         page = self._page(key)
         if self.current in self.pages and self.current != key:
             self.pages[self.current].leave()
-        self.current = key
+        self._check_page(key)
         self.stack.setCurrentWidget(page)
-        for button in self.page_buttons.buttons():
-            button.setChecked(button.property("page") == key)
         page.focus_first()
 
     def _page(self, key: str) -> Page:
@@ -286,7 +324,7 @@ class MainWindow(QMainWindow):
         self.band.show_odds(project, self.document.forecast, fresh=False)
         for page in self.pages.values():
             page.show_project(project)
-        if not self.current or self.stack.currentWidget() is self.empty:
+        if not self._was_open:
             self.show_document()
 
     def _progress_words(self, project: Project) -> str:
@@ -308,6 +346,9 @@ class MainWindow(QMainWindow):
         self.band.show_odds(self.document.project, found, fresh=answer is not None)
         for page in self.pages.values():
             page.show_forecast(found, planned, answer is not None)
+        if answer is not None and answer.whole and self._accept_wanted:
+            self._accept_wanted = False
+            self.accept_baseline()
         if answer is not None and answer.whole and not self._missed_asked:
             self._missed_asked = True
             QTimer.singleShot(0, self._ask_missed_on_opening)
@@ -324,8 +365,9 @@ class MainWindow(QMainWindow):
         d = self.document
         history = d.history
         undo, redo = (None, None) if history is None else (history.undo_label, history.redo_label)
-        self.undo_action.setText(f"&Undo: {undo}" if undo else "&Undo")
-        self.redo_action.setText(f"&Redo: {redo}" if redo else "&Redo")
+        # an ampersand in a name is no mnemonic
+        self.undo_action.setText("&Undo: " + undo.replace("&", "&&") if undo else "&Undo")
+        self.redo_action.setText("&Redo: " + redo.replace("&", "&&") if redo else "&Redo")
         self.undo_action.setEnabled(bool(undo))
         self.redo_action.setEnabled(bool(redo))
         for action in (
@@ -379,6 +421,12 @@ class MainWindow(QMainWindow):
     @Slot(object)
     def _odds_failed(self, error: BaseException) -> None:
         self.say(f"The odds could not be worked out: {type(error).__name__}: {error}")
+        self.services.fault(error)
+
+    @Slot(object)
+    def _day_changed(self, day: dt.date) -> None:
+        self.say(f"A new day: the plan is looked at from {words.day(day)} now.")
+        self._missed_asked = False
 
     # --- file menu ---
 
@@ -443,7 +491,7 @@ class MainWindow(QMainWindow):
             return
         from nightplan.actions.today import as_it_stands
         from nightplan.files.data import SAMPLES, data_folder
-        from nightplan.files.store import load
+        from nightplan.files.store import SUFFIX, load
 
         try:
             project = load(data_folder("sample_projects") / f"{SAMPLES[0]}{SUFFIX}")
@@ -484,6 +532,8 @@ class MainWindow(QMainWindow):
 
     @Slot()
     def save_as(self) -> None:
+        from nightplan.files.store import SUFFIX
+
         self._leave_page()
         name = "".join(c if c.isalnum() or c in " -_" else "" for c in self.document.project.title).strip() or "project"
         start = self.document.path or os.path.join(os.path.expanduser("~"), f"{name}{SUFFIX}")
@@ -491,8 +541,10 @@ class MainWindow(QMainWindow):
 
     def _save_chosen(self, path: str | None) -> None:
         if path is None:
-            self._closing = False
+            self._stay()
             return
+        from nightplan.files.store import SUFFIX
+
         if self._write(path if path.endswith(SUFFIX) else path + SUFFIX) and self._closing:
             self.close()
 
@@ -500,10 +552,11 @@ class MainWindow(QMainWindow):
         try:
             self.document.save_as(path)
         except BadInput as error:
+            self._stay()
             self.say(error.sentence)
             return False
         except FilesError as error:
-            self._closing = False
+            self._stay()
             self.services.tell(self, "Not saved", f"{error.sentence}. Nothing is lost; try Save as.")
             return False
         self.say(f"Saved {self.document.name}.")
@@ -528,6 +581,8 @@ class MainWindow(QMainWindow):
 
     @Slot()
     def _clashed(self) -> None:
+        if not self._ask_once("clash"):
+            return
         self.services.ask(
             self,
             "The file was changed by another program",
@@ -537,7 +592,15 @@ class MainWindow(QMainWindow):
             self._clash_answered,
         )
 
+    def _ask_once(self, what: str) -> bool:
+        """False where the same question is on the screen already."""
+        if what in self._asking:
+            return False
+        self._asking.add(what)
+        return True
+
     def _clash_answered(self, key: str) -> None:
+        self._asking.discard("clash")
         if key != "later":
             try:
                 self.document.settle(key)
@@ -545,6 +608,7 @@ class MainWindow(QMainWindow):
                 self.services.tell(self, "Not settled", str(error))
 
     def offer_recovery_for(self, path: str | None) -> None:
+        """Unsaved changes of an earlier run to the file that was just opened."""
         for place, kept in kept_changes(self.services.recovery_folder()):
             if kept.get("path") == path:
                 self._offer(place, kept)
@@ -553,28 +617,30 @@ class MainWindow(QMainWindow):
     @Slot()
     def offer_recovery(self) -> None:
         """Unsaved changes of an earlier run, newest first."""
-        found = kept_changes(self.services.recovery_folder())
-        if not found:
+        if not self.offer_recovery_at_start():
             self.say("There are no unsaved changes from an earlier run.")
-            return
-        self._offer(*found[0])
+
+    def offer_recovery_at_start(self) -> bool:
+        """Offer them where there are any."""
+        found = kept_changes(self.services.recovery_folder())
+        if found:
+            self._offer(*found[0])
+        return bool(found)
 
     def _offer(self, place: Path, kept: dict[str, object]) -> None:
-        name = Path(str(kept["path"])).name if kept.get("path") else "a project that was never saved"
+        if not self._ask_once("recovery"):
+            return
+        name = Path(str(kept["path"])).name if kept.get("path") else "A project that was never saved"
         when = str(kept.get("when", "")).replace("T", " at ")
 
         def answered(key: str) -> None:
+            self._asking.discard("recovery")
             if key == "recover":
-                try:
-                    self.document.recover(kept)
-                except NightplanError as error:
-                    self.services.tell(self, "Not recovered", str(error))
-                    return
-                place.unlink(missing_ok=True)
-                self.show_document()
-                self.say("Your unsaved changes are back; Undo shows the file as it was saved.")
+                self.take_up(place, kept)
             elif key == "discard":
                 place.unlink(missing_ok=True)
+            if key == "discard" and not self.document.is_open:
+                self.offer_recovery_at_start()
 
         self.services.ask(
             self,
@@ -583,6 +649,21 @@ class MainWindow(QMainWindow):
             [("recover", "Recover them"), ("discard", "Throw them away"), ("later", "Not now")],
             answered,
         )
+
+    def take_up(self, place: Path, kept: dict[str, object]) -> None:
+        """Bring kept changes back, in a window of their own where this one shows something else."""
+        path = file_of(kept)
+        if self.document.is_open and (path is None or path != self.document.path or self.document.dirty):
+            self.recovery_wanted.emit((place, kept))
+            return
+        try:
+            self.document.recover(kept)
+        except NightplanError as error:
+            self.services.tell(self, "Not recovered", str(error))
+            return
+        place.unlink(missing_ok=True)
+        self.show_document()
+        self.say("Your unsaved changes are back; Undo shows what was saved.")
 
     # --- project menu ---
 
@@ -604,8 +685,12 @@ class MainWindow(QMainWindow):
         from nightplan.actions.tick import stored
 
         d = self.document
-        if d.forecast is None or d.plan is None or not d.fresh:
-            self.say("One moment: the odds are still being worked out.")
+        if d.forecast is None or d.plan is None or not d.fresh or not d.whole:
+            # the baseline keeps the odds of all futures
+            self._accept_wanted = True
+            self.say("One moment: the odds are still being worked out; then this plan is accepted.")
+            if not d.worker.busy:
+                d.ask_again()
             return
         accepted = baseline_of(d.project, d.forecast, d.plan)
         d.apply(
@@ -759,12 +844,6 @@ class MainWindow(QMainWindow):
             if isinstance(kept, QByteArray):
                 self.restoreGeometry(kept)
 
-    @Slot()
-    def _quit(self) -> None:
-        from PySide6.QtWidgets import QApplication
-
-        QApplication.closeAllWindows()
-
     def closeEvent(self, event: QCloseEvent) -> None:
         self._leave_page()
         if self.document.dirty and not self._may_go():
@@ -778,24 +857,32 @@ class MainWindow(QMainWindow):
     def _may_go(self) -> bool:
         if self.property("discard"):
             return True
-        self.services.ask(
-            self,
-            "Unsaved changes",
-            f"{self.document.project.title} has changes that are not saved.",
-            [("save", "Save"), ("discard", "Throw away"), ("stay", "Stay")],
-            self._close_answered,
-        )
+        if self._ask_once("close"):
+            self.services.ask(
+                self,
+                "Unsaved changes",
+                f"{self.document.project.title} has changes that are not saved.",
+                [("save", "Save"), ("discard", "Throw away"), ("stay", "Stay")],
+                self._close_answered,
+            )
         return False
 
+    def _stay(self) -> None:
+        """Closing was given up."""
+        self._closing = False
+        self.stays.emit()
+
     def _close_answered(self, key: str) -> None:
+        self._asking.discard("close")
         if key == "discard":
             self.document.drop_recovery()
             self.setProperty("discard", True)
             self.close()
         elif key == "save":
             self._closing = True
-            if self.document.path is not None:
-                if self._write(self.document.path):
-                    self.close()
-            else:
+            if self.document.path is None:
                 self.save_as()
+            elif self._write(self.document.path):
+                self.close()
+        else:
+            self._stay()
