@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from nightplan.engine.nights_hands import hands_of
 from nightplan.engine.problem import Problem
 from nightplan.model.results import Driver
 
@@ -43,6 +44,8 @@ def drivers(
         ("job", setup.jobs, durations, gate.jobs),
     ):
         for position in mine:
+            if hands_of(keys[position]):
+                continue
             found.append((keys[position], kind, _explained(_ranks(rows[position]), late, spread)))
     dates: dict[str, float] = {}
     for e, evening in enumerate(setup.evenings):

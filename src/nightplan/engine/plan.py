@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nightplan.engine.effort import likely_left
+from nightplan.engine.nights_hands import hands_of
 from nightplan.engine.problem import GateWork, Problem, job_hours, problem
 from nightplan.engine.state import log_until
 from nightplan.engine.walk import Walked, walk
@@ -20,6 +21,7 @@ from nightplan.model.results import (
     Plan,
     PlannedEvening,
     PlannedGate,
+    PlannedHands,
     PlannedItem,
     PlannedJob,
     PlannedWork,
@@ -157,11 +159,21 @@ def _coming(
     rows = []
     for e, evening in enumerate(setup.evenings):
         given = walked.given[e]
-        work = tuple(PlannedWork(setup.items[i], float(given[i])) for i in np.flatnonzero(given > 0))
-        status = _status(evening, bool(work), bool(relied[e]))
-        if status == "late" and not work:
+        work, hands = [], []
+        for i in np.flatnonzero(given > 0):
+            told = hands_of(setup.items[i])
+            if told is None:
+                work.append(PlannedWork(setup.items[i], float(given[i])))
+            else:
+                hands.append(PlannedHands(*told, float(given[i])))
+        status = _status(evening, bool(work or hands), bool(relied[e]))
+        if status == "late" and not work and not hands:
             continue
-        rows.append(PlannedEvening(evening.date, evening.start, evening.hours, evening.chance, status, work))
+        rows.append(
+            PlannedEvening(
+                evening.date, evening.start, evening.hours, evening.chance, status, tuple(work), hands=tuple(hands)
+            )
+        )
     return rows
 
 
@@ -177,7 +189,7 @@ def _items(setup: Problem, walked: Walked, efforts: Floats) -> tuple[PlannedItem
     place = {k: n for n, k in enumerate(setup.items)}
     rows = []
     for key, state in setup.states.items():
-        if state.state == "cut":
+        if state.state == "cut" or hands_of(key):
             continue
         stage = setup.project.stage_of[key].id
         if state.state == "done":

@@ -11,11 +11,15 @@ import numpy as np
 import numpy.typing as npt
 
 from nightplan.engine import learning, order
-from nightplan.engine.estimates import Estimate
+from nightplan.engine.nights_clock import WorkClock, clock_of
+from nightplan.engine.nights_hands import hands_of, hands_states, with_hands
+from nightplan.engine.nights_hours import JobHours as JobHours
+from nightplan.engine.nights_hours import job_hours as job_hours
+from nightplan.engine.nights_running import runs_since, what_is_left
 from nightplan.engine.queue import WalkJob
 from nightplan.engine.state import ItemState, item_states, job_states, log_until, open_predecessors
 from nightplan.engine.walk import WalkItem
-from nightplan.evenings.dated import Calendar, Evening, calendar, hours_before
+from nightplan.evenings.dated import TAIL_WEEKS, Calendar, Evening, calendar, hours_before
 from nightplan.evenings.gates import GateMoment
 from nightplan.evenings.zones import UTC
 from nightplan.model.project import Job, Project, State
@@ -48,7 +52,9 @@ class Problem:
     as_of: dt.date
     calendar: Calendar
     zero: dt.datetime
+    #: every item, and the minutes that open jobs take of evenings (``engine.nights_hands``)
     states: dict[str, ItemState]
+    #: a job that runs is given as what is left of it
     job_states: dict[str, tuple[Job, State, dt.date | None]]
     learned: Learned
     #: evenings still to come, E of them
@@ -109,14 +115,20 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
     states = item_states(project, as_of)
     jobs = job_states(project, as_of)
     closed: dict[str, State] = {k: s.state for k, s in states.items()} | {k: s for k, (_, s, _) in jobs.items()}
-    before = open_predecessors(project, closed)
+    clocks = _clocks(project, dated, zero)
+    running = {k: axis(since) for k, (job, state, _) in jobs.items() if state == "open" and (since := runs_since(job))}
+    hands = hands_states({k: job for k, (job, state, _) in jobs.items() if state == "open"})
+    # nothing holds up what runs already
+    before = {k: frozenset() if k in running else p for k, p in open_predecessors(project, closed).items()}
+    before = with_hands(before, hands) if hands else before
+    states |= hands
+    jobs |= {k: (what_is_left(jobs[k][0], clocks.get(jobs[k][0].machines), zero), *jobs[k][1:]) for k in running}
     moments = {g.id: g for g in dated.gates}
-    tails = {k: job_hours(job).median for k, (job, _, _) in jobs.items()}
-    due = {
-        key: axis(moments[project.stage_of[key].gate if key in states else project.jobs_by_id[key].gate].instant)
-        for key in [*project.items, *project.jobs_by_id]
-        if key in before
-    }
+    tails = {k: _tail_hours(job, clocks) for k, (job, _, _) in jobs.items()}
+    gate_of = {k: project.stage_of[k].gate for k in project.items} | {j.id: j.gate for j in project.jobs}
+    gate_of |= {k: gate_of[told[0]] for k in hands if (told := hands_of(k))}
+    # looking a job over comes before other work that is due at the same moment
+    due = {k: axis(moments[gate_of[k]].instant) for k in [*hands, *project.items, *project.jobs_by_id] if k in before}
     in_order = order.priority(due, before, tails)
     open_items = tuple(k for k in in_order if k in states)
     open_jobs = tuple(k for k in in_order if k in jobs)
@@ -144,15 +156,21 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
             tuple(sorted(place[p] for p in before[k] if p in place)),
             tuple(sorted(number[p] for p in earlier_jobs[k])),
             machines.setdefault(jobs[k][0].machine, len(machines)),
-            max([last_happened.get(p, first_evening) for p in project.predecessors[k]], default=first_evening),
+            _ready(
+                k,
+                jobs,
+                running,
+                [last_happened.get(p, first_evening) for p in project.predecessors[k]] or [first_evening],
+            ),
+            tuple(machines.setdefault(m, len(machines)) for m in jobs[k][0].also_on or ()),
+            clocks.get(jobs[k][0].machines),
         )
         for k in open_jobs
     )
     gates = []
     for moment in dated.gates:
         due_by = {g.id for g in dated.gates if g.instant <= moment.instant}
-        mine = {k for k in states if project.stage_of[k].gate in due_by}
-        mine |= {k for k, (job, _, _) in jobs.items() if job.gate in due_by}
+        mine = {k for k, gate in gate_of.items() if gate in due_by}
         gates.append(
             GateWork(
                 moment,
@@ -182,6 +200,40 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
         walk_jobs,
         tuple(gates),
     )
+
+
+def _clocks(project: Project, dated: Calendar, zero: dt.datetime) -> dict[tuple[str, ...], WorkClock]:
+    """The clock of every set of machines that some job runs on, where it differs from the one on the wall."""
+    if not project.machines and not any(job.also_on for job in project.jobs):
+        return {}
+    start = dt.datetime.combine(project.announced, dt.time(), tzinfo=dated.zone).astimezone(UTC)
+    # what was announced today may run since last week
+    first = min([start, zero, *(s for job in project.jobs if (s := runs_since(job)))]) - dt.timedelta(weeks=1)
+    last = max([zero, *(g.instant for g in dated.gates)]) + dt.timedelta(weeks=TAIL_WEEKS + 1)
+    clocks = {
+        names: clock_of(project, names, dated.zone, zero, first, last) for names in {j.machines for j in project.jobs}
+    }
+    return {names: clock for names, clock in clocks.items() if clock is not None}
+
+
+def _tail_hours(job: Job, clocks: dict[tuple[str, ...], WorkClock]) -> float:
+    """Likely hours between start and end, by the clock on the wall."""
+    hours, clock = job_hours(job).median, clocks.get(job.machines)
+    return hours if clock is None or clock.rate <= 0 else hours / clock.rate
+
+
+#: so much later than a job that runs (hours): enough to stand behind it
+_BEHIND = 1e-6
+
+
+def _ready(
+    key: str, jobs: dict[str, tuple[Job, State, dt.date | None]], running: dict[str, float], after: list[float]
+) -> float:
+    """Not before this time: what is finished, and a job that runs on one of its machines already."""
+    if key in running:
+        return running[key]
+    mine = {*jobs[key][0].machines}
+    return max([*after, *(since + _BEHIND for k, since in running.items() if mine & {*jobs[k][0].machines})])
 
 
 def _evening_keys(evenings: tuple[Evening, ...]) -> tuple[str, ...]:
@@ -228,49 +280,3 @@ def _end_of(day: dt.date, project: Project, dated: Calendar) -> dt.datetime:
 def _after(gate: GateMoment, day: dt.date, dated: Calendar) -> bool:
     """Whether the evening of a date came after the gate."""
     return day > gate.date if gate.whole_evening else _start_of(day, dated) >= gate.instant
-
-
-@dataclass(frozen=True)
-class JobHours:
-    """Hours of one run of a machine job as amount × factor, or amount ÷ speed."""
-
-    amount: Estimate
-    speed: Estimate | None
-    factor: float
-    fail_chance: float
-
-    @property
-    def median(self) -> float:
-        """Likely hours of one run that does not fail."""
-        speed = self.speed.median if self.speed is not None else 1.0
-        return self.amount.median * self.factor / speed
-
-    def hours(self, z: Floats, repeats: Floats) -> Floats:
-        """(n,) hours by the wall clock, repeats included.
-
-        Args:
-            z: (2, n) standard normal scores of amount and speed; a fast line is a high score.
-            repeats: (n,) uniform numbers.
-        """
-        hours = self.amount.quantile_z(z[0]) * self.factor
-        if self.speed is not None:
-            hours /= self.speed.quantile_z(z[1])
-        if self.fail_chance > 0:
-            # a run fails with this chance and is done again from the start: geometric, by inversion
-            hours *= 1.0 + np.floor(np.log1p(-repeats) / np.log(self.fail_chance))
-        return hours
-
-
-def job_hours(job: Job) -> JobHours:
-    """Wall-clock hours of a job from its frames, its gigabytes or its hours.
-
-    hours = frames × minutes ÷ 60; a transfer of decimal gigabytes takes
-    8000 × gigabytes ÷ megabits per second seconds.
-    """
-    if job.frames is not None and job.minutes_per_frame is not None:
-        return JobHours(Estimate.of(job.minutes_per_frame), None, job.frames / 60.0, job.fail_chance)
-    if job.gigabytes is not None and job.megabits_per_second is not None:
-        speed = Estimate.of(job.megabits_per_second)
-        return JobHours(Estimate.of(job.gigabytes), speed, 8000.0 / 3600.0, job.fail_chance)
-    assert job.hours is not None
-    return JobHours(Estimate.of(job.hours), None, 1.0, job.fail_chance)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Machine jobs in the walk: each starts the moment its last predecessor is done.
+"""Machine jobs in the walk: each starts the moment its last predecessor is done and its machines work.
 
 Jobs on one machine queue, first come first served, ties in the given order; different machines run
 side by side. With two or more jobs less work can end later: on one machine a job that is ready sooner
@@ -15,6 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from nightplan.engine.nights_clock import WorkClock
+
 Floats = npt.NDArray[np.float64]
 
 
@@ -29,6 +31,14 @@ class WalkJob:
     machine: int = 0
     #: not before this time (predecessors finished in the past); finite
     ready: float = 0.0
+    #: further machines that it takes together with the first
+    also: tuple[int, ...] = ()
+    #: of its machines together; None ticks like the clock on the wall
+    clock: WorkClock | None = None
+
+    @property
+    def machines(self) -> tuple[int, ...]:
+        return (self.machine, *self.also)
 
 
 class JobQueue:
@@ -36,7 +46,7 @@ class JobQueue:
 
     Args:
         jobs: J jobs, predecessors first.
-        durations: (J, N) hours by the wall clock.
+        durations: (J, N) hours by the job's clock.
         start, end: (J, N) filled in as the walk goes on, inf before.
     """
 
@@ -45,12 +55,13 @@ class JobQueue:
         self.durations = durations
         self.start = start
         self.end = end
+        self.clocks = any(job.clock is not None for job in jobs)
         ancestors: list[set[int]] = []
         for job in jobs:
             ancestors.append(set(job.after_jobs).union(*(ancestors[j] for j in job.after_jobs)))
         #: whether two jobs can ever wait for the same machine
         self.meet = any(
-            one.machine == two.machine and i not in ancestors[j]
+            bool({*one.machines} & {*two.machines}) and i not in ancestors[j]
             for j, two in enumerate(jobs)
             for i, one in enumerate(jobs[:j])
         )
@@ -78,11 +89,18 @@ class JobQueue:
                 ready.append(np.full(self.start.shape[1], np.inf))
         if not self.meet:
             for j in range(len(self.jobs)):
-                self.start[j] = self._ready(j, ready[j])
-                np.add(self.start[j], self.durations[j], out=self.end[j])
+                self.start[j], self.end[j] = self._run(j, self._ready(j, ready[j]), self.durations[j])
             return
         while self._start_next(ready, until):
             pass
+
+    def _run(self, j: int, start: Floats, hours: Floats) -> tuple[Floats, Floats]:
+        clock = self.jobs[j].clock
+        if clock is None:
+            return start, start + hours
+        begin, end = clock.run(start, hours)
+        # a machine that never works again within the clock has still taken the job
+        return np.where(np.isinf(begin), start, begin), end
 
     def _ready(self, j: int, items_done: Floats | None) -> Floats:
         job = self.jobs[j]
@@ -102,10 +120,9 @@ class JobQueue:
         waiting = np.isinf(self.start)
         ready = np.stack([self._ready(j, items_done[j]) for j in range(len(self.jobs))])
         begin = np.where(waiting, ready, np.inf)
-        for machine in {job.machine for job in self.jobs}:
-            rows = [j for j, job in enumerate(self.jobs) if job.machine == machine]
-            ends = self.end[rows]
-            free = np.where(np.isinf(ends), -np.inf, ends).max(axis=0)
+        for machine in sorted({m for job in self.jobs for m in job.machines}):
+            rows = [j for j, job in enumerate(self.jobs) if machine in job.machines]
+            free = np.where(waiting[rows], -np.inf, self.end[rows]).max(axis=0)
             begin[rows] = np.maximum(begin[rows], free)
         first = begin.min(axis=0)
         columns = np.flatnonzero((first < until) & np.isfinite(first))
@@ -113,6 +130,11 @@ class JobQueue:
             return False
         # of those that could start first, the one that was ready first, then the one given first
         chosen = np.where(begin == first, ready, np.inf).argmin(axis=0)[columns]
-        self.start[chosen, columns] = first[columns]
-        self.end[chosen, columns] = first[columns] + self.durations[chosen, columns]
+        if not self.clocks:
+            self.start[chosen, columns] = first[columns]
+            self.end[chosen, columns] = first[columns] + self.durations[chosen, columns]
+            return True
+        for j in np.unique(chosen):
+            mine = columns[chosen == j]
+            self.start[j, mine], self.end[j, mine] = self._run(int(j), first[mine], self.durations[j, mine])
         return True

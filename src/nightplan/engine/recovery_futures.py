@@ -17,6 +17,7 @@ import numpy.typing as npt
 from nightplan.engine.draws import stream
 from nightplan.engine.effort import hours_left
 from nightplan.engine.forecast import CHUNK
+from nightplan.engine.nights_hours import HOURS_KEYS
 from nightplan.engine.problem import GateWork, Problem, job_hours, problem
 from nightplan.engine.queue import JobQueue, WalkJob
 from nightplan.engine.recovery_moves import apply_moves
@@ -80,10 +81,9 @@ class Draws:
         return self._happens[key, chance]
 
     def duration(self, setup: Problem, key: str) -> Floats:
-        """(N,) hours of a job by the wall clock."""
+        """(N,) hours of a job by its machine's clock."""
         job = setup.job_states[key][0]
-        known = (key, job.frames, job.minutes_per_frame, job.gigabytes, job.megabits_per_second, job.hours)
-        name = tuple(str(k) for k in known)
+        name = (key, *(str(getattr(job, k)) for k in HOURS_KEYS))
         if name not in self._hours:
             if key not in self._scores:
                 z = stream(self.seed, "job", key).standard_normal(2 * self.futures).reshape(self.futures, 2).T
@@ -168,7 +168,7 @@ class Draws:
 
 def alone(jobs: tuple[WalkJob, ...]) -> tuple[WalkJob, ...]:
     """The jobs, each on a machine of its own."""
-    return tuple(replace(job, machine=n) for n, job in enumerate(jobs))
+    return tuple(replace(job, machine=n, also=()) for n, job in enumerate(jobs))
 
 
 def queues(setup: Problem) -> bool:

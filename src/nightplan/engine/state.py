@@ -7,6 +7,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from nightplan.engine.estimates import Estimate
+from nightplan.evenings.zones import UTC, to_local, zone_info
 from nightplan.model.project import Item, Job, LogEntry, Project, State
 
 
@@ -69,6 +70,8 @@ def job_states(project: Project, as_of: dt.date) -> dict[str, tuple[Job, State, 
     later = {j for e in project.log if e.evening > as_of for j in e.jobs_done}
     states: dict[str, tuple[Job, State, dt.date | None]] = {}
     for key, job in project.jobs_by_id.items():
+        if job.running:
+            job = _as_of(job, project, as_of)
         state: State = job.state
         if key in done and state == "open":
             state = "done"
@@ -76,6 +79,21 @@ def job_states(project: Project, as_of: dt.date) -> dict[str, tuple[Job, State, 
             state = "open"
         states[key] = (job, state, done.get(key))
     return states
+
+
+def _as_of(job: Job, project: Project, as_of: dt.date) -> Job:
+    """The job without what was seen of it after a day."""
+    zone = zone_info(project.zone)
+
+    def later(moment: dt.datetime) -> bool:
+        return to_local(moment.replace(tzinfo=UTC), zone).date() > as_of
+
+    forgotten: dict[str, None] = {}
+    if job.seen is not None and later(job.seen.newest):
+        forgotten["seen"] = None
+    if job.started is not None and later(job.started):
+        forgotten["started"] = None
+    return job.but(**forgotten) if forgotten else job
 
 
 def open_predecessors(project: Project, closed: dict[str, State]) -> dict[str, frozenset[str]]:

@@ -17,6 +17,7 @@ from nightplan.engine import buffers
 from nightplan.engine.earned import burn_rate, share_done
 from nightplan.engine.effort import likely_left
 from nightplan.engine.estimates import Estimate
+from nightplan.engine.nights_hands import hands_of
 from nightplan.engine.plan import plan as make_plan
 from nightplan.engine.problem import Problem, problem
 from nightplan.engine.recovery_words import days, hours, in_100, join
@@ -112,7 +113,7 @@ def _work_done(setup: Problem, gate: GateMoment) -> float:
     due = {g.moment.id for g in setup.gates if g.moment.instant <= gate.instant}
     got = total = 0.0
     for key, state in setup.states.items():
-        if state.state == "cut" or setup.project.stage_of[key].gate not in due:
+        if state.state == "cut" or hands_of(key) or setup.project.stage_of[key].gate not in due:
             continue
         likely = Estimate.of(state.item).median
         total += likely
