@@ -9,32 +9,23 @@ import os
 import signal
 import sys
 import traceback
-from collections.abc import Callable
+from functools import partial
+from pathlib import Path
 from types import TracebackType
 
-from PySide6.QtCore import QObject, QTimer, Slot
+from PySide6.QtCore import QObject, Qt, QTimer, Slot
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
+from nightplan.desk.faults import NoScreen, check_screen, crashes_written_down, write_down
 from nightplan.desk.services import APP_ID, Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
-from nightplan.model.errors import BadInput
+
+__all__ = ["FAULT", "Desk", "NoScreen", "main", "make_app"]
 
 FAULT = 3
 _COLLECT_MS = 3_000
-
-
-class NoScreen(BadInput):
-    """There is nowhere to show a window."""
-
-
-def check_screen() -> None:
-    """Raise NoScreen where the toolkit would abort the process for want of a display."""
-    platform = os.environ.get("QT_QPA_PLATFORM", "").split(":")[0]
-    if sys.platform.startswith("linux") and platform not in ("offscreen", "minimal", "vnc", "linuxfb", "eglfs"):
-        if not os.environ.get("DISPLAY") and not os.environ.get("WAYLAND_DISPLAY"):
-            raise NoScreen("no screen is there to open a window on; nightplan plan FILE and its other verbs need none")
 
 
 class Desk(QObject):
@@ -49,6 +40,7 @@ class Desk(QObject):
         self.windows: list[MainWindow] = []
         self.exit_code = 0
         self._telling = False
+        self._quitting = False
         # the collector run from a worker's thread would destroy widgets there
         gc.disable()
         self._collect = QTimer(self)
@@ -60,20 +52,44 @@ class Desk(QObject):
     def _collect_now(self) -> None:
         gc.collect(1)
 
+    # --- windows ---
+
+    @Slot(object)
     def window(self, path: str | None = None) -> MainWindow:
-        """A window: empty (None), at the guided start ("new"), with the sample ("sample"), or with a file."""
+        """A window: empty (None), at the guided start ("new"), with the sample ("sample"), or with a file.
+
+        What it shows is opened after its first paint. A file that is open already is brought to the front.
+        """
+        there = self._showing(path)
+        if there is not None:
+            _to_front(there)
+            return there
+        window = self._make()
+        window.begin_with = path
+        window.show()
+        return window
+
+    def _showing(self, path: str | None) -> MainWindow | None:
+        if path is None or path in ("new", "sample"):
+            return None
+        real = os.path.realpath(path)
+        return next((w for w in self.windows if w.document.path and os.path.realpath(w.document.path) == real), None)
+
+    def _make(self) -> MainWindow:
         window = MainWindow(self.services, self.themes)
         self.windows.append(window)
         window.closed.connect(self._closed)
         window.window_wanted.connect(self.window)
-        window.show()
-        if path == "new":
-            QTimer.singleShot(0, window.begin_new)
-        elif path == "sample":
-            window.open_sample()
-        elif path is not None:
-            window.open_path(path)
+        window.recovery_wanted.connect(self._recover)
+        window.quit_wanted.connect(self.quit)
+        window.stays.connect(self._stay)
         return window
+
+    @Slot(object)
+    def _recover(self, wanted: tuple[Path, dict[str, object]]) -> None:
+        window = self._make()
+        window.show()
+        window.take_up(*wanted)
 
     @Slot(object)
     def _closed(self, window: MainWindow) -> None:
@@ -81,40 +97,70 @@ class Desk(QObject):
             self.windows.remove(window)
         if not self.windows:
             self.app.exit(self.exit_code)
+        elif self._quitting:
+            QTimer.singleShot(0, self, self._close_next)
+
+    @Slot()
+    def quit(self) -> None:
+        """Close every window, one after the other; one that stays ends it."""
+        self._quitting = True
+        self._close_next()
+
+    @Slot()
+    def _close_next(self) -> None:
+        if self._quitting and self.windows:
+            # the one that asks is the one that is seen
+            _to_front(self.windows[-1])
+            self.windows[-1].close()
+
+    @Slot()
+    def _stay(self) -> None:
+        self._quitting = False
+
+    def shut(self) -> None:
+        """Let go of windows that are still there (after a fault); what is unsaved stays kept aside."""
+        for window in self.windows:
+            window.document.keep_recovery()
+            window.document.close()
+        self._collect.stop()
+        gc.enable()
+
+    # --- faults ---
 
     def fault(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         """An exception that nobody caught: say so once, keep the details, go on with care."""
         text = "".join(traceback.format_exception(kind, error, trace))
-        with contextlib.suppress(OSError):
-            from platformdirs import user_log_dir
-
-            folder = os.environ.get("NIGHTPLAN_LOG_DIR") or user_log_dir("nightplan", appauthor=False)
-            os.makedirs(folder, exist_ok=True)
-            with open(os.path.join(folder, "faults.log"), "a", encoding="utf-8") as file:
-                file.write(text + "\n")
+        place = write_down(text)
         self.exit_code = FAULT
         if self._telling:
             return
         self._telling = True
         for window in self.windows:
-            window.document.keep_recovery()
-
-        def answered(key: str) -> None:
-            self._telling = False
-            if key == "copy":
-                self.services.copy(text)
-            if key == "quit":
-                self.app.exit(FAULT)
-
+            # what broke may be the document itself
+            with contextlib.suppress(Exception):
+                window.document.keep_recovery()
         self.services.ask(
             self.windows[0] if self.windows else None,
             "A fault of ours",
             f"Something went wrong ({kind.__name__}). Your changes are kept aside. "
-            "You can go on, but it is safer to save to another file and start again.",
+            "You can go on, but it is safer to save to another file and start again."
+            + (f" The details are in {place}." if place else ""),
             [("copy", "Copy the details and go on"), ("quit", "Quit"), ("on", "Go on")],
-            answered,
+            partial(self._fault_answered, text),
             detail=text,
         )
+
+    def _fault_answered(self, text: str, key: str) -> None:
+        self._telling = False
+        if key == "copy":
+            self.services.copy(text)
+        if key == "quit":
+            self.app.exit(FAULT)
+
+
+def _to_front(window: MainWindow) -> None:
+    window.setWindowState(window.windowState() & ~Qt.WindowState.WindowMinimized)
+    window.activateWindow()
 
 
 def make_app(argv: list[str]) -> QApplication:
@@ -137,36 +183,44 @@ def main(path: str | None = None) -> int:
     """Run the desk until its last window is closed. Raises NoScreen."""
     app = make_app(["nightplan"])
     desk = Desk(app)
-    previous = sys.excepthook
+    before = sys.excepthook
     sys.excepthook = desk.fault
-    heartbeat = _let_python_see_signals(app, desk)
-    desk.window(path)
     try:
-        code = app.exec()
+        with crashes_written_down(), _PythonSeesSignals(desk):
+            window = desk.window(path)
+            if path is None:
+                window.painted.connect(window.offer_recovery_at_start)
+            code = app.exec()
+            desk.shut()
     finally:
-        heartbeat.stop()
-        sys.excepthook = previous
-        gc.enable()
+        sys.excepthook = before
     return code or desk.exit_code
 
 
-def _let_python_see_signals(app: QApplication, desk: Desk) -> QTimer:
+class _PythonSeesSignals:
     """Ctrl-C closes the windows; without a timer Python would not get to see it while Qt waits."""
 
-    def stop(_number: int, _frame: object) -> None:
-        app.closeAllWindows()
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._timer = QTimer(desk)
+        self._timer.setInterval(250)
+        self._timer.timeout.connect(_nothing)
+        self._before: object = None
 
-    with contextlib.suppress(ValueError):
-        signal.signal(signal.SIGINT, stop)
-    timer = QTimer(desk)
-    timer.setInterval(250)
-    timer.timeout.connect(_nothing)
-    timer.start()
-    return timer
+    def _stop(self, _number: int, _frame: object) -> None:
+        QTimer.singleShot(0, self._desk, self._desk.quit)
+
+    def __enter__(self) -> None:
+        # only the main thread may; a program that embeds us may run us elsewhere
+        with contextlib.suppress(ValueError):
+            self._before = signal.signal(signal.SIGINT, self._stop)
+        self._timer.start()
+
+    def __exit__(self, *_error: object) -> None:
+        self._timer.stop()
+        with contextlib.suppress(ValueError, TypeError):
+            signal.signal(signal.SIGINT, self._before)  # type: ignore[arg-type]
 
 
 def _nothing() -> None:
     pass
-
-
-Fault = Callable[[type[BaseException], BaseException, TracebackType | None], None]

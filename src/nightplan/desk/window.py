@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, Qt, QTimer, Signal, SignalInstance, Slot
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QFrame,
@@ -58,6 +58,8 @@ class MainWindow(QMainWindow):
     quit_wanted = Signal()
     #: the artist was asked about unsaved changes and stays
     stays = Signal()
+    #: the window was painted for the first time
+    painted = Signal()
 
     def __init__(self, services: Services, themes: ThemeKeeper, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -73,6 +75,9 @@ class MainWindow(QMainWindow):
         self._asking: set[str] = set()
         self._accept_wanted = False
         self._was_open = False
+        self._painted_once = False
+        #: what to do after the first paint: "new", "sample" or a path
+        self.begin_with: str | None = None
         self._missed_asked = False
         self.setMinimumSize(760, 520)
         self.resize(1360, 860)
@@ -835,6 +840,24 @@ class MainWindow(QMainWindow):
     def _leave_page(self) -> None:
         if self.current in self.pages:
             self.pages[self.current].leave()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if not self._painted_once:
+            self._painted_once = True
+            # after what is under way now is on the screen
+            QTimer.singleShot(0, self, self._after_paint)
+
+    @Slot()
+    def _after_paint(self) -> None:
+        begin, self.begin_with = self.begin_with, None
+        if begin == "new":
+            self.begin_new()
+        elif begin == "sample":
+            self.open_sample()
+        elif begin is not None:
+            self.open_path(begin)
+        self.painted.emit()
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
