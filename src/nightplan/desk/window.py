@@ -34,6 +34,7 @@ from nightplan.desk.pages import PAGES, Page
 from nightplan.desk.recovery import file_of, kept_changes
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme, ThemeKeeper
+from nightplan.desk.undo_keys import UndoKeys
 from nightplan.desk.widgets.odds_band import OddsBand
 from nightplan.files.errors import FilesError
 from nightplan.model.errors import BadInput, NightplanError
@@ -84,6 +85,7 @@ class MainWindow(QMainWindow):
         self._build()
         self._menus()
         self._wire()
+        self._undo_keys = UndoKeys(self)
         self.show_document()
 
     # --- building ---
