@@ -356,9 +356,9 @@ class MainWindow(QMainWindow):
         if answer is not None and answer.whole and self._accept_wanted:
             self._accept_wanted = False
             self.accept_baseline()
-        if answer is not None and answer.whole and not self._missed_asked:
+        if answer is not None and answer.whole and not self._missed_asked and not self._asking:
             self._missed_asked = True
-            QTimer.singleShot(0, self._ask_missed_on_opening)
+            QTimer.singleShot(0, self, self._ask_missed_on_opening)
 
     @Slot(object)
     def _preview_changed(self, answer: Answer | None) -> None:
@@ -735,6 +735,7 @@ class MainWindow(QMainWindow):
             detail="\n".join(lines) or "Nothing moved.",
         )
 
+    @Slot()
     def _ask_missed_on_opening(self) -> None:
         from nightplan.actions.today import missed_evenings
 
