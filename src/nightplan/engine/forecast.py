@@ -200,7 +200,16 @@ def summarise(setup: Problem, found: Futures, futures: int, seed: int) -> Foreca
         sum(centre.values()),
         _burn_down(setup, found.left),
         by_date,
+        _job_odds(setup, found.job_end),
     )
+
+
+def _job_odds(setup: Problem, job_end: Floats) -> dict[str, float]:
+    times = {g.moment.id: g.time for g in setup.gates}
+    return {
+        key: float(np.mean(job_end[j] <= times[setup.project.jobs_by_id[key].gate] + _GRACE))
+        for j, key in enumerate(setup.jobs)
+    }
 
 
 #: a finish in the very second of the gate is in time (hours)

@@ -111,6 +111,8 @@ class Forecast:
     burn_down: tuple[BurnPoint, ...] = ()
     #: gate id -> slip risk per possible finish date
     by_date: dict[str, tuple[DateOdds, ...]] = field(default_factory=dict)
+    #: open job id -> share of futures in which it ends by its gate
+    job_odds: dict[str, float] = field(default_factory=dict)
 
     def gate(self, gate_id: str) -> GateForecast:
         return next(g for g in self.gates if g.id == gate_id)
