@@ -8,7 +8,6 @@ import gc
 import os
 import signal
 import sys
-import traceback
 from functools import partial
 from pathlib import Path
 from types import TracebackType
@@ -65,7 +64,7 @@ class Desk(QObject):
             _to_front(there)
             return there
         window = self._make()
-        window.begin_with = path
+        window.begin(path)
         window.show()
         return window
 
@@ -129,6 +128,8 @@ class Desk(QObject):
 
     def fault(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         """An exception that nobody caught: say so once, keep the details, go on with care."""
+        import traceback
+
         text = "".join(traceback.format_exception(kind, error, trace))
         place = write_down(text)
         self.exit_code = FAULT

@@ -6,7 +6,6 @@ from __future__ import annotations
 import contextlib
 import faulthandler
 import os
-import socket
 import sys
 from collections.abc import Iterator
 from typing import IO
@@ -40,6 +39,8 @@ def _answers(display: str) -> bool:
     host, _colon, number = display.rpartition(":")
     if host not in ("", "unix") or not number.split(".")[0].isdigit():
         return True
+    import socket
+
     place = f"/tmp/.X11-unix/X{number.split('.')[0]}"
     # the name in the file system and the one that is in none
     for address in (place, "\0" + place):

@@ -10,7 +10,6 @@ from __future__ import annotations
 import datetime as dt
 import json
 import os
-import uuid
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,7 +32,7 @@ class Aside:
     """The place of one document's unsaved changes."""
 
     def __init__(self, folder: Path) -> None:
-        self.place = folder / f"{uuid.uuid4().hex}.json"
+        self.place = folder / f"{os.urandom(16).hex()}.json"
         self._lock: QLockFile | None = None
 
     def keep(

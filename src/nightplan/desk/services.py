@@ -8,9 +8,13 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Qt
-from PySide6.QtWidgets import QApplication, QFileDialog, QMessageBox, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QFileDialog, QMessageBox, QPushButton
 
 #: reverse-DNS id shared by the desktop entry, the MIME type and the window
 APP_ID = "org.nightplan.Nightplan"
@@ -52,6 +56,9 @@ class Services(QObject):
             answer: called with the key.
             detail: longer text that can be copied.
         """
+        # dialogs are loaded when the first one is wanted: the window's first paint does not wait for them
+        from PySide6.QtWidgets import QMessageBox
+
         box = QMessageBox(parent)
         box.setWindowTitle(title)
         # titles and file names come from outside: no markup
@@ -86,7 +93,7 @@ class Services(QObject):
         self.ask(parent, title, text, [("ok", "OK")], lambda _key: None, detail=detail)
 
     def ask_open(self, parent: QWidget | None, folder: str, answer: Callable[[str | None], None]) -> None:
-        self._file(parent, "Open a project", folder, QFileDialog.AcceptMode.AcceptOpen, _FILTER, answer)
+        self._file(parent, "Open a project", folder, False, _FILTER, answer)
 
     def ask_save(
         self,
@@ -97,25 +104,24 @@ class Services(QObject):
         title: str = "Save the project",
         filters: str = "",
     ) -> None:
-        self._file(parent, title, suggested, QFileDialog.AcceptMode.AcceptSave, filters or _FILTER, answer)
+        self._file(parent, title, suggested, True, filters or _FILTER, answer)
 
     def _file(
         self,
         parent: QWidget | None,
         title: str,
         place: str,
-        mode: QFileDialog.AcceptMode,
+        saving: bool,
         filters: str,
         answer: Callable[[str | None], None],
     ) -> None:
+        from PySide6.QtWidgets import QFileDialog
+
+        mode = QFileDialog.AcceptMode.AcceptSave if saving else QFileDialog.AcceptMode.AcceptOpen
         dialog = QFileDialog(parent, title, os.path.dirname(place) or place, filters)
         dialog.setAcceptMode(mode)
-        dialog.setFileMode(
-            QFileDialog.FileMode.ExistingFile
-            if mode is QFileDialog.AcceptMode.AcceptOpen
-            else QFileDialog.FileMode.AnyFile
-        )
-        if mode is QFileDialog.AcceptMode.AcceptSave:
+        dialog.setFileMode(QFileDialog.FileMode.AnyFile if saving else QFileDialog.FileMode.ExistingFile)
+        if saving:
             ending = filters.split("*", 1)[-1].split(")", 1)[0].split(" ", 1)[0]
             dialog.setDefaultSuffix(ending.lstrip("."))
             dialog.selectFile(os.path.basename(place))

@@ -10,7 +10,10 @@ from __future__ import annotations
 import shiboken6
 from PySide6.QtCore import QEvent, QObject, Slot
 from PySide6.QtGui import QKeyEvent, QKeySequence
-from PySide6.QtWidgets import QAbstractSpinBox, QApplication, QComboBox, QLineEdit, QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
+
+#: looked at by name: to load these classes for the first paint would cost more than the paint
+_FIELDS = ("QLineEdit", "QAbstractSpinBox", "QComboBox", "QPlainTextEdit")
 
 
 class UndoKeys(QObject):
@@ -30,8 +33,7 @@ class UndoKeys(QObject):
         if self._watched is not None and shiboken6.isValid(self._watched):
             self._watched.removeEventFilter(self)
         self._watched = None
-        fields = (QLineEdit, QAbstractSpinBox, QComboBox, QPlainTextEdit)
-        if isinstance(new, fields) and self._window.isAncestorOf(new):
+        if new is not None and any(new.inherits(name) for name in _FIELDS) and self._window.isAncestorOf(new):
             self._watched = new
             new.installEventFilter(self)
 
@@ -48,6 +50,8 @@ class UndoKeys(QObject):
 
 def _can(field: QObject) -> tuple[bool, bool]:
     """Whether the field has typing to undo and to redo."""
+    from PySide6.QtWidgets import QLineEdit, QPlainTextEdit
+
     if isinstance(field, QPlainTextEdit):
         return field.document().isUndoAvailable(), field.document().isRedoAvailable()
     line = field if isinstance(field, QLineEdit) else field.findChild(QLineEdit)

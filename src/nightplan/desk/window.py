@@ -11,7 +11,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, Qt, QTimer, Signal, SignalInstance, Slot
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QPaintEvent, QShowEvent
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QAction,
+    QActionGroup,
+    QCloseEvent,
+    QKeySequence,
+    QPaintEvent,
+    QShowEvent,
+)
 from PySide6.QtWidgets import (
     QButtonGroup,
     QFrame,
@@ -32,7 +41,7 @@ from nightplan.desk.document import Document
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import PAGES, Page
 from nightplan.desk.recovery import file_of, kept_changes
-from nightplan.desk.services import Services
+from nightplan.desk.services import SUFFIX, Services
 from nightplan.desk.theme import Theme, ThemeKeeper
 from nightplan.desk.undo_keys import UndoKeys
 from nightplan.desk.widgets.odds_band import OddsBand
@@ -194,12 +203,12 @@ class MainWindow(QMainWindow):
         self.revert_action = self._act(file_menu, "Re&vert to the file…", None, self.revert)
         self.recover_action = self._act(file_menu, "Re&cover unsaved changes…", None, self.offer_recovery)
         file_menu.addSeparator()
-        self._act(file_menu, "&Close window", key.Close, self.close)
+        self._act(file_menu, "&Close window", "Ctrl+W Ctrl+F4", self.close)
         # not the standard key: Windows has none
         self._act(file_menu, "&Quit", "Ctrl+Q", self.quit_wanted)
         edit_menu = bar.addMenu("&Edit")
         self.undo_action = self._act(edit_menu, "&Undo", key.Undo, self.document.undo)
-        self.redo_action = self._act(edit_menu, "&Redo", "Ctrl+Shift+Z", self.document.redo)
+        self.redo_action = self._act(edit_menu, "&Redo", "Ctrl+Shift+Z Ctrl+Y", self.document.redo)
         project_menu = bar.addMenu("&Project")
         self.settings_action = self._act(project_menu, "&Dates, week and settings…", "Ctrl+,", self.edit_settings)
         project_menu.addSeparator()
@@ -225,7 +234,7 @@ class MainWindow(QMainWindow):
             action.setData(choice)
             group.addAction(action)
         group.triggered.connect(self._theme_chosen)
-        self._act(view_menu, "&Larger text", "Ctrl++", self._larger)
+        self._act(view_menu, "&Larger text", "Ctrl++ Ctrl+=", self._larger)
         self._act(view_menu, "&Smaller text", "Ctrl+-", self._smaller)
         self._act(view_menu, "Text as &usual", "Ctrl+0", self._usual)
         help_menu = bar.addMenu("&Help")
@@ -241,7 +250,10 @@ class MainWindow(QMainWindow):
         slot: Callable[..., object] | SignalInstance,
     ) -> QAction:
         action = menu.addAction(text)
-        if shortcut is not None:
+        if isinstance(shortcut, str):
+            # several, with a blank between them; the first is the one that is shown
+            action.setShortcuts([QKeySequence(key) for key in shortcut.split()])
+        elif shortcut is not None:
             action.setShortcut(QKeySequence(shortcut))
         action.triggered.connect(slot)
         return action
@@ -322,6 +334,9 @@ class MainWindow(QMainWindow):
     def say(self, sentence: str) -> None:
         """A sentence in the status line; it stays until the next one."""
         self.statusBar().showMessage(sentence)
+        if QAccessible.isActive():
+            # a status line that changes is not read aloud by itself
+            QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self.statusBar(), sentence))
 
     @Slot(object)
     def _project_changed(self, project: Project) -> None:
@@ -498,7 +513,7 @@ class MainWindow(QMainWindow):
             return
         from nightplan.actions.today import as_it_stands
         from nightplan.files.data import SAMPLES, data_folder
-        from nightplan.files.store import SUFFIX, load
+        from nightplan.files.store import load
 
         try:
             project = load(data_folder("sample_projects") / f"{SAMPLES[0]}{SUFFIX}")
@@ -539,8 +554,6 @@ class MainWindow(QMainWindow):
 
     @Slot()
     def save_as(self) -> None:
-        from nightplan.files.store import SUFFIX
-
         self._leave_page()
         name = "".join(c if c.isalnum() or c in " -_" else "" for c in self.document.project.title).strip() or "project"
         start = self.document.path or os.path.join(os.path.expanduser("~"), f"{name}{SUFFIX}")
@@ -550,8 +563,6 @@ class MainWindow(QMainWindow):
         if path is None:
             self._stay()
             return
-        from nightplan.files.store import SUFFIX
-
         if self._write(path if path.endswith(SUFFIX) else path + SUFFIX) and self._closing:
             self.close()
 
@@ -851,15 +862,37 @@ class MainWindow(QMainWindow):
             # after what is under way now is on the screen
             QTimer.singleShot(0, self, self._after_paint)
 
+    def begin(self, what: str | None) -> None:
+        """Open ``what`` ("new", "sample" or a path) after the first paint, and show its title until then."""
+        self.begin_with = what
+        if what is None or what == "new":
+            return
+        from nightplan.desk.opening import OpeningPage, glance
+        from nightplan.files.data import SAMPLES, data_folder
+
+        place = data_folder("sample_projects") / f"{SAMPLES[0]}{SUFFIX}" if what == "sample" else Path(what)
+        seen = glance(place)
+        self.title_label.setText(seen.title)
+        self.sub_label.setText(seen.piece)
+        self.band.expect(seen.gates)
+        self.header.show()
+        self._opening = OpeningPage()
+        self.stack.addWidget(self._opening)
+        self.stack.setCurrentWidget(self._opening)
+
     @Slot()
     def _after_paint(self) -> None:
         begin, self.begin_with = self.begin_with, None
         if begin == "new":
             self.begin_new()
-        elif begin == "sample":
-            self.open_sample()
         elif begin is not None:
-            self.open_path(begin)
+            if begin == "sample":
+                self.open_sample()
+            else:
+                self.open_path(begin)
+            self._opening.deleteLater()
+            if not self.document.is_open:
+                self.show_document()
         self.painted.emit()
 
     def showEvent(self, event: QShowEvent) -> None:

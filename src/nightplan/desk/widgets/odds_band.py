@@ -74,6 +74,14 @@ class OddsBand(QWidget):
         self._project, self._forecast, self._fresh, self._trying = project, forecast, fresh, trying
         self._show()
 
+    def expect(self, names: tuple[str, ...]) -> None:
+        """Cards for gates of which only the names are known yet."""
+        for name in (*names, "Buffer before the lock") if names else ():
+            card = Card(self)
+            card.say(name, "…", "working out the odds", self._theme.muted, "")
+            self._cards.append(card)
+            self._row.addWidget(card, 1)
+
     def texts(self) -> list[str]:
         """What stands on the cards, for tests and for reading aloud."""
         return [f"{c.head.text()}: {c.number.text()} ({c.foot.text()})" for c in self._cards if c.isVisibleTo(self)]
