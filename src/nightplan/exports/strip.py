@@ -9,7 +9,7 @@ further rows. All measures are inches, so that letters keep their size on any pa
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -87,23 +87,34 @@ def draw_strip(
     numbers: StripNumbers, names: Mapping[str, str], inks: Mapping[str, StageInk], look: Look, width: float
 ) -> Figure:
     """The strip from its numbers."""
+    height, draw = laid_strip(numbers, names, inks, look, width)
+    figure = Figure(figsize=(width, height), dpi=100, facecolor=look.panel)
+    draw(figure.add_axes((0, 0, 1, 1)))
+    return figure
+
+
+def laid_strip(
+    numbers: StripNumbers, names: Mapping[str, str], inks: Mapping[str, StageInk], look: Look, width: float
+) -> tuple[float, Callable[[Any], None]]:
+    """The height in inches that a strip of this width takes, and what draws it into axes of that very size."""
     rows = _rows(numbers.columns, width)
     per_hour = TALLEST / max([1.0, *(c.hours for c in numbers.columns)])
     parts = [_Part(row, numbers, look, width) for row in rows]
     legend = _legend_lines(numbers, names, inks, look, width)
     below = 0.12 + 0.21 * len(legend)
     height = sum(p.height for p in parts) + below
-    figure = Figure(figsize=(width, height), dpi=100, facecolor=look.panel)
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_xlim(0, width)
-    axes.set_ylim(0, height)
-    axes.set_axis_off()
-    top = height
-    for part in parts:
-        part.draw(axes, top, per_hour, inks)
-        top -= part.height
-    _draw_legend(axes, legend, top - 0.1, look)
-    return figure
+
+    def draw(axes: Any) -> None:
+        axes.set_xlim(0, width)
+        axes.set_ylim(0, height)
+        axes.set_axis_off()
+        top = height
+        for part in parts:
+            part.draw(axes, top, per_hour, inks)
+            top -= part.height
+        _draw_legend(axes, legend, top - 0.1, look)
+
+    return height, draw
 
 
 def _rows(columns: tuple[StripColumn, ...], width: float) -> list[_Row]:

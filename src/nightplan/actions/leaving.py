@@ -1,0 +1,201 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Write something of the project to a file; the ending says as what, ``what`` says which part."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
+from nightplan.model.results import Forecast, Plan
+
+if TYPE_CHECKING:
+    from nightplan.exports.look import Look
+
+_CHARTS = ("strip", "hours-left", "odds", "buffer")
+#: ending -> what it may hold, the first one unless another is asked for
+PARTS: dict[str, tuple[str, ...]] = {
+    ".ics": ("calendar",),
+    ".csv": ("plan", "log", "futures", "burn-down"),
+    ".png": _CHARTS,
+    ".svg": _CHARTS,
+    ".pdf": ("report", "wall-sheet", *_CHARTS),
+    ".html": ("report",),
+    ".md": ("summary",),
+}
+ENDINGS = tuple(PARTS)
+LOOKS = ("light", "night", "print")
+DEFAULT_FUTURES = 20_000
+#: length of a making-of film in minutes
+DEFAULT_MINUTES = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What to write and how."""
+
+    as_of: dt.date
+    #: aware: the moment that a calendar entry says it was changed at
+    stamp: dt.datetime
+    what: str | None = None
+    paper: str = "a4"
+    look: str = "light"
+    futures: int = DEFAULT_FUTURES
+    seed: int = 1
+    minutes: float = DEFAULT_MINUTES
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What was written, and the project, which remembers what a calendar was told."""
+
+    project: Project
+    path: Path
+    what: str
+    size: int
+
+
+def part_for(path: Path, what: str | None) -> str:
+    """Which part the file will hold. Raises BadInput where the ending or the part is not known."""
+    parts = PARTS.get(path.suffix.lower())
+    if parts is None:
+        raise BadInput.at("to", str(path), f"the file's ending is one of {' '.join(ENDINGS)}")
+    if what is None:
+        return parts[0]
+    if what not in parts:
+        raise BadInput.at("what", what, f"a file that ends in {path.suffix.lower()} holds {' or '.join(parts)}")
+    return what
+
+
+def leave(
+    project: Project,
+    path: Path,
+    wanted: Wanted,
+    *,
+    plan: Plan | None = None,
+    forecast: Forecast | None = None,
+    progress: Callable[[float], None] | None = None,
+    folder: Path | None = None,
+    remember: Callable[[Project], object] | None = None,
+) -> Left:
+    """Write the file whole or not at all.
+
+    Args:
+        plan: as it stands on ``wanted.as_of``, where the caller has it already; the same for ``forecast``.
+        folder: where the project file lies; captures and assets are named from there.
+        remember: given the project where it changed, before the file is written: a calendar that was told
+            and forgotten would be told once more with the same number.
+
+    Raises:
+        BadInput: an ending, part, paper or look that is not known, or a file that cannot be written.
+    """
+    from nightplan.exports.save import write_bytes
+
+    what = part_for(path, wanted.what)
+    data, after = _Maker(project, wanted, plan, forecast, progress, folder).made(path.suffix.lower(), what)
+    if remember is not None and after is not project and after != project:
+        remember(after)
+    write_bytes(path, data)
+    return Left(after, path, what, len(data))
+
+
+class _Maker:
+    """Computes plan and odds when the first part asks for them."""
+
+    def __init__(
+        self,
+        project: Project,
+        wanted: Wanted,
+        plan: Plan | None,
+        forecast: Forecast | None,
+        progress: Callable[[float], None] | None,
+        folder: Path | None,
+    ) -> None:
+        self.project, self.wanted, self.progress, self.folder = project, wanted, progress, folder
+        self._plan, self._forecast = plan, forecast
+
+    @property
+    def plan(self) -> Plan:
+        if self._plan is None:
+            from nightplan.engine.plan import plan
+
+            self._plan = plan(self.project, self.wanted.as_of)
+        return self._plan
+
+    @property
+    def forecast(self) -> Forecast:
+        if self._forecast is None:
+            from nightplan.engine.forecast import forecast
+
+            w = self.wanted
+            self._forecast = forecast(self.project, w.as_of, futures=w.futures, seed=w.seed, progress=self.progress)
+        return self._forecast
+
+    def made(self, ending: str, what: str) -> tuple[bytes, Project]:
+        if what == "calendar":
+            from nightplan.exports.calendar_out import TOLD, calendar_text
+
+            data, memory = calendar_text(self.project, self.plan, stamp=self.wanted.stamp)
+            return data, self.project.but(**{TOLD: memory})
+        if what in _CHARTS:
+            return self._chart(what, ending), self.project
+        if what == "report":
+            return self._report(ending), self.project
+        if what == "wall-sheet":
+            from nightplan.exports.wall_sheet import wall_sheet_pdf
+
+            return wall_sheet_pdf(self.project, self.plan, size=self.wanted.paper), self.project
+        if what == "summary":
+            from nightplan.exports.page_pdf_summary import summary_markdown
+
+            return summary_markdown(self.project, self.forecast, self.plan).encode(), self.project
+        return self._other(ending, what), self.project
+
+    def _other(self, ending: str, what: str) -> bytes:
+        from nightplan.exports import tables
+
+        if what == "log":
+            return tables.csv_text(tables.log_table(self.project)).encode()
+        if what == "plan":
+            return tables.csv_text(tables.plan_table(self.project, self.plan)).encode()
+        return tables.csv_text(tables.table(what, self.project, self.plan, self.forecast)).encode()
+
+    def _report(self, ending: str) -> bytes:
+        from nightplan.actions.second_opinion import second_opinion
+
+        earned = second_opinion(self.project, self.forecast.as_of)
+        if ending == ".pdf":
+            from nightplan.exports.page_pdf import report_pdf
+
+            return report_pdf(self.project, self.forecast, self.plan, size=self.wanted.paper, earned=earned)
+        from nightplan.exports.report import report_html
+
+        return report_html(self.project, self.forecast, self.plan, earned=earned).encode()
+
+    def _look(self) -> Look:
+        from nightplan.exports import look
+
+        if self.wanted.look not in LOOKS:
+            raise BadInput.at("look", self.wanted.look, f"one of {', '.join(LOOKS)} is accepted")
+        return look.LOOKS[self.wanted.look]
+
+    def _chart(self, what: str, ending: str) -> bytes:
+        look = self._look()
+        from nightplan.exports import figures
+        from nightplan.exports.save import figure_bytes
+        from nightplan.exports.strip import evening_strip
+
+        figure: Any
+        if what == "strip":
+            figure = evening_strip(self.project, self.plan, self.forecast, look)
+        elif what == "hours-left":
+            figure = figures.burn_down(self.project, self.forecast, look)
+        elif what == "odds":
+            figure = figures.slip_risk(self.project, self.forecast, look)
+        else:
+            figure = figures.buffer_used(self.project, self.forecast, look)
+        return figure_bytes(figure, ending[1:])

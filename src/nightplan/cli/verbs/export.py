@@ -1,0 +1,74 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""``nightplan export``: write something of the project to a file."""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+from contextlib import nullcontext
+from pathlib import Path
+from typing import Any
+
+from nightplan.actions.leaving import DEFAULT_FUTURES, DEFAULT_MINUTES, LOOKS, PARTS, Wanted, leave, part_for
+from nightplan.cli import options, words
+from nightplan.cli.context import GOOD, Context
+from nightplan.files.lock import locked
+from nightplan.files.store import load, save
+from nightplan.model.errors import BadInput
+
+HELP = "Write the plan to a file; its ending says as what: .ics .csv .png .svg .pdf .html .md."
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    options.add_file(parser)
+    parser.add_argument("--to", required=True, metavar="PATH", help="the file to write")
+    parts = "; ".join(f"{ending}: {', '.join(names)}" for ending, names in PARTS.items() if len(names) > 1)
+    parser.add_argument("--what", metavar="PART", help=f"which part, the first unless given ({parts})")
+    options.add_as_of(parser)
+    parser.add_argument("--paper", default="a4", metavar="SIZE", help="a4 or letter, for .pdf")
+    parser.add_argument("--look", default="light", metavar="LOOK", help=f"of a picture: {', '.join(LOOKS)}")
+    parser.add_argument(
+        "--minutes", type=_minutes, default=DEFAULT_MINUTES, metavar="N", help="length of the making-of film"
+    )
+    parser.add_argument("--futures", type=options.whole, default=DEFAULT_FUTURES, metavar="N", help="futures to draw")
+    parser.add_argument("--seed", type=options.whole, default=1, metavar="N", help="the same seed, the same numbers")
+
+
+def _minutes(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0 < value <= 600:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no length of up to 600 minutes")
+    return value
+
+
+def run(given: Any, context: Context) -> int:
+    path = Path(given.to)
+    if part_for(path, given.what) == "calendar":
+        # the project remembers what the calendar was told
+        guard: Any = locked(given.file)
+    else:
+        guard = nullcontext()
+    with guard:
+        project = load(given.file)
+        wanted = Wanted(
+            options.as_of(given.as_of, project, context),
+            # entries that did not change keep the stamp that they had
+            dt.datetime.combine(context.today(), dt.datetime.now().time()).astimezone(dt.timezone.utc),  # noqa: UP017
+            given.what,
+            given.paper.lower(),
+            given.look,
+            given.futures,
+            given.seed,
+            given.minutes,
+        )
+        if wanted.paper not in ("a4", "letter"):
+            raise BadInput.at("--paper", given.paper, "a4 or letter is accepted")
+        left = leave(project, path, wanted, folder=Path(given.file).parent, remember=lambda p: save(p, given.file))
+    if given.json:
+        context.print_json({"to": str(left.path), "what": left.what, "bytes": left.size, "as_of": str(wanted.as_of)})
+    else:
+        context.out.write(f"{words.plain(str(left.path))}: {left.what}, {max(1, round(left.size / 1000))} kB\n")
+    return GOOD

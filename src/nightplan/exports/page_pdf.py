@@ -1,0 +1,227 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The report on paper: the same numbers and sentences as the page of HTML, in black and white, A4 or Letter."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from nightplan.evenings.dated import calendar
+from nightplan.exports import report_words, words
+from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
+from nightplan.exports.figures import draw_buffer_used, draw_burn_down, draw_odds_by_date, draw_odds_so_far
+from nightplan.exports.look import PRINT
+from nightplan.exports.page_pdf_sheet import Column, Pages, paper
+from nightplan.exports.palette import stage_inks
+from nightplan.exports.strip import laid_strip, stage_names
+from nightplan.exports.strip_numbers import strip_numbers
+from nightplan.model.project import PLANNED_CHANCE, Project
+from nightplan.model.results import EarnedSchedule, Forecast, Plan
+
+_CHART = 2.5
+
+
+def report_pdf(
+    project: Project, forecast: Forecast, plan: Plan, *, size: str = "a4", earned: EarnedSchedule | None = None
+) -> bytes:
+    """The report as PDF.
+
+    Args:
+        size: ``a4`` or ``letter``.
+        earned: progress against the accepted plan; left out where None.
+
+    Raises:
+        BadInput: another paper.
+    """
+    title = words.clean(project.title)
+    foot = f"{words.clean(project.title, 60)}, as of {words.day(forecast.as_of, year=True)}"
+    pages = Pages(paper(size), title=f"{title}: plan and odds", foot=foot)
+    pages.text(title, size=20, bold=True)
+    under = [words.clean(project.piece, 100)] if project.piece.strip() else []
+    under += [f"as of {words.day(forecast.as_of, year=True)}", f"{words.hours(forecast.hours_left)} of work left"]
+    pages.text(" · ".join(under), size=9, colour=PRINT.muted)
+    pages.gap(0.1)
+    pages.text(report_words.verdict(project, forecast, plan), size=11, bold=True)
+    _gates(pages, project, forecast)
+    _strip(pages, project, forecast, plan)
+    _charts(pages, project, forecast)
+    if earned is not None:
+        pages.heading("A second opinion")
+        pages.text(report_words.earned_words(earned))
+        pages.text(report_words.EARNED, size=8.5, colour=PRINT.muted)
+    pages.heading("What it hangs on")
+    for name, text in report_words.driver_words(project, forecast.drivers) or [("Nothing", "uncertain is left.")]:
+        pages.text(f"{name[:1].upper()}{name[1:]} {text}", size=9)
+    _items(pages, project, forecast, plan)
+    _evenings(pages, project, plan)
+    _jobs(pages, project, forecast, plan)
+    pages.heading("What the numbers are worth", keep=0.8)
+    pages.text(report_words.CAUTION, size=9)
+    return pages.pdf()
+
+
+def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
+    dates = calendar(project)
+    pages.heading("Gates")
+    rows = []
+    for g in forecast.gates:
+        m = dates.gate(g.id)
+        when = words.day(m.date, year=True) + ", whole evening"
+        if not m.whole_evening:
+            when = f"{words.day(m.local.date(), year=True)}, {m.local:%H:%M} your time"
+        name = words.clean(g.name)
+        source = project.gates_by_id.get(g.id)
+        if source is not None and source.wording:
+            name += f" (“{words.clean(source.wording, 300)}”)"
+        if g.uncertain:
+            name += "; uncertain, the earliest reading is planned on"
+        used = "–" if g.buffer.used is None else words.percent(g.buffer.used)
+        have, need = words.hours(g.buffer.have_hours), words.hours(g.buffer.need_hours)
+        rows.append((name, when, words.in_100(g.odds), words.day(g.finish.p90), have, need, used))
+    pages.table(
+        (
+            Column("Gate", 26),
+            Column("When", 22),
+            Column("Odds", 13, True),
+            Column("Done, 9 in 10 by", 13, True),
+            Column("Buffer there", 10, True),
+            Column("needed", 9, True),
+            Column("used", 8, True),
+        ),
+        rows,
+    )
+
+
+def _strip(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> None:
+    numbers = strip_numbers(project, plan, forecast)
+    tall, draw = laid_strip(numbers, stage_names(project), stage_inks(project, grey=True), PRINT, pages.wide)
+    if not numbers.columns or tall > pages.whole - 0.6:
+        return
+    pages.heading("Evenings", keep=tall + 0.5)
+    pages.picture(tall, draw)
+    pages.text(report_words.strip_words(numbers), size=8.5, colour=PRINT.muted)
+
+
+def _charts(pages: Pages, project: Project, forecast: Forecast) -> None:
+    burn, slip = burn_numbers(project, forecast), slip_numbers(project, forecast)
+    watched = "lock" if any(g.id == "lock" for g in forecast.gates) else forecast.gates[0].id
+    used = buffer_numbers(project, forecast, watched)
+    sides = (0.6, 0.25)
+
+    def chart(name: str, draw: Any, said: str) -> None:
+        if name:
+            pages.heading(name, keep=_CHART + 1.3)
+        pages.need(_CHART + 1.2)
+        pages.gap(0.36)
+        pages.picture(_CHART, draw, sides=sides)
+        pages.gap(0.56)
+        pages.text(said, size=8.5, colour=PRINT.muted)
+
+    chart("Hours left", lambda axes: draw_burn_down(axes, burn, PRINT), report_words.burn_words(burn))
+    chart("Odds", lambda axes: draw_odds_by_date(axes, slip, PRINT), report_words.slip_words(slip))
+    if any(g.so_far for g in slip.gates):
+        chart(
+            "", lambda axes: draw_odds_so_far(axes, slip, PRINT), "The odds as they were given on the evenings so far."
+        )
+    chart("Buffer", lambda axes: draw_buffer_used(axes, used, PRINT), report_words.buffer_words(used))
+
+
+def _items(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> None:
+    pages.heading("Stages and items")
+    planned = {i.id: i for i in plan.items}
+    finish = {i.id: i.finish for i in forecast.items}
+    rows = []
+    for stage in project.stages:
+        for item in stage.items:
+            mine, likely = planned.get(item.id), finish.get(item.id)
+            state = {"done": "done", "cut": "left out"}.get(item.state, item.tier)
+            rows.append(
+                (
+                    words.clean(stage.name, 60),
+                    words.clean(item.name),
+                    state,
+                    f"{words.exact_hours(item.likely)} / {words.exact_hours(item.high)}",
+                    words.exact_hours(mine.spent) if mine and mine.spent else "",
+                    words.hours(mine.hours) if mine and mine.hours else "",
+                    words.day(mine.finish) if mine and item.state == "open" else "",
+                    words.day(likely.p90) if likely and item.state == "open" else "",
+                )
+            )
+    pages.table(
+        (
+            Column("Stage", 15),
+            Column("Item", 24),
+            Column("State", 10),
+            Column("Likely / high", 13, True),
+            Column("Spent", 8, True),
+            Column("Left", 7, True),
+            Column("By plan", 11, True),
+            Column("9 in 10 by", 11, True),
+        ),
+        rows,
+        size=7.5,
+    )
+
+
+def _evenings(pages: Pages, project: Project, plan: Plan) -> None:
+    pages.heading("Evening by evening")
+    rows = []
+    for e in plan.evenings:
+        note = project.log_by_date.get(e.date)
+        told = words.exact_hours if e.status == "worked" else words.hours
+        work = "; ".join(
+            f"{words.clean(project.items[w.item].name)} {told(w.hours)}" for w in e.work if w.hours >= 0.05
+        )
+        said = words.clean(note.note, 200) if note else words.clean(e.why, 200)
+        sure = "sure" if e.chance >= PLANNED_CHANCE else "maybe"
+        rows.append(
+            (
+                words.day(e.date),
+                f"{e.start:%H:%M}",
+                words.hours(e.hours),
+                sure if e.status in ("planned", "relied", "buffer", "late") else "",
+                report_words.STATUS[e.status],
+                " – ".join(part for part in (work, said) if part),
+            )
+        )
+    pages.table(
+        (
+            Column("Evening", 13),
+            Column("Start", 7),
+            Column("Hours", 7, True),
+            Column("Chance", 8),
+            Column("State", 14),
+            Column("Work", 51),
+        ),
+        rows,
+        size=7.5,
+    )
+
+
+def _jobs(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> None:
+    if not project.jobs:
+        return
+    zone = calendar(project).zone
+    planned, finish = {j.id: j for j in plan.jobs}, {j.id: j.finish for j in forecast.jobs}
+
+    def local(instant: dt.datetime | None) -> str:
+        if instant is None:
+            return ""
+        at = instant.astimezone(zone)
+        return f"{words.day(at.date())}, {at:%H:%M}"
+
+    pages.heading("Machine jobs")
+    rows = []
+    for job in project.jobs:
+        mine, late = planned.get(job.id), finish.get(job.id)
+        rows.append(
+            (
+                words.clean(job.name),
+                local(mine.start) if mine else "done",
+                local(mine.end) if mine else "",
+                words.day(late.p90) if late else "",
+            )
+        )
+    pages.table(
+        (Column("Job", 40), Column("Start by plan", 22), Column("End by plan", 22), Column("9 in 10 by", 16)), rows
+    )
