@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,8 @@ import pytest
 from desk_fakes import FakeServices
 from desk_leaks import let_go, valid
 from plan_page_project import AS_OF, project
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QAction
+from PySide6.QtWidgets import QMenu
 from pytestqt.qtbot import QtBot
 
 from nightplan.actions import edit
@@ -197,6 +200,38 @@ def test_a_new_day_is_said_and_missed_evenings_are_asked_for(
     assert "A new day" in window.statusBar().currentMessage()
     settle(window)
     assert "Wed 27 Jan" in window.statusBar().currentMessage()
+
+
+def test_what_is_said_is_read_aloud(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    monkeypatch.setattr(QAccessible, "isActive", lambda: True)
+    monkeypatch.setattr(
+        QAccessible,
+        "updateAccessibility",
+        lambda event: read.append(event.message() if isinstance(event, QAccessibleAnnouncementEvent) else ""),
+    )
+    window.say("Saved moth.nightplan.")
+    assert "Saved moth.nightplan." in read
+
+
+def test_no_shortcut_is_given_twice(window: MainWindow) -> None:
+    """Two actions of one key are ambiguous to the toolkit, and neither of them happens."""
+    keys: list[str] = []
+    for action in window.findChildren(QAction):
+        keys += [key.toString() for key in action.shortcuts()]
+    assert "Ctrl+W" in keys
+    assert sorted(keys) == sorted(set(keys))
+
+
+def test_every_entry_of_the_menus_has_a_key_of_its_own(window: MainWindow) -> None:
+    """The letter after ``&`` is what the keyboard chooses it by."""
+    twice = []
+    for menu in [window.menuBar(), *window.findChildren(QMenu)]:
+        letters = [re.findall(r"&([^&])", action.text().replace("&&", "")) for action in menu.actions()]
+        flat = [found[0].lower() for found in letters if found]
+        if len(flat) != len(set(flat)):
+            twice.append((menu.objectName() or type(menu).__name__, flat))
+    assert twice == []
 
 
 # --- services ---

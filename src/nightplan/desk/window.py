@@ -201,7 +201,7 @@ class MainWindow(QMainWindow):
         self.save_action = self._act(file_menu, "&Save", key.Save, self.save)
         self.save_as_action = self._act(file_menu, "Save &as…", "Ctrl+Shift+S", self.save_as)
         self.revert_action = self._act(file_menu, "Re&vert to the file…", None, self.revert)
-        self.recover_action = self._act(file_menu, "Re&cover unsaved changes…", None, self.offer_recovery)
+        self.recover_action = self._act(file_menu, "Recover &unsaved changes…", None, self.offer_recovery)
         file_menu.addSeparator()
         self._act(file_menu, "&Close window", "Ctrl+W Ctrl+F4", self.close)
         # not the standard key: Windows has none
