@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,7 @@ from nightplan.evenings.dated import calendar
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Item, Job, LogEntry, Project, Span, StoredForecast, Work
-from nightplan.model.results import Forecast, Percentiles
+from nightplan.model.results import Forecast, Percentiles, PlannedEvening
 
 #: rounding of hours that were typed or measured by a clock
 _HAIR = 1e-6
@@ -147,13 +147,23 @@ def _some(project: Project) -> str:
     return ", ".join(names[:8]) + (", …" if len(names) > 8 else "")
 
 
-def share_out(project: Project, date: dt.date, hours: float, named: tuple[str, ...] = ()) -> dict[str, float]:
+def share_out(
+    project: Project,
+    date: dt.date,
+    hours: float,
+    named: tuple[str, ...] = (),
+    rows: Sequence[PlannedEvening] | None = None,
+) -> dict[str, float]:
     """Hours of an evening among items when nobody says which: as the plan had it, the rest to the last of them.
 
     Without a plan for that evening they go to the item that is next. Where something is named (as done or with a
     fresh estimate) that the plan had not put there, the evening went to what is named, in equal shares.
+
+    Args:
+        rows: evenings of the plan as of ``date``, where the caller has them.
     """
-    rows = plan(project, date).evenings
+    if rows is None:
+        rows = plan(project, date).evenings
     planned = {w.item: w.hours for row in rows if row.date == date and row.status != "worked" for w in row.work}
     if not set(named) <= set(planned):
         return {name: hours / len(named) for name in named}

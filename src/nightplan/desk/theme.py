@@ -172,26 +172,29 @@ QPushButton[role="page"] {{ background: transparent; border: 0; border-left: 3px
 QPushButton[role="page"]:hover {{ color: {text}; background: {raised}; }}
 QPushButton[role="page"]:checked {{ color: {text}; background: {raised}; border-left: 3px solid {accent};
     font-weight: 600; }}
-QPushButton:focus, QToolButton:focus {{ border: 2px solid {focus}; }}
-QPushButton[role="page"]:focus {{ border: 2px solid {focus}; }}
+QPushButton:focus {{ border: 2px solid {focus}; padding: 4px 11px; }}
+QToolButton:focus {{ border: 2px solid {focus}; padding: 3px 7px; }}
+QPushButton[role="page"]:focus {{ border: 2px solid {focus}; padding: 7px 14px 7px 15px; }}
 QPushButton[role="link"] {{ background: transparent; border: 1px solid transparent; color: {accent};
     text-align: left; padding: 3px 4px; }}
 QPushButton[role="link"]:hover {{ text-decoration: underline; }}
-QPushButton[role="link"]:focus {{ border: 2px solid {focus}; }}
+QPushButton[role="link"]:focus {{ border: 2px solid {focus}; padding: 2px 3px; }}
 QLineEdit, QPlainTextEdit, QTextEdit, QSpinBox, QDoubleSpinBox, QDateEdit, QTimeEdit, QComboBox, QListWidget {{
     background: {field}; color: {text}; border: 1px solid {border}; border-radius: 5px; padding: 4px 6px;
     selection-background-color: {accent}; selection-color: {on_accent}; placeholder-text-color: {muted}; }}
 QLineEdit:disabled, QAbstractSpinBox:disabled, QComboBox:disabled {{ color: {muted}; background: {ground};
     border: 1px dashed {border}; }}
-QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus, QAbstractSpinBox:focus, QComboBox:focus, QListWidget:focus,
+QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus, QAbstractSpinBox:focus, QComboBox:focus, QListWidget:focus {{
+    border: 2px solid {focus}; padding: 3px 5px; }}
 QAbstractItemView:focus {{ border: 2px solid {focus}; }}
+QTableWidget[role="estimates"]::item:focus {{ background: {field}; color: {text}; border: 2px solid {focus}; }}
 QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ width: 0; border: 0; }}
 QComboBox::drop-down, QDateEdit::drop-down {{ subcontrol-origin: padding; subcontrol-position: center right;
     border: 0; width: {drop}px; }}
 QComboBox::down-arrow, QDateEdit::down-arrow {{ image: url("{icons}/down-{name}.svg");
     width: {mark}px; height: {mark}px; }}
 QComboBox QAbstractItemView {{ background: {panel}; color: {text}; border: 1px solid {border};
-    selection-background-color: {raised}; selection-color: {text}; }}
+    selection-background-color: {accent}; selection-color: {on_accent}; }}
 QCheckBox, QRadioButton {{ background: transparent; spacing: 8px; padding: 3px; border: 2px solid transparent;
     border-radius: 4px; }}
 QCheckBox::indicator, QAbstractItemView::indicator {{ width: {mark}px; height: {mark}px; border: 2px solid {border};
@@ -207,11 +210,11 @@ QHeaderView::section {{ background: {panel}; color: {muted}; border: 0; border-b
 QTableCornerButton::section {{ background: {panel}; border: 0; }}
 QMenuBar {{ background: {side}; color: {text}; }}
 QMenuBar::item {{ background: transparent; padding: 4px 10px; }}
-QMenuBar::item:selected {{ background: {raised}; }}
+QMenuBar::item:selected {{ background: {accent}; color: {on_accent}; border-radius: 4px; }}
 QMenu {{ background: {panel}; color: {text}; border: 1px solid {border}; padding: 4px; }}
 QMenu::item {{ padding: 5px 28px 5px 22px; border-radius: 4px; }}
-QMenu::item:selected {{ background: {raised}; color: {text}; }}
-QMenu::item:disabled {{ color: {muted}; }}
+QMenu::item:selected {{ background: {accent}; color: {on_accent}; }}
+QMenu::item:disabled {{ color: {muted}; background: transparent; }}
 QMenu::separator {{ height: 1px; background: {line}; margin: 4px 8px; }}
 QStatusBar {{ background: {side}; color: {text}; }}
 QStatusBar::item {{ border: 0; }}

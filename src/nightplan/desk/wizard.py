@@ -73,6 +73,7 @@ class EstimateTable(QTableWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(0, 4, parent)
         self.setAccessibleName("Work with its estimates")
+        self.setProperty("role", "estimates")
         self.setHorizontalHeaderLabels(["stage", "work", "likely", "if it fights back"])
         self.verticalHeader().hide()
         self.setEditTriggers(
