@@ -32,6 +32,11 @@ def hours(value: float) -> str:
     return f"{abs(value):.1f} h" if value >= 0 or value == 0 else f"\u2212{abs(value):.1f} h"
 
 
+def minutes(value_hours: float) -> str:
+    """``15 min``"""
+    return f"{round(value_hours * 60)} min"
+
+
 def clock(moment: dt.time) -> str:
     return moment.strftime("%H:%M")
 

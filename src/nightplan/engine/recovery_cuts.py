@@ -20,7 +20,11 @@ from nightplan.model.results_recovery import (
     ItemCut,
     JobFrames,
     JobMachine,
+    JobPicture,
+    JobRanges,
+    JobSamples,
     JobScaled,
+    JobShared,
     Move,
     Overlapped,
     StageEarlier,
@@ -30,6 +34,8 @@ from nightplan.model.results_recovery import (
 TIER_WEIGHT: dict[Tier, int] = {"tertiary": 1, "secondary": 2, "primary": 4}
 #: cost in minutes of what a picture loses, on the scale of evening time (common practice, no source)
 SAMPLES_COST, PICTURE_COST, FRAMES_COST, STEPS_COST, MACHINE_COST = 60, 120, 180, 90, 60
+#: ranges to look after, and into how many a render is cut
+RANGES_COST, RANGES = 20, 4
 ORDER_COST = 15
 #: so many items of a tier are offered one by one; the rest go by stage or all together
 LEAVE_OUT_SINGLES = 8
@@ -119,15 +125,17 @@ def cheaper_job_moves(setup: Problem, done_before: frozenset[str]) -> list[Move]
         done_before: ids of moves that a re-plan already made; the same cut is not offered twice.
     """
     moves: list[Move] = []
-    machines = {job.machine for job in setup.project.jobs}
+    machines = {name for job in setup.project.jobs for name in job.machines}
     for key in setup.jobs:
         job = setup.job_states[key][0]
-        if job.pinned or job.kind not in ("render", "simulation") or job.gigabytes is not None:
+        # what runs already is left alone
+        if job.pinned or job.running or job.kind not in ("render", "simulation") or job.gigabytes is not None:
             continue
         own = _render(job) if job.kind == "render" else _simulation(job)
         ids = {m.id for m in own}
         own = [replace(m, forbids=frozenset(ids - {m.id})) for m in own]
         own += _second_machine(job, machines, setup.project)
+        own += _ranges(job)
         moves += [m for m in own if m.id not in done_before]
     kept = {m.id for m in moves}
     return [replace(m, forbids=m.forbids & kept) for m in moves]
@@ -138,24 +146,7 @@ def _job_move(job: Job, key: str, what: str, cost: str, minutes: int, *changes: 
 
 
 def _render(job: Job) -> list[Move]:
-    moves = [
-        _job_move(
-            job,
-            "samples",
-            f"{job.name} at 3/4 of the samples",
-            "more noise; check three frames, a light, a middle and a heavy one",
-            SAMPLES_COST,
-            JobScaled(job.id, 0.75),
-        ),
-        _job_move(
-            job,
-            "picture",
-            f"{job.name} at 3/4 of the width and height",
-            "a softer picture, enlarged afterwards; check the size that the brief asks for",
-            PICTURE_COST,
-            JobScaled(job.id, 0.75**2),
-        ),
-    ]
+    moves = [_fewer_samples(job), _smaller_picture(job)]
     if job.frames is not None and job.frames > 1:
         half = math.ceil(job.frames / 2)
         moves.append(
@@ -169,6 +160,37 @@ def _render(job: Job) -> list[Move]:
             )
         )
     return moves
+
+
+def _fewer_samples(job: Job) -> Move:
+    what = f"{job.name} at 3/4 of the samples"
+    change: Change = JobScaled(job.id, 0.75)
+    if job.samples is not None and job.samples > 1:
+        fewer = max(1, job.samples * 3 // 4)
+        what, change = f"{job.name} with {fewer} samples for {job.samples}", JobSamples(job.id, fewer)
+    cost = "more noise; check three frames, a light, a middle and a heavy one"
+    return _job_move(job, "samples", what, cost, SAMPLES_COST, change)
+
+
+def _smaller_picture(job: Job) -> Move:
+    what = f"{job.name} at 3/4 of the width and height"
+    change: Change = JobScaled(job.id, 0.75**2)
+    if job.picture is not None:
+        # even numbers: many codecs take no others
+        width, height = (max(2, round(edge * 0.75 / 2) * 2) for edge in job.picture)
+        what = f"{job.name} at {width} × {height} for {job.picture[0]} × {job.picture[1]}"
+        change = JobPicture(job.id, width, height)
+    cost = "a softer picture, enlarged afterwards; check the size that the brief asks for"
+    return _job_move(job, "picture", what, cost, PICTURE_COST, change)
+
+
+def _ranges(job: Job) -> list[Move]:
+    """Only where a run can fail is anything won by cutting it."""
+    if job.fail_chance <= 0 or (job.ranges or 1) > 1 or job.frames is None or job.frames < RANGES:
+        return []
+    what = f"{job.name} in {RANGES} ranges of about {math.ceil((job.whole_frames or 0) / RANGES)} frames"
+    cost = "more starts and numbers to look after; a failure costs a range, not the night"
+    return [_job_move(job, "ranges", what, cost, RANGES_COST, JobRanges(job.id, RANGES))]
 
 
 def _simulation(job: Job) -> list[Move]:
@@ -185,7 +207,9 @@ def _simulation(job: Job) -> list[Move]:
 
 
 def _second_machine(job: Job, machines: set[str], project: Project) -> list[Move]:
-    shared = any(o.machine == job.machine and o.id != job.id and o.state == "open" for o in project.jobs)
+    shared = not job.also_on and any(
+        job.machine in o.machines and o.id != job.id and o.state == "open" for o in project.jobs
+    )
     moves = []
     if job.kind == "render" and job.frames is not None and job.frames > 1:
         moves.append(
@@ -198,6 +222,19 @@ def _second_machine(job: Job, machines: set[str], project: Project) -> list[Move
                 JobScaled(job.id, 0.5),
             )
         )
+    if job.frames is not None and job.frames > 1:
+        others = [m.name for m in project.machines or () if m.name not in job.machines]
+        moves += [
+            _job_move(
+                job,
+                f"shared:{name}",
+                f"{job.name} shared with {name}",
+                f"{name} set up and tested, and busy with it",
+                MACHINE_COST,
+                JobShared(job.id, name),
+            )
+            for name in others[:2]
+        ]
     if shared:
         name = next(n for k in range(len(machines) + 1) if (n := f"second{k or ''}") not in machines)
         moves.append(

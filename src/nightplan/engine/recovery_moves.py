@@ -16,7 +16,11 @@ from nightplan.model.results_recovery import (
     ItemCut,
     JobFrames,
     JobMachine,
+    JobPicture,
+    JobRanges,
+    JobSamples,
     JobScaled,
+    JobShared,
     Move,
     Overlapped,
     StageEarlier,
@@ -62,6 +66,14 @@ def apply_change(project: Project, change: Change) -> Project:
             return _job(project, change.job, lambda j: j.but(frames=change.frames))
         case JobMachine():
             return _job(project, change.job, lambda j: j.but(machine=change.machine))
+        case JobSamples():
+            return _job(project, change.job, lambda j: j.but(samples=change.samples))
+        case JobPicture():
+            return _job(project, change.job, lambda j: j.but(picture=(change.width, change.height)))
+        case JobRanges():
+            return _job(project, change.job, lambda j: j.but(ranges=change.ranges))
+        case JobShared():
+            return _job(project, change.job, lambda j: j.but(also_on=(*(j.also_on or ()), change.machine)))
         case GateMoved():
             _known(change.gate, project.gates_by_id, "gate")
             gates = tuple(later_gate(g, change.days) if g.id == change.gate else g for g in project.gates)

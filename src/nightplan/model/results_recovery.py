@@ -53,6 +53,35 @@ class JobMachine:
 
 
 @dataclass(frozen=True, slots=True)
+class JobSamples:
+    job: str
+    samples: int
+
+
+@dataclass(frozen=True, slots=True)
+class JobPicture:
+    job: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class JobRanges:
+    """A run cut into ranges, each of which is done again alone when it fails."""
+
+    job: str
+    ranges: int
+
+
+@dataclass(frozen=True, slots=True)
+class JobShared:
+    """A further machine, at its own speed and hours, shares the frames."""
+
+    job: str
+    machine: str
+
+
+@dataclass(frozen=True, slots=True)
 class GateMoved:
     """A gate ``days`` later, its time of day and zone kept."""
 
@@ -77,7 +106,19 @@ class Overlapped:
 
 
 Change = (
-    EveningSet | EveningAdded | ItemCut | JobScaled | JobFrames | JobMachine | GateMoved | StageEarlier | Overlapped
+    EveningSet
+    | EveningAdded
+    | ItemCut
+    | JobScaled
+    | JobFrames
+    | JobMachine
+    | JobSamples
+    | JobPicture
+    | JobRanges
+    | JobShared
+    | GateMoved
+    | StageEarlier
+    | Overlapped
 )
 
 

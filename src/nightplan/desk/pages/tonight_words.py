@@ -9,7 +9,7 @@ from nightplan.desk import words
 from nightplan.engine.effort import likely_left
 from nightplan.engine.state import item_states
 from nightplan.evenings.zones import to_local, zone_info
-from nightplan.model.project import Item, Project
+from nightplan.model.project import Item, Job, Project
 from nightplan.model.results import Forecast, Plan, PlannedEvening
 
 
@@ -59,20 +59,39 @@ def why_words(project: Project, item: Item) -> str:
 
 
 def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
-    """Machine jobs that the plan starts in or right after this evening."""
-    zone = zone_info(project.zone)
+    """Machine jobs that this evening looks over, starts, or hands to a machine whose hours begin later."""
+    row = next((e for e in plan.evenings if e.date == date and e.status != "worked"), None)
+    hands = () if row is None else row.hands
     told = []
-    for job in plan.jobs:
-        if job.start is None or job.end is None:
+    for hand in hands:
+        job = project.jobs_by_id.get(hand.job)
+        if hand.kind == "check" and job is not None:
+            told.append(f"Look over {job.name} ({words.minutes(hand.hours)} of this evening).")
+    kept = {h.job: h.hours for h in hands if h.kind == "start"}
+    for planned in plan.jobs:
+        job = project.jobs_by_id.get(planned.id)
+        if planned.start is None or planned.end is None or job is None or job.running:
             continue
-        start, end = to_local(job.start, zone), to_local(job.end, zone)
-        # a start after midnight still belongs to the evening
-        if (start - dt.timedelta(hours=6)).date() == date or start.date() == date:
-            name = project.jobs_by_id[job.id].name
-            long = (job.end - job.start).total_seconds() / 3600
+        if planned.id in kept or (not job.start_minutes and _handed_over(project, plan, job, planned.start) == date):
+            end = to_local(planned.end, zone_info(project.zone))
+            long = (planned.end - planned.start).total_seconds() / 3600
+            mine = f"{words.minutes(kept[planned.id])} of this evening; " if planned.id in kept else ""
             ready = f"ready {words.day(end.date())} {end:%H:%M}"
-            told.append(f"Before you stop: start {name} ({words.hours(long)}, {ready}).")
+            told.append(f"Before you stop: start {job.name} ({mine}{words.hours(long)}, {ready}).")
     return "\n".join(told)
+
+
+def _handed_over(project: Project, plan: Plan, job: Job, begin: dt.datetime) -> dt.date:
+    """The evening after which the machine has the job."""
+    start = to_local(begin, zone_info(project.zone))
+    waits = any(m.window or m.off for n in job.machines if (m := project.machines_by_name.get(n)))
+    if waits:
+        # it was given to the machine on the last evening of work before the machine's hours
+        worked = [e.date for e in plan.evenings if e.work and dt.datetime.combine(e.date, e.start) <= start]
+        return max(worked, default=start.date())
+    # a start after midnight still belongs to the evening
+    evening = (start - dt.timedelta(hours=6)).date()
+    return evening if any(e.date == evening for e in plan.evenings) else start.date()
 
 
 def odds_words(before: Forecast, after: Forecast) -> str:
