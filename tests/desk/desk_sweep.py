@@ -96,9 +96,18 @@ def out_of_reach(root: QWidget) -> list[str]:
     for widget in every_widget(root):
         if not isinstance(widget, _CONTROLS) or isinstance(widget, QProgressBar | QScrollBar) or _inner(widget):
             continue
-        if widget.isVisibleTo(root) and widget.isEnabled() and not widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+        lost = not widget.focusPolicy() & Qt.FocusPolicy.TabFocus and not _arrows_lead_to(widget)
+        if widget.isVisibleTo(root) and widget.isEnabled() and lost:
             found.append(_path(widget))
     return found
+
+
+def _arrows_lead_to(widget: QWidget) -> bool:
+    """One of several of which exactly one is on: Tab comes to one of them, the arrows to the others."""
+    group = widget.group() if isinstance(widget, QAbstractButton) else None
+    if group is None or not group.exclusive():
+        return False
+    return any(button.focusPolicy() & Qt.FocusPolicy.TabFocus for button in group.buttons())
 
 
 def _path(widget: QWidget) -> str:

@@ -11,12 +11,15 @@ from typing import Any
 import pytest
 from desk_fakes import FakeServices
 from desk_leaks import let_go, valid
+from desk_sweep import doubled, nameless, out_of_reach
 from plan_page_project import AS_OF, project
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QAction
 from PySide6.QtWidgets import QMenu
 from pytestqt.qtbot import QtBot
 
 from nightplan.actions import edit
+from nightplan.desk.pages import PAGES
 from nightplan.desk.services import Services
 from nightplan.desk.window import MainWindow
 from nightplan.engine import forecast as engine
@@ -214,6 +217,23 @@ def test_what_is_said_is_read_aloud(window: MainWindow, monkeypatch: pytest.Monk
     assert "Saved moth.nightplan." in read
 
 
+@pytest.mark.parametrize("page", list(PAGES))
+def test_every_control_has_a_name_of_its_own_and_tab_comes_to_it(window: MainWindow, settle: Settle, page: str) -> None:
+    settle(window)
+    window.go_to(page)
+    assert (nameless(window), doubled(window), out_of_reach(window)) == ([], [], [])
+    assert [b.property("page") for b in window.page_buttons if b.isChecked()] == [page]
+    unreached = [b.text() for b in window.page_buttons if not b.focusPolicy() & Qt.FocusPolicy.TabFocus]
+    assert unreached == []
+
+
+def test_a_page_that_is_chosen_again_stays_chosen(window: MainWindow) -> None:
+    (on,) = [b for b in window.page_buttons if b.isChecked()]
+    on.click()
+    assert on.isChecked()
+    assert window.current == "plan"
+
+
 def test_no_shortcut_is_given_twice(window: MainWindow) -> None:
     """Two actions of one key are ambiguous to the toolkit, and neither of them happens."""
     keys: list[str] = []
@@ -249,8 +269,6 @@ def test_recent_files_are_few_known_once_and_newest_first(services: FakeServices
 
 
 def test_a_question_shows_no_markup_and_answers_by_key(qtbot: QtBot) -> None:
-    from PySide6.QtCore import Qt
-
     real = Services()
     heard: list[str] = []
     real.ask(None, "Unsaved changes", "<b>Moth</b>", [("save", "&Save"), ("stay", "Stay")], heard.append)

@@ -22,7 +22,6 @@ from PySide6.QtGui import (
     QShowEvent,
 )
 from PySide6.QtWidgets import (
-    QButtonGroup,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -145,8 +144,8 @@ class MainWindow(QMainWindow):
         brand.setProperty("role", "brand")
         brand.setContentsMargins(18, 0, 18, 14)
         column.addWidget(brand)
-        self.page_buttons = QButtonGroup(self)
-        self.page_buttons.setExclusive(True)
+        # no button group: it would let Tab come to one of them only, and an arrow would turn the page
+        self.page_buttons: list[QPushButton] = []
         self.begin_button = QPushButton("Begin")
         self.begin_button.setCheckable(True)
         self.begin_button.setProperty("role", "page")
@@ -161,8 +160,8 @@ class MainWindow(QMainWindow):
             button.setAccessibleName(f"Page {title}")
             button.setToolTip(f"Ctrl+{n + 1}")
             column.addWidget(button)
-            self.page_buttons.addButton(button)
-        self.page_buttons.buttonClicked.connect(self._page_clicked)
+            button.clicked.connect(self._page_clicked)
+            self.page_buttons.append(button)
         column.addStretch(1)
         return side
 
@@ -284,7 +283,7 @@ class MainWindow(QMainWindow):
         is_open = self.document.is_open
         self.header.setVisible(is_open)
         self.begin_button.setVisible(not is_open)
-        for button in self.page_buttons.buttons():
+        for button in self.page_buttons:
             button.setVisible(is_open or button.property("page") == "help")
         for action in self.page_actions:
             action.setEnabled(is_open or action.data() == "help")
@@ -301,10 +300,8 @@ class MainWindow(QMainWindow):
     def _check_page(self, key: str) -> None:
         """Mark a page in the side bar; none where nothing is open."""
         self.current = key
-        self.page_buttons.setExclusive(False)
-        for button in self.page_buttons.buttons():
+        for button in self.page_buttons:
             button.setChecked(button.property("page") == key)
-        self.page_buttons.setExclusive(True)
         self.begin_button.setChecked(key == "")
 
     @Slot(object)
@@ -776,9 +773,11 @@ class MainWindow(QMainWindow):
 
     # --- view and help ---
 
-    @Slot(object)
-    def _page_clicked(self, button: QPushButton) -> None:
-        self.go_to(str(button.property("page")))
+    @Slot()
+    def _page_clicked(self) -> None:
+        button = self.sender()
+        if isinstance(button, QPushButton):
+            self.go_to(str(button.property("page")))
 
     @Slot()
     def _page_action(self) -> None:
