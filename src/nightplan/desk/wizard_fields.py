@@ -302,7 +302,7 @@ class OffFields(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         row = QHBoxLayout()
-        self.has_bedtime = QCheckBox("&Bedtime: never propose anything past")
+        self.has_bedtime = QCheckBox("B&edtime: never propose anything past")
         self.has_bedtime.setChecked(True)
         self.has_bedtime.setAccessibleName("There is a bedtime")
         self.bedtime = padded(QTimeEdit(QTime(23, 30)))
