@@ -36,6 +36,18 @@ _MAX_LOOKED_AT = 200_000
 _DAY = dt.timedelta(days=1)
 
 
+@dataclass(slots=True)
+class Budget:
+    """What a search may still cost; one may be shared by all recurrences of a calendar."""
+
+    steps: int = _BUDGET
+    looked_at: int = _MAX_LOOKED_AT
+
+    @property
+    def spent(self) -> bool:
+        return self.steps < 0 or self.looked_at <= 0
+
+
 @dataclass(frozen=True, slots=True)
 class Occurrences:
     """Instants of a recurrence."""
@@ -69,6 +81,7 @@ def occurrences(
     excluded: Iterable[dt.datetime] = (),
     max_count: int = MAX_COUNT,
     since: dt.datetime | None = None,
+    budget: Budget | None = None,
 ) -> Occurrences:
     """Occurrences of a rule between ``since`` and ``until``, both included.
 
@@ -80,6 +93,7 @@ def occurrences(
         excluded: EXDATE values, naive, local to ``zone``. They count for COUNT.
         max_count: at most so many are returned.
         since: aware; earlier occurrences are left out (they count for COUNT).
+        budget: what the search may cost, about half a second unless given; it is drawn from.
 
     Raises:
         BadInput: the rule cannot be read, or repeats more often than hourly.
@@ -96,16 +110,18 @@ def occurrences(
     gone = set(excluded)
     found: set[dt.datetime] = set()
     complete = True
-    expanded = _with_start(start, _expanded(start, parts, rule, end))
+    allowed = budget or Budget()
+    expanded = _with_start(start, _expanded(start, parts, rule, end, allowed))
     try:
         for n, local in enumerate(expanded):
             if count is not None and n >= count:
                 break
             if local > end:
                 break
-            if n >= _MAX_LOOKED_AT:
+            if allowed.looked_at <= 0:
                 complete = False
                 break
+            allowed.looked_at -= 1
             instant = to_utc(local, zone)
             if local in gone or instant > last or (since is not None and instant < since):
                 continue
@@ -171,7 +187,9 @@ def _with_start(start: dt.datetime, expanded: Iterator[dt.datetime]) -> Iterator
             yield local
 
 
-def _expanded(start: dt.datetime, parts: dict[str, str], rule: str, end: dt.datetime) -> Iterator[dt.datetime]:
+def _expanded(
+    start: dt.datetime, parts: dict[str, str], rule: str, end: dt.datetime, budget: Budget
+) -> Iterator[dt.datetime]:
     from dateutil.rrule import rrulestr
 
     try:
@@ -180,6 +198,7 @@ def _expanded(start: dt.datetime, parts: dict[str, str], rule: str, end: dt.date
         raise BadInput.at("RRULE", rule, "is no recurrence rule of RFC 5545") from None
     read.__class__ = _bounded()
     read.nightplan_end = end.date()
+    read.nightplan_budget = budget
     positions = parts.get("BYSETPOS")
     read.nightplan_cost_of_a_day = 1 + (0 if positions is None else positions.count(",") + 1)
     return iter(read)
@@ -205,16 +224,13 @@ def _bounded() -> Any:
     from dateutil import rrule as library
 
     class Steps(library._iterinfo):  # type: ignore[misc]
-        def __init__(self, rule: Any) -> None:
-            super().__init__(rule)
-            self.left = _BUDGET
-
         def _step(self, days: int, year: int, month: int, day: int) -> None:
             end = self.rrule.nightplan_end
             if (year, month, day) > (end.year, end.month, end.day):
                 raise _EnoughError(True)
-            self.left -= _STEP_COST + days * self.rrule.nightplan_cost_of_a_day
-            if self.left < 0:
+            budget = self.rrule.nightplan_budget
+            budget.steps -= _STEP_COST + days * self.rrule.nightplan_cost_of_a_day
+            if budget.steps < 0:
                 raise _EnoughError(False)
 
         def ydayset(self, year: int, month: int, day: int) -> Any:

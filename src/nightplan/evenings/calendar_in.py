@@ -1,0 +1,376 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Busy times out of an iCalendar file (RFC 5545): recurrences, exceptions, whole days, zones, cancelled, free.
+
+The file comes from outside. Its size, the number of its entries, the depth of its nesting, the cost of
+all its recurrences together and the number of busy times it yields are bounded; what goes beyond is
+refused in one sentence, since a calendar read by half would promise evenings that are not there. A
+single entry that cannot be read is left out and named.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from nightplan.evenings.recurrence import Budget, occurrences
+from nightplan.evenings.zones import UTC, to_local, to_utc, zone_info
+from nightplan.model.errors import BadInput, shorten
+
+MAX_BYTES = 5_000_000
+MAX_ENTRIES = 20_000
+#: within the window that is asked for
+MAX_BUSY = 5_000
+MAX_DEPTH = 8
+#: of all recurrences together: about two seconds
+_STEPS, _LOOKED_AT = 12_000_000, 400_000
+_MAX_ZONES, _MAX_ZONE_RULES = 50, 60
+#: a day of the calendar begins for an evening that runs past midnight when the night is over
+DAY_BEGINS = dt.time(4)
+_DAY = dt.timedelta(days=1)
+_LONGEST = dt.timedelta(days=3660)
+_FAULTS = (ValueError, TypeError, KeyError, IndexError, AttributeError, OverflowError, RecursionError, ArithmeticError)
+#: what a time zone's own rule may say; anything more could keep a reader busy
+_ZONE_RULE = re.compile(
+    r"RRULE:(?=.*FREQ=YEARLY)(?=.*BYMONTH=)(?:(?:FREQ=YEARLY|BYMONTH=\d{1,2}|BYDAY=[+-]?\d?[A-Z]{2}|INTERVAL=1|WKST=[A-Z]{2}"
+    r"|BYMONTHDAY=-?\d{1,2}(?:,-?\d{1,2}){0,6}|UNTIL=[0-9TZ]{8,16}|COUNT=\d{1,3})(?:;|$))+",
+    re.ASCII,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Busy:
+    """A time that is taken; naive, local to the zone asked for."""
+
+    start: dt.datetime
+    end: dt.datetime
+    why: str
+    whole_day: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """An entry that takes no time, and the reason."""
+
+    what: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class BusyFound:
+    #: in time order
+    busy: tuple[Busy, ...]
+    #: entries that take no time: free, cancelled, our own, unreadable
+    left_out: tuple[LeftOut, ...]
+
+
+def read_busy(
+    text: str | bytes, zone: dt.tzinfo, *, since: dt.datetime, until: dt.datetime, own: str = ""
+) -> BusyFound:
+    """Busy times between two instants.
+
+    Args:
+        text: the file.
+        zone: the artist's; floating times and whole days are in it (RFC 5545, 3.3.5).
+        since: aware; what ends before is left out.
+        until: aware; what starts at or after it is left out.
+        own: entries whose UID ends with this are the project's own evenings and take nothing away.
+
+    Raises:
+        BadInput: no calendar, or one beyond the limits.
+    """
+    return _Reader(zone, since.astimezone(UTC), until.astimezone(UTC), own).read(_lines(text))
+
+
+def _lines(text: str | bytes) -> list[str]:
+    """Content lines, unfolded (RFC 5545, 3.1), with the zones that need no own rules taken out."""
+    size = len(text)
+    if size > MAX_BYTES:
+        raise BadInput(f"the calendar has {size / 1e6:.0f} MB; at most {MAX_BYTES / 1e6:.0f} MB are read")
+    if isinstance(text, bytes):
+        text = text.decode("utf-8-sig", "replace")
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    lines = [line for line in re.sub(r"\n[ \t]", "", text).split("\n") if line.strip()]
+    if not lines or lines[0].strip().upper() != "BEGIN:VCALENDAR":
+        raise BadInput(f"{shorten(lines[0] if lines else '')}: a calendar (.ics) begins with BEGIN:VCALENDAR")
+    depth = deepest = entries = 0
+    for line in lines:
+        head = line[:16].upper()
+        if head.startswith("BEGIN:"):
+            depth += 1
+            deepest = max(deepest, depth)
+            entries += head.startswith(("BEGIN:VEVENT", "BEGIN:VFREEBUSY"))
+        elif head.startswith("END:"):
+            depth -= 1
+    if depth != 0:
+        raise BadInput("the calendar breaks off: a BEGIN has no END")
+    if deepest > MAX_DEPTH:
+        raise BadInput(f"the calendar is nested {deepest} levels deep; at most {MAX_DEPTH} are read")
+    if entries > MAX_ENTRIES:
+        raise BadInput(f"the calendar has {entries} entries; at most {MAX_ENTRIES} are read")
+    return list(_needed(lines))
+
+
+def _needed(lines: list[str]) -> Iterator[str]:
+    """Lines without time zones that are known by name, and without those whose rules go beyond a clock change."""
+    zones = rules = n = 0
+    while n < len(lines):
+        if lines[n].strip().upper() != "BEGIN:VTIMEZONE":
+            yield lines[n]
+            n += 1
+            continue
+        end = n
+        while end < len(lines) and lines[end].strip().upper() != "END:VTIMEZONE":
+            end += 1
+        block = lines[n : end + 1]
+        n = end + 1
+        name = next((line.partition(":")[2] for line in block if line.upper().startswith("TZID")), "")
+        own = [line.strip().upper() for line in block if line.upper().startswith(("RRULE", "RDATE", "EXRULE"))]
+        if _known_zone(name) is not None or not all(_ZONE_RULE.fullmatch(r) for r in own if r.startswith("RRULE")):
+            continue
+        zones, rules = zones + 1, rules + len(own)
+        if any(r.startswith("EXRULE") for r in own) or zones > _MAX_ZONES or rules > _MAX_ZONE_RULES:
+            continue
+        if all(len(line) < 2_000 for line in block):
+            yield from block
+
+
+def _known_zone(name: str) -> dt.tzinfo | None:
+    """The zone of a TZID; some programs put a prefix before the name."""
+    parts = name.strip().strip('"').split("/")
+    for count in (len(parts), 3, 2, 1):
+        try:
+            return zone_info("/".join(parts[-count:])) if parts[-1] else None
+        except BadInput:
+            continue
+    return None
+
+
+class _BeyondError(BadInput):
+    """The calendar as a whole is too much; no entry of it is taken."""
+
+
+class _Reader:
+    def __init__(self, zone: dt.tzinfo, since: dt.datetime, until: dt.datetime, own: str) -> None:
+        self.zone, self.since, self.until, self.own = zone, since, until, own
+        self.budget = Budget(_STEPS, _LOOKED_AT)
+        self.found: list[Busy] = []
+        self.left_out: list[LeftOut] = []
+
+    def read(self, lines: list[str]) -> BusyFound:
+        import warnings
+
+        import icalendar
+
+        # forgets the zones of an earlier file, which are not this one's
+        forget: Any = icalendar.use_zoneinfo
+        forget()
+        try:
+            with warnings.catch_warnings():
+                # guesses about names of zones; ours are made in _zone_of
+                warnings.simplefilter("ignore")
+                calendars = icalendar.Calendar.from_ical("\r\n".join([*lines, ""]), multiple=True)
+        except _FAULTS as error:
+            raise BadInput(f"the calendar cannot be read: {shorten(str(error), 120)}") from None
+        finally:
+            forget()
+        series: dict[str, list[Any]] = defaultdict(list)
+        for n, component in enumerate(c for calendar in calendars for c in calendar.walk()):
+            if component.name == "VEVENT":
+                # an entry without a UID stands for itself
+                series[str(component.get("uid") or f"\0{n}")].append(component)
+            elif component.name == "VFREEBUSY":
+                self._free_busy(component)
+        for uid, events in series.items():
+            self._series(uid, events)
+        found = sorted(set(self.found), key=lambda b: (b.start, b.end, b.why))
+        return BusyFound(tuple(found), tuple(self.left_out))
+
+    # ---- one series of entries -------------------------------------------------------------------
+    def _series(self, uid: str, events: list[Any]) -> None:
+        """The entries of one UID: the rule and the single ones that were changed."""
+        if self.own and uid.endswith(self.own):
+            self.left_out.append(LeftOut(_name(events[0]), "is an evening or gate of this project itself"))
+            return
+        newest: dict[Any, Any] = {}
+        for event in events:
+            try:
+                key = self._instant(event["recurrence-id"]) if "recurrence-id" in event else None
+            except _FAULTS:
+                self.left_out.append(LeftOut(_name(event), "its RECURRENCE-ID cannot be read"))
+                continue
+            # of two versions the one with the higher SEQUENCE holds
+            if key not in newest or _sequence(event) >= _sequence(newest[key]):
+                newest[key] = event
+        master = newest.pop(None, None)
+        if master is not None:
+            self._event(master, frozenset(newest))
+        for event in newest.values():
+            self._event(event, frozenset(), single=True)
+
+    def _event(self, event: Any, replaced: frozenset[dt.datetime], single: bool = False) -> None:
+        name = _name(event)
+        if _value(event, "status") == "CANCELLED":
+            self.left_out.append(LeftOut(name, "is cancelled"))
+            return
+        if _value(event, "transp") == "TRANSPARENT":
+            self.left_out.append(LeftOut(name, "is marked as free"))
+            return
+        try:
+            self._times(event, name, replaced, single)
+        except _BeyondError:
+            raise
+        except BadInput as error:
+            self.left_out.append(LeftOut(name, error.sentence))
+        except _FAULTS as error:
+            self.left_out.append(LeftOut(name, f"cannot be read ({shorten(str(error), 80)})"))
+
+    def _times(self, event: Any, name: str, replaced: frozenset[dt.datetime], single: bool) -> None:
+        if "dtstart" not in event:
+            raise BadInput("has no DTSTART")
+        start = event["dtstart"].dt
+        whole_day = not isinstance(start, dt.datetime)
+        zone = self.zone if whole_day else self._zone_of(event["dtstart"])
+        local = _naive(start, zone)
+        length = self._length(event, start, local, zone)
+        rules = [] if single else _listed(event.get("rrule"))
+        gone, gone_days = self._exceptions(event)
+        starts: dict[dt.datetime, dt.timedelta] = {}
+        since = self.since - length - _DAY
+        if not rules:
+            starts[to_utc(local, zone)] = length
+        for rule in rules[:5]:
+            said = rule.to_ical().decode()
+            rows = occurrences(local, zone, said, since=since, until=self.until, budget=self.budget, max_count=MAX_BUSY)
+            if self.budget.spent:
+                raise _BeyondError("the calendar repeats its entries more often than is read")
+            if not rows.complete:
+                raise _BeyondError(f"{name} repeats more than {MAX_BUSY} times, which is not read")
+            starts.update(dict.fromkeys(rows.instants, length))
+        for extra, own in () if single else self._extra(event):
+            starts[extra] = length if own is None else own
+        for instant, span in starts.items():
+            begin = to_local(instant, zone)
+            if instant in gone or instant in replaced or begin.date() in gone_days:
+                continue
+            if whole_day and any(to_local(r, self.zone).date() == begin.date() for r in replaced):
+                continue
+            self._add(begin, begin + span, zone, name, whole_day)
+
+    def _add(self, begin: dt.datetime, end: dt.datetime, zone: dt.tzinfo, name: str, whole_day: bool) -> None:
+        """Wall times of the entry's zone: a meeting from 9 to 5 is that also on the night of a clock change."""
+        if whole_day:
+            begin = dt.datetime.combine(begin.date(), DAY_BEGINS)
+        first, last = to_utc(begin, zone), to_utc(end, zone)
+        if last <= first or last <= self.since or first >= self.until:
+            return
+        if len(self.found) >= MAX_BUSY:
+            raise _BeyondError(f"the calendar has more than {MAX_BUSY} busy times between announcement and last gate")
+        self.found.append(Busy(to_local(first, self.zone), to_local(last, self.zone), name, whole_day))
+
+    def _length(self, event: Any, start: Any, local: dt.datetime, zone: dt.tzinfo) -> dt.timedelta:
+        """DTEND − DTSTART or DURATION; a date alone lasts the day, a time alone no time (RFC 5545, 3.6.1)."""
+        if "dtend" in event:
+            end = event["dtend"].dt
+            if isinstance(end, dt.datetime) != isinstance(start, dt.datetime):
+                raise BadInput("begins with a time and ends with a date, or the other way round")
+            other = self._zone_of(event["dtend"]) if isinstance(end, dt.datetime) else zone
+            wall = _naive(end, other)
+            length = (wall if other == zone else to_local(to_utc(wall, other), zone)) - local
+        elif "duration" in event:
+            length = event["duration"].dt
+        else:
+            length = dt.timedelta() if isinstance(start, dt.datetime) else _DAY
+        if not dt.timedelta() <= length <= _LONGEST:
+            raise BadInput("ends before it begins, or lasts longer than ten years")
+        return length
+
+    def _exceptions(self, event: Any) -> tuple[set[dt.datetime], set[dt.date]]:
+        instants: set[dt.datetime] = set()
+        days: set[dt.date] = set()
+        for row in _listed(event.get("exdate")):
+            for value in row.dts:
+                if isinstance(value.dt, dt.datetime):
+                    zone = self._zone_of(value, row)
+                    instants.add(to_utc(_naive(value.dt, zone), zone))
+                else:
+                    days.add(value.dt)
+        return instants, days
+
+    def _extra(self, event: Any) -> Iterator[tuple[dt.datetime, dt.timedelta | None]]:
+        """RDATE: dates, times, or periods with a length of their own."""
+        for row in _listed(event.get("rdate")):
+            for value in row.dts:
+                when = value.dt
+                zone = self._zone_of(value, row)
+                if isinstance(when, tuple):
+                    begin, end = when
+                    span = end if isinstance(end, dt.timedelta) else _naive(end, zone) - _naive(begin, zone)
+                    yield to_utc(_naive(begin, zone), zone), span
+                else:
+                    yield to_utc(_naive(when, zone if isinstance(when, dt.datetime) else self.zone), zone), None
+
+    def _free_busy(self, component: Any) -> None:
+        for row in _listed(component.get("freebusy")):
+            for period in row if isinstance(row, list) else [row]:
+                if str(getattr(period, "params", {}).get("FBTYPE", "BUSY")).upper() == "FREE":
+                    continue
+                try:
+                    start, end = period.dt if hasattr(period, "dt") else (period.start, period.end)
+                    end = start + end if isinstance(end, dt.timedelta) else end
+                    zone = start.tzinfo or self.zone
+                    self._add(_naive(start, zone), _naive(end, zone), zone, "busy", False)
+                except _FAULTS:
+                    self.left_out.append(LeftOut("FREEBUSY", "cannot be read"))
+
+    # ---- zones -----------------------------------------------------------------------------------
+    def _zone_of(self, value: Any, row: Any = None) -> dt.tzinfo:
+        """The zone that a time is written in; a floating time is the artist's."""
+        when = value.dt[0] if isinstance(value.dt, tuple) else value.dt
+        params = getattr(value, "params", {}) or {}
+        name = params.get("TZID") or (getattr(row, "params", {}) or {}).get("TZID")
+        if name and (known := _known_zone(str(name))) is not None:
+            return known
+        tz = getattr(when, "tzinfo", None)
+        return self.zone if tz is None else tz
+
+    def _instant(self, value: Any) -> dt.datetime:
+        zone = self._zone_of(value) if isinstance(value.dt, dt.datetime) else self.zone
+        return to_utc(_naive(value.dt, zone), zone)
+
+
+def _naive(when: Any, zone: dt.tzinfo) -> dt.datetime:
+    """A date or time as naive local time of its zone."""
+    if not isinstance(when, dt.datetime):
+        when = dt.datetime.combine(when, dt.time())
+    if not 1000 <= when.year <= 2300:
+        raise BadInput("lies outside the years 1000 to 2300")
+    if when.tzinfo is None:
+        return when.replace(microsecond=0)  # type: ignore[no-any-return]
+    return when.astimezone(zone).replace(tzinfo=None, microsecond=0)  # type: ignore[no-any-return]
+
+
+def _listed(value: Any) -> list[Any]:
+    return [] if value is None else list(value) if isinstance(value, list) else [value]
+
+
+def _value(event: Any, key: str) -> str:
+    values: Iterable[Any] = _listed(event.get(key))
+    return next((str(v).strip().upper() for v in values), "")
+
+
+def _sequence(event: Any) -> int:
+    try:
+        return int(event.get("sequence", 0))
+    except (TypeError, ValueError):
+        return 0
+
+
+def _name(event: Any) -> str:
+    """SUMMARY on one line of at most 120 characters."""
+    text = " ".join(next((str(v) for v in _listed(event.get("summary"))), "").split())[:120]
+    text = "".join(c for c in text if c.isprintable())
+    return text or "busy"
