@@ -25,6 +25,7 @@ from nightplan.desk.pages import Page
 from nightplan.desk.widgets.charts import FORMATS, ChartPanel
 from nightplan.desk.widgets.stage_table import StageTable
 from nightplan.desk.widgets.strip import EveningStrip
+from nightplan.desk.widgets.ways_notice import WaysNotice
 
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
@@ -75,6 +76,9 @@ class PlanPage(Page):
         self.stack.addWidget(self.empty)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
+        self.notice = WaysNotice(self)
+        self.notice.ways_wanted.connect(self._ways_back)
+        layout.addWidget(self.notice)
         layout.addWidget(self.stack)
         self.table.recover_wanted.connect(self._ways_back)
         self.charts.save_asked.connect(self._save_chart)
@@ -89,6 +93,8 @@ class PlanPage(Page):
         self.table.refresh()
         self.strip.refresh()
         self.charts.refresh()
+        if forecast is None or fresh:
+            self.notice.offer(self.host.project, self.host.as_of, forecast)
 
     def set_theme(self, theme: Theme) -> None:
         super().set_theme(theme)

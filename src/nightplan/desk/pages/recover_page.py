@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -26,12 +27,16 @@ from nightplan.desk.background import Background
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.best_card import BestCard
 from nightplan.desk.widgets.move_row import MoveRow, odds_line
 from nightplan.desk.widgets.preview import SideBySide
+from nightplan.desk.widgets.replan_history import ReplanHistory
 from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.watch_list import WatchList
+from nightplan.desk.widgets.ways_notice import reasons
 from nightplan.engine.forecast import forecast
 from nightplan.engine.plan import plan
-from nightplan.engine.recovery import Ways
+from nightplan.engine.recovery import recover
 from nightplan.engine.recovery_moves import apply_moves
 from nightplan.engine.watch import offers, warnings
 from nightplan.model.errors import BadInput
@@ -65,10 +70,13 @@ class RecoverPage(Page):
         super().__init__(host, theme, parent)
         self.project: Project | None = None
         self.found: Recovery | None = None
-        self._ways: Ways | None = None
         self._searched: tuple[Project, dt.date] | None = None
         self._tried: _Tried | None = None
         self._all_moves = False
+        #: ids of the ticked moves; they stay ticked when the list is made anew
+        self._wanted: set[str] = set()
+        #: the reason that was filled in, not typed
+        self._filled = ""
         self.rows: list[MoveRow] = []
         self.search = Background(self)
         self.search.done.connect(self._searched_all)
@@ -106,11 +114,14 @@ class RecoverPage(Page):
         outer.addWidget(self.area, 1)
         self.head = PlainLabel("", "heading", wrap=True)
         self.column.addWidget(self.head)
-        self.watch_box = QVBoxLayout()
-        self.watch_box.setSpacing(6)
-        self.column.addLayout(self.watch_box)
+        self.watch = WatchList()
+        self.watch.silence_asked.connect(self._silence)
+        self.column.addWidget(self.watch)
         self._build_progress()
-        self._build_best()
+        self.best = BestCard()
+        self.best.button.clicked.connect(self._tick_best)
+        self.column.addWidget(self.best)
+        self.best.hide()
         self.moves_head = PlainLabel("Single moves", "heading")
         self.column.addWidget(self.moves_head)
         self.moves_box = QVBoxLayout()
@@ -121,9 +132,14 @@ class RecoverPage(Page):
         self.more_button.setAccessibleName("Show all moves")
         self.more_button.clicked.connect(self._show_all)
         self.column.addWidget(self.more_button)
-        self.history_head = PlainLabel("Re-plans so far", "heading")
-        self.history = PlainLabel("", "muted", wrap=True)
-        self.column.addWidget(self.history_head)
+        self.fine_print = PlainLabel(
+            "The same 20,000 futures value every move, so a difference is the move's. The mark on a bar is what you "
+            "asked for. Sleep is no buffer: nothing here ends after your bedtime.",
+            "muted",
+            wrap=True,
+        )
+        self.column.addWidget(self.fine_print)
+        self.history = ReplanHistory()
         self.column.addWidget(self.history)
         self.column.addStretch(1)
         outer.addWidget(self._foot())
@@ -138,31 +154,16 @@ class RecoverPage(Page):
         self.stop_button = QPushButton("Stop")
         self.stop_button.setAccessibleName("Stop looking for ways back")
         self.stop_button.clicked.connect(self._stop)
-        row.addWidget(self.progress, 1)
-        row.addWidget(self.stop_button)
+        self.stopped = PlainLabel("Stopped; no moves are valued.", "muted", wrap=True)
+        self.again_button = QPushButton("&Look again")
+        self.again_button.setAccessibleName("Look for ways back again")
+        self.again_button.clicked.connect(self._look_again)
+        for widget in (self.progress, self.stopped):
+            row.addWidget(widget, 1)
+        for button in (self.stop_button, self.again_button):
+            row.addWidget(button)
         self.column.addWidget(self.working)
         self.working.hide()
-
-    def _build_best(self) -> None:
-        self.best = QFrame()
-        self.best.setProperty("role", "marked")
-        row = QHBoxLayout(self.best)
-        row.setContentsMargins(18, 12, 18, 12)
-        texts = QVBoxLayout()
-        texts.setSpacing(3)
-        self.best_head = PlainLabel("", "heading", wrap=True)
-        self.best_moves = PlainLabel("", wrap=True)
-        self.best_odds = PlainLabel("", "muted", wrap=True)
-        for label in (self.best_head, self.best_moves, self.best_odds):
-            texts.addWidget(label)
-        row.addLayout(texts, 1)
-        self.best_button = QPushButton("&Tick these")
-        self.best_button.setProperty("role", "primary")
-        self.best_button.setAccessibleName("Tick the moves of this combination")
-        self.best_button.clicked.connect(self._tick_best)
-        row.addWidget(self.best_button)
-        self.column.addWidget(self.best)
-        self.best.hide()
 
     def _foot(self) -> QWidget:
         foot = QFrame()
@@ -197,21 +198,13 @@ class RecoverPage(Page):
         row.addWidget(self.preview_button)
         row.addWidget(self.apply_button)
         column.addLayout(row)
-        column.addWidget(
-            PlainLabel(
-                "The same 20,000 futures value every move, so a difference is the move's. Sleep is no buffer: nothing "
-                "here ends after your bedtime.",
-                "muted",
-                wrap=True,
-            )
-        )
         return foot
 
     # --- showing ---
 
     def show_project(self, project: Project) -> None:
         self.project = project
-        self._show_history(project)
+        self.history.show_project(project)
         if self.isVisible():
             self._look()
 
@@ -227,63 +220,31 @@ class RecoverPage(Page):
         found, planned = self.host.forecast, self.host.plan
         if found is not None and planned is not None and self.project is not None and self.host.document.fresh:
             self._show_watch(self.project, found, planned)
-        (self.best_button if self.best.isVisibleTo(self) else self.area).setFocus()
+        (self.best.button if self.best.button.isVisibleTo(self) else self.stop_button).setFocus()
 
     def set_theme(self, theme: Theme) -> None:
         super().set_theme(theme)
         self.preview.set_theme(theme)
-        self._show_moves()
-
-    def _show_history(self, project: Project) -> None:
-        rows = actions.replans(project)
-        lines = []
-        for row in rows:
-            odds = odds_line(project, row.odds_before, row.odds_after)
-            lines.append(f"{words.day(row.date)}: {' + '.join(row.moves)} ({odds}). {row.reason}")
-        self.history.setText("\n".join(lines))
-        for widget in (self.history, self.history_head):
-            widget.setVisible(bool(lines))
+        for row in self.rows:
+            row.set_theme(theme)
 
     def _show_watch(self, project: Project, found: Forecast, planned: Plan) -> None:
-        while self.watch_box.count():
-            item = self.watch_box.takeAt(0)
-            widget = item.widget() if item is not None else None
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
         try:
-            reasons = offers(project, self.host.as_of, {g.id: g.odds for g in found.gates})
-            told = warnings(project, self.host.as_of, planned)
+            told = offers(project, self.host.as_of, {g.id: g.odds for g in found.gates})
+            self.watch.show_warnings(warnings(project, self.host.as_of, planned))
         except BadInput as error:
             self.head.setText(error.sentence)
             return
-        self.head.setText(
-            "; ".join(_upper(r.reason) if n == 0 else r.reason for n, r in enumerate(reasons)) + "."
-            if reasons
-            else "Nothing calls for a way back tonight. These are your moves all the same."
-        )
-        if not self.reason.text() and reasons:
-            self.reason.setText(reasons[0].reason)
-        for warning in told:
-            box = QFrame()
-            box.setProperty("role", "notice")
-            row = QHBoxLayout(box)
-            row.setContentsMargins(12, 6, 12, 6)
-            row.addWidget(PlainLabel(f"{warning.reason} {warning.remedy}", wrap=True), 1)
-            quiet = QPushButton("Do not say this again")
-            quiet.setProperty("role", "link")
-            quiet.setProperty("kind", warning.kind)
-            quiet.setAccessibleName(f"Do not say this again: {warning.reason}")
-            quiet.clicked.connect(self._silence)
-            row.addWidget(quiet)
-            self.watch_box.addWidget(box)
+        self._order_tabs()
+        self.head.setText(reasons(told) or "Nothing calls for a way back tonight. These are your moves all the same.")
+        if self.reason.text() == self._filled:
+            self._filled = told[0].reason if told else ""
+            self.reason.setText(self._filled)
+            self.reason.setCursorPosition(0)
 
-    @Slot()
-    def _silence(self) -> None:
-        button = self.sender()
-        if isinstance(button, QPushButton):
-            kind = str(button.property("kind"))
-            self.host.change("Silence a warning", lambda p: actions.silence(p, kind))
+    @Slot(object)
+    def _silence(self, kind: str) -> None:
+        self.host.change("Silence a warning", lambda p: actions.silence(p, kind))
 
     # --- looking ---
 
@@ -293,15 +254,15 @@ class RecoverPage(Page):
             return
         project, as_of = self.project, self.host.as_of
         self._searched = (project, as_of)
-        self.found = self._ways = self._tried = None
+        self.found = self._tried = None
+        self.inner.setEnabled(True)
         self._show_moves()
         self.best.hide()
         self.progress.setValue(0)
-        self.working.show()
+        self._show_working(stopped=False)
 
-        def work(progress: Callable[[float], None]) -> tuple[Ways, Recovery]:
-            ways = Ways(project, as_of)
-            return ways, ways.recover(progress)
+        def work(progress: Callable[[float], None]) -> Recovery:
+            return recover(project, as_of, progress=progress)
 
         self.search.start("search", work)
 
@@ -312,72 +273,86 @@ class RecoverPage(Page):
     @Slot()
     def _stop(self) -> None:
         self.search.call_off()
+        self._show_working(stopped=True)
+        self.again_button.setFocus()
+
+    @Slot()
+    def _look_again(self) -> None:
         self._searched = None
-        self.working.hide()
-        self.head.setText("Stopped. Come back to this page to look again.")
+        self._look()
+        self.stop_button.setFocus()
+
+    def _show_working(self, *, stopped: bool) -> None:
+        self.progress.setVisible(not stopped)
+        self.stop_button.setVisible(not stopped)
+        self.stopped.setVisible(stopped)
+        self.again_button.setVisible(stopped)
+        self.working.show()
 
     @Slot(object)
     def _searched_all(self, told: tuple[str, Any]) -> None:
         self.working.hide()
-        self._ways, self.found = told[1]
-        self._show_best()
+        self.found = told[1]
+        if self.found is not None and self.project is not None:
+            self.best.say(self.found, self.project)
         self._show_moves()
 
     @Slot(object)
     def _refused(self, sentence: str) -> None:
         self.working.hide()
+        self.inner.setEnabled(True)
         self.together.setText(sentence)
         self.host.say(sentence)
 
     @Slot(object)
     def _failed(self, error: BaseException) -> None:
         self.working.hide()
+        self.inner.setEnabled(True)
         self.host.document.odds_failed.emit(error)
 
-    def _show_best(self) -> None:
-        found, project = self.found, self.project
-        if found is None or project is None:
-            return
-        asked = words.in_100(found.target)
-        moves = found.combination.moves
-        self.best.setVisible(bool(found.gates))
-        self.best_button.setVisible(bool(moves))
-        if found.reached and not moves:
-            self.best_head.setText(f"Nothing has to change: {asked} are reached.")
-        elif found.reached:
-            self.best_head.setText(f"Smallest combination that reaches {asked}")
-        else:
-            self.best_head.setText(f"No combination of these moves reaches {asked}; this comes nearest")
-        self.best_moves.setText(" + ".join(m.what for m in moves))
-        self.best_moves.setVisible(bool(moves))
-        costs = "; ".join(dict.fromkeys(m.cost for m in moves))
-        line = odds_line(project, found.before, found.combination.odds)
-        self.best_odds.setText(f"{line} · costs: {costs}" if costs else line)
-
     def _show_moves(self) -> None:
-        ticked = {row.value.move.id for row in self.rows if row.box.isChecked()}
+        """The rows anew: the moves of the combination first, then the best."""
+        focused = next((r.value.move.id for r in self.rows if r.isAncestorOf(self.focusWidget() or self)), None)
         for row in self.rows:
             self.moves_box.removeWidget(row)
             row.hide()
             row.deleteLater()
         self.rows = []
-        values = () if self.found is None or self.project is None else self.found.moves
-        shown = values if self._all_moves else values[:_FIRST]
-        best = set() if self.found is None else {m.id for m in self.found.combination.moves}
-        if not self._all_moves:
-            shown = (*shown, *(v for v in values[_FIRST:] if v.move.id in best))
+        found, project = self.found, self.project
+        values = () if found is None or project is None else found.moves
+        best = set() if found is None else {m.id for m in found.combination.moves}
+        values = (*(v for v in values if v.move.id in best), *(v for v in values if v.move.id not in best))
+        shown = values if self._all_moves else values[: max(_FIRST, len(best))]
+        if found is not None:
+            self._wanted &= {v.move.id for v in shown}
         for value in shown:
-            assert self.project is not None
-            row = MoveRow(value, self.project, self.theme)
-            row.box.setChecked(value.move.id in ticked)
+            assert project is not None
+            row = MoveRow(value, project, self.theme)
+            row.box.setChecked(value.move.id in self._wanted)
             row.ticked_changed.connect(self._ticked)
             row.pin_asked.connect(self._pin)
             self.moves_box.addWidget(row)
+            # at once, not with the next turn of the event loop: a hidden box takes no focus
+            row.show()
             self.rows.append(row)
-        self.moves_head.setVisible(bool(values))
+            if value.move.id == focused:
+                row.box.setFocus()
+        for widget in (self.moves_head, self.fine_print):
+            widget.setVisible(bool(values))
         self.more_button.setVisible(len(shown) < len(values))
         self.more_button.setText(f"Show all {len(values)} moves")
-        self._ticked()
+        self._order_tabs()
+        self._update_ticks()
+
+    def _order_tabs(self) -> None:
+        """Tab goes down the page as it is read, whenever its rows were made."""
+        chain: list[QWidget] = [n.quiet for n in self.watch.notices]
+        chain += [self.stop_button, self.again_button, self.best.button]
+        for row in self.rows:
+            chain += [row.box, *([row.pin_button] if row.pin_button is not None else [])]
+        chain += [self.more_button, self.reason, self.preview_button, self.apply_button]
+        for one, two in itertools.pairwise(chain):
+            QWidget.setTabOrder(one, two)
 
     @Slot()
     def _show_all(self) -> None:
@@ -409,10 +384,14 @@ class RecoverPage(Page):
         best = {m.id for m in self.found.combination.moves}
         for row in self.rows:
             row.box.setChecked(row.value.move.id in best)
-        self.apply_button.setFocus()
+        self.reason.setFocus()
 
     @Slot()
     def _ticked(self) -> None:
+        self._wanted = {m.id for m in self.chosen()}
+        self._update_ticks()
+
+    def _update_ticks(self) -> None:
         chosen = self.chosen()
         taken = set().union(*(m.forbids for m in chosen)) if chosen else set()
         for row in self.rows:
@@ -432,8 +411,8 @@ class RecoverPage(Page):
 
     @Slot()
     def _try(self) -> None:
-        chosen, ways, project = self.chosen(), self._ways, self.project
-        if not chosen or ways is None or project is None:
+        chosen, project = self.chosen(), self.project
+        if not chosen or self.found is None or project is None:
             return
         as_of = self.host.as_of
 
@@ -462,9 +441,9 @@ class RecoverPage(Page):
 
     @Slot(bool)
     def _preview_toggled(self, on: bool) -> None:
-        if on and self._tried is not None:
+        if on:
             self._show_preview()
-        elif not on:
+        else:
             self.side_by_side.close()
 
     @Slot()
@@ -491,6 +470,8 @@ class RecoverPage(Page):
             return
         reason, as_of = self.reason.text().strip(), self.host.as_of
         self.apply_button.setEnabled(False)
+        # a tick now would call the step off
+        self.inner.setEnabled(False)
         self.together.setText("Applying…")
 
         def work(progress: Callable[[float], None]) -> tuple[Project, Project]:
@@ -500,12 +481,15 @@ class RecoverPage(Page):
 
     def _applied(self, result: tuple[Project, Project]) -> None:
         before, after = result
+        self.inner.setEnabled(True)
         if before is not self.project:
             self.host.say("The project changed in the meantime; look again before you apply.")
             return
+        self._wanted = set()
         for row in self.rows:
             row.box.setChecked(False)
         self.reason.clear()
+        self._filled = ""
         self.side_by_side.close()
         self.preview_button.setChecked(False)
         self.host.document.apply("Re-plan", after)
@@ -516,7 +500,4 @@ class RecoverPage(Page):
         self._wait.stop()
         self.search.close()
         self.trial.close()
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+        self.side_by_side.close()

@@ -40,6 +40,8 @@ from nightplan.desk.pages.tonight_words import (
     why_words,
 )
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.ways_notice import reasons, worth_saying
 from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project, Span
@@ -95,6 +97,8 @@ class TonightPage(Page):
         self._before: Forecast | None = None
         self._ticked: tuple[dt.date, Project] | None = None
         self._hours_touched = False
+        #: the project changed and its plan has not come yet: what is shown stays for this moment
+        self._waiting = False
         self._clock = QElapsedTimer()
         self._clock_hours = 0.0
         self._beat = QTimer(self)
@@ -193,7 +197,7 @@ class TonightPage(Page):
         self.notice.setWordWrap(True)
         column.addWidget(self.notice)
         row = QHBoxLayout()
-        label = QLabel("Hours &worked")
+        label = QLabel("H&ours worked")
         label.setMinimumWidth(150)
         self.hours = _spin("Hours worked")
         label.setBuddy(self.hours)
@@ -290,7 +294,19 @@ class TonightPage(Page):
             label.setWordWrap(True)
             label.setTextFormat(Qt.TextFormat.PlainText)
             column.addWidget(label)
+        self.ways = PlainLabel("", wrap=True)
+        self.ways_button = QPushButton("See the ways &back")
+        self.ways_button.setProperty("role", "link")
+        self.ways_button.setAccessibleName("See the ways back")
+        self.ways_button.clicked.connect(self._ways_back)
+        for widget in (self.ways, self.ways_button):
+            widget.hide()
+            column.addWidget(widget, 0)
         return card
+
+    @Slot()
+    def _ways_back(self) -> None:
+        self.host.go_to("ways-back")
 
     def _around_card(self) -> QWidget:
         """The last evening and the next ones: where the thread was left, and where it leads."""
@@ -322,10 +338,14 @@ class TonightPage(Page):
             if date != self.date:
                 self._hours_touched = False
             self.date = date
+        self._waiting = self._plan is not None
         self._fill()
 
     def show_forecast(self, forecast: Forecast | None, plan: Plan | None, fresh: bool) -> None:
         self._plan = plan if fresh else None
+        self._waiting = False
+        if fresh or forecast is None:
+            self._offer_ways(forecast)
         if fresh and self._ticked is not None and self._before is not None and forecast is not None:
             date, project = self._ticked
             if project is self.project:
@@ -335,6 +355,13 @@ class TonightPage(Page):
                 if forecast.futures >= self._before.futures:
                     self._keep_forecasts(forecast)
         self._fill()
+
+    def _offer_ways(self, forecast: Forecast | None) -> None:
+        project = self.project
+        found = () if project is None or forecast is None else worth_saying(project, self.host.as_of, forecast)
+        self.ways.setText(reasons(found))
+        for widget in (self.ways, self.ways_button):
+            widget.setVisible(bool(found))
 
     def _keep_forecasts(self, after: Forecast) -> None:
         """Both forecasts into the file with the tick itself, not as a step of their own."""
@@ -403,7 +430,8 @@ class TonightPage(Page):
             self.hours.blockSignals(True)
             self.hours.setValue(round(hours, 2))
             self.hours.blockSignals(False)
-            self._fill_lines()
+            if not self._waiting:
+                self._fill_lines()
 
     def _fill_what(self, project: Project, row: PlannedEvening | None) -> None:
         work = [] if row is None else [w for w in row.work if w.item in project.items]
@@ -446,7 +474,10 @@ class TonightPage(Page):
             from nightplan.actions.tick import forget
 
             base = forget(self.project, self.date)
-            shared = share_out(base, self.date, self.hours.value()) if self.hours.value() > 0 else {}
+            # the plan that is shown is that of the evening where the evening is tonight's
+            known = self._plan is not None and base is self.project and self.date == self.host.as_of
+            rows = self._plan.evenings if known and self._plan is not None and not self._waiting else None
+            shared = share_out(base, self.date, self.hours.value(), rows=rows) if self.hours.value() > 0 else {}
         except BadInput as error:
             self._say_error(error.sentence)
         names = list(shared)[:_LINES]

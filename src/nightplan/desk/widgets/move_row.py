@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QCheckBox, QFrame, QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
@@ -12,6 +13,10 @@ from nightplan.desk.widgets.odds_bar import OddsBar
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import ValuedMove
+
+#: letters that the words and the pin want; the bars stand below them where that does not fit
+_WORDS = 62
+_GAP = 12
 
 
 class MoveRow(QFrame):
@@ -24,36 +29,71 @@ class MoveRow(QFrame):
         super().__init__(parent)
         self.value = value
         self.setProperty("role", "card")
-        row = QHBoxLayout(self)
-        row.setContentsMargins(14, 8, 14, 8)
-        row.setSpacing(12)
+        self.across = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self.across.setContentsMargins(14, 8, 14, 8)
+        self.across.setSpacing(_GAP)
+        row = QHBoxLayout()
+        row.setSpacing(_GAP)
         self.box = QCheckBox()
         self.box.setAccessibleName(value.move.what)
-        self.box.setAccessibleDescription(self._worth())
+        self.box.setAccessibleDescription(f"{odds_line(project, value.before, value.odds)}; {self._worth()}")
         row.addWidget(self.box)
         texts = QVBoxLayout()
         texts.setSpacing(1)
-        what = PlainLabel(value.move.what, wrap=True)
-        what.setBuddy(self.box)
-        texts.addWidget(what)
-        texts.addWidget(PlainLabel(f"{self._worth()} · {value.move.cost}", "muted", wrap=True))
+        self.what = PlainLabel(value.move.what, wrap=True)
+        self.what.setBuddy(self.box)
+        self.worth = PlainLabel(f"{self._worth()} · {value.move.cost}", "muted", wrap=True)
+        self.worth.setToolTip("Evening hours to spare at the gate that this wins; ± is what chance may hide, 19 in 20")
+        texts.addWidget(self.what)
+        texts.addWidget(self.worth)
         row.addLayout(texts, 1)
-        self.pin_button = None
-        ids = [key for key in value.move.touches if key in project.items or key in project.jobs_by_id]
-        if ids:
+        self.pin_button: QPushButton | None = None
+        self._ids = tuple(key for key in value.move.touches if key in project.items or key in project.jobs_by_id)
+        if self._ids:
             self.pin_button = QPushButton("Never touch")
             self.pin_button.setProperty("role", "link")
-            self.pin_button.setAccessibleName(f"Never offer this again: {value.move.what}")
+            self.pin_button.setAccessibleName(f"Never touch this: {value.move.what}")
             self.pin_button.setToolTip("Pin this work: no way back may change it. The Plan page takes the pin off.")
             self.pin_button.clicked.connect(self._pin)
             row.addWidget(self.pin_button)
-        self._ids = tuple(ids)
+        self.across.addLayout(row, 1)
+        self.bars: list[OddsBar] = []
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(_GAP)
+        self._grid.setVerticalSpacing(4)
+        self._columns = 0
         for gate in project.gates:
             if gate.id in value.odds and gate.id in value.before:
-                bar = OddsBar(theme)
+                bar = OddsBar(theme, self)
                 bar.say(short_name(gate.name, gate.id), value.before[gate.id], value.odds[gate.id], project.target_odds)
-                row.addWidget(bar)
+                self.bars.append(bar)
+        self.across.addLayout(self._grid)
+        self._place_bars(len(self.bars))
         self.box.toggled.connect(self._toggled)
+
+    def set_theme(self, theme: Theme) -> None:
+        for bar in self.bars:
+            bar.set_theme(theme)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        letter = max(1, self.fontMetrics().averageCharWidth())
+        bar = max((b.minimumWidth() for b in self.bars), default=0) + _GAP
+        beside = self.width() >= letter * _WORDS + bar * len(self.bars)
+        way = QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.TopToBottom
+        if self.across.direction() != way:
+            self.across.setDirection(way)
+        fit = len(self.bars) if beside else max(1, (self.width() - 28) // max(1, bar))
+        self._place_bars(min(fit, len(self.bars)))
+
+    def _place_bars(self, columns: int) -> None:
+        if columns == self._columns or not self.bars:
+            return
+        self._columns = columns
+        for bar in self.bars:
+            self._grid.removeWidget(bar)
+        for n, bar in enumerate(self.bars):
+            self._grid.addWidget(bar, n // columns, n % columns, Qt.AlignmentFlag.AlignLeft)
 
     def _worth(self) -> str:
         v = self.value

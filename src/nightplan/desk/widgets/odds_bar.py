@@ -21,7 +21,7 @@ class _Bar(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def sizeHint(self) -> QSize:
-        return QSize(120, max(10, self.fontMetrics().height() * 2 // 3))
+        return QSize(120, max(14, self.fontMetrics().height() * 4 // 5))
 
     def minimumSizeHint(self) -> QSize:
         return QSize(70, self.sizeHint().height())
@@ -31,7 +31,7 @@ class _Bar(QWidget):
         try:
             p.setRenderHint(QPainter.RenderHint.Antialiasing)
             wide, high = self.width() - 2.0, self.height()
-            thick = high * 0.45
+            thick = high * 0.7
             top = (high - thick) / 2
             p.setPen(QPen(QColor(self.theme.border), 1))
             p.setBrush(QColor(self.theme.field))
@@ -64,11 +64,17 @@ class OddsBar(QWidget):
         column.addWidget(self.label)
         column.addWidget(self.bar)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
-        self.setMinimumWidth(self.fontMetrics().averageCharWidth() * 18)
+        self._least = self.fontMetrics().averageCharWidth() * 18
+        self.setMinimumWidth(self._least)
+
+    def set_theme(self, theme: Theme) -> None:
+        self.bar.theme = theme
+        self.bar.update()
 
     def say(self, gate: str, before: float, after: float, target: float) -> None:
         was, now = (words.in_100(v).removesuffix(" in 100") for v in (before, after))
         self.label.setText(f"{gate} {was} → {now}")
+        self.setMinimumWidth(max(self._least, self.label.sizeHint().width()))
         self.bar.before, self.bar.after, self.bar.target = before, after, target
         self.bar.update()
         self.setAccessibleName(f"{gate}: {words.in_100(before)} before, {words.in_100(after)} after")

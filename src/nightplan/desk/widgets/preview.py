@@ -7,7 +7,19 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from PySide6.QtWidgets import QDialog, QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QDialog,
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.charts import ChartPanel
@@ -16,6 +28,9 @@ from nightplan.desk.widgets.strip_model import strip_data
 from nightplan.desk.widgets.strip_view import StripView
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
+
+#: below this the letters in the columns go
+_LEAST_ZOOM = 0.62
 
 State = tuple[Project, Plan, Forecast]
 
@@ -59,32 +74,58 @@ class Preview(QWidget):
         self._as_of = dt.date.min
         self.strips: list[StripView] = []
         self.charts: list[ChartPanel] = []
+        self._hosts: list[_Still] = []
 
     def _build(self, hosts: list[_Still]) -> None:
+        letter = self.fontMetrics().height()
         for column, (name, host) in enumerate(zip(("Today", "After"), hosts, strict=True)):
-            self.grid.addWidget(PlainLabel(name, "heading"), 0, column)
+            head = PlainLabel(name, "heading")
             strip = StripView(self.theme.inks(host.project), self)
             strip.setAccessibleName(f"Evening strip, {name.lower()}")
-            strip.setMinimumHeight(210)
+            strip.setMinimumHeight(letter * 12)
             chart = ChartPanel(host, self.theme.look, self)
             chart.setAccessibleName(f"Chart, {name.lower()}")
-            chart.setMinimumHeight(280)
-            self.grid.addWidget(strip, 1, column)
-            self.grid.addWidget(chart, 2, column)
+            chart.setMinimumHeight(letter * 17)
+            # nothing is saved from here
+            chart.save_button.hide()
+            chart._group.buttonClicked.connect(self._chart_chosen)
+            for row, widget in enumerate((head, strip, chart)):
+                self.grid.addWidget(widget, row, column)
             self.grid.setColumnStretch(column, 1)
             self.strips.append(strip)
             self.charts.append(chart)
+        self.grid.setRowStretch(1, 4)
+        self.grid.setRowStretch(2, 5)
+        one, two = (strip.horizontalScrollBar() for strip in self.strips)
+        one.valueChanged.connect(two.setValue)
+        two.valueChanged.connect(one.setValue)
+
+    @Slot(QAbstractButton)
+    def _chart_chosen(self, button: QAbstractButton) -> None:
+        """Both show the same chart."""
+        for chart in self.charts:
+            if chart.view != button.property("view"):
+                chart.show_view(str(button.property("view")))
 
     def show_both(self, now: State, after: State, as_of: dt.date) -> None:
         self._states, self._as_of = (now, after), as_of
-        hosts = [_Still(*state, as_of) for state in (now, after)]
         if not self.strips:
-            self._build(hosts)
-        for strip, chart, state, host in zip(self.strips, self.charts, (now, after), hosts, strict=True):
+            self._hosts = [_Still(*state, as_of) for state in (now, after)]
+            self._build(self._hosts)
+        for strip, chart, state, host in zip(self.strips, self.charts, (now, after), self._hosts, strict=True):
+            host.project, host.plan, host.forecast = state
+            host.as_of = as_of
             strip.set_inks(self.theme.inks(state[0]))
             strip.set_data(strip_data(*state))
-            chart._host = host
             chart.refresh()
+
+    def fit(self) -> None:
+        """Both strips whole where they can be read, from tonight on where not."""
+        for strip in self.strips:
+            strip.zoom_to_fit()
+            strip.set_zoom(max(strip.zoom, _LEAST_ZOOM))
+        for strip in self.strips:
+            strip.show_tonight()
 
     def set_theme(self, theme: Theme) -> None:
         self.theme = theme
@@ -100,13 +141,25 @@ class SideBySide(QDialog):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Today and after, side by side")
-        self.resize(1180, 720)
+        self.resize(1320, 800)
+        self._fit = QTimer(self)
+        self._fit.setSingleShot(True)
+        self._fit.setInterval(0)
+        self._fit.timeout.connect(self._fit_strips)
         column = QVBoxLayout(self)
         column.setContentsMargins(18, 14, 18, 14)
         self.words = PlainLabel("", "heading", wrap=True)
         column.addWidget(self.words)
         self.preview = Preview(theme, self)
-        column.addWidget(self.preview, 1)
+        # with large letters the two columns may be larger than the screen
+        area = QScrollArea()
+        area.setAccessibleName("Today and after")
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setWidgetResizable(True)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.preview.setProperty("role", "ground")
+        area.setWidget(self.preview)
+        column.addWidget(area, 1)
         row = QHBoxLayout()
         row.addStretch(1)
         self.close_button = QPushButton("&Close")
@@ -114,6 +167,18 @@ class SideBySide(QDialog):
         self.close_button.clicked.connect(self.accept)
         row.addWidget(self.close_button)
         column.addLayout(row)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._fit.start()
+
+    @Slot()
+    def _fit_strips(self) -> None:
+        self.preview.fit()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        self._fit.stop()
+        super().hideEvent(event)
 
     def say(self, text: str) -> None:
         self.words.setText(text)

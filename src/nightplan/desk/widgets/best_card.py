@@ -1,0 +1,68 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The cheapest combination that reaches the asked odds, or the one that comes nearest."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QVBoxLayout, QWidget
+
+from nightplan.desk import words
+from nightplan.desk.widgets.move_row import odds_line
+from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.model.project import Project
+from nightplan.model.results_recovery import Recovery
+
+#: letters across below which the button stands under the words
+_ACROSS = 70
+
+
+class BestCard(QFrame):
+    """``button`` ticks the moves; its owner connects it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("role", "marked")
+        self.row = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self.row.setContentsMargins(18, 12, 18, 12)
+        self.row.setSpacing(10)
+        texts = QVBoxLayout()
+        texts.setSpacing(3)
+        self.head = PlainLabel("", "heading", wrap=True)
+        self.moves = PlainLabel("", wrap=True)
+        self.odds = PlainLabel("", wrap=True)
+        self.costs = PlainLabel("", "muted", wrap=True)
+        for label in (self.head, self.moves, self.odds, self.costs):
+            texts.addWidget(label)
+        self.row.addLayout(texts, 1)
+        self.button = QPushButton("&Tick these")
+        self.button.setProperty("role", "primary")
+        self.button.setAccessibleName("Tick the moves of this combination")
+        self.row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignVCenter)
+
+    def say(self, found: Recovery, project: Project) -> None:
+        asked = words.in_100(found.target)
+        moves = found.combination.moves
+        self.setVisible(bool(found.gates))
+        self.button.setVisible(bool(moves))
+        if found.reached and not moves:
+            self.head.setText(f"Nothing has to change: {asked} are reached.")
+        elif found.reached:
+            self.head.setText(f"The cheapest way to {asked}")
+        elif moves:
+            self.head.setText(f"No combination of these moves reaches {asked}; this comes nearest")
+        else:
+            self.head.setText(f"{asked} are out of reach, and no move is left that would help")
+        self.moves.setText("\n".join(f"+ {m.what}" if len(moves) > 1 else m.what for m in moves))
+        self.odds.setText(odds_line(project, found.before, found.combination.odds))
+        costs = list(dict.fromkeys(m.cost for m in moves))
+        self.costs.setText(f"costs: {'; '.join(costs)}" if costs else "")
+        for label in (self.moves, self.odds, self.costs):
+            label.setVisible(bool(label.text()))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
+        way = QBoxLayout.Direction.LeftToRight if letters >= _ACROSS else QBoxLayout.Direction.TopToBottom
+        if self.row.direction() != way:
+            self.row.setDirection(way)

@@ -1,0 +1,75 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The offer of the ways back where the artist works: why, and a button to the page."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QWidget
+
+from nightplan.actions.recover import replans
+from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.watch_list import sentence
+from nightplan.engine.watch import Offer, offers
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
+from nightplan.model.results import Forecast
+
+_ACROSS = 60
+
+
+def worth_saying(project: Project, as_of: dt.date, forecast: Forecast) -> tuple[Offer, ...]:
+    """Reasons to offer the ways back outside their page.
+
+    Nobody is told twice: once the artist has re-planned, only odds below the asked ones or an evening
+    ticked off since bring the offer back.
+    """
+    try:
+        found = offers(project, as_of, {g.id: g.odds for g in forecast.gates})
+    except BadInput:
+        return ()
+    if any(o.kind == "odds" for o in found):
+        return found
+    taken = max((r.date for r in replans(project)), default=None)
+    last = max((e.evening for e in project.log if e.evening <= as_of), default=None)
+    settled = taken is not None and (last is None or taken >= last)
+    return () if settled else found
+
+
+def reasons(found: tuple[Offer, ...]) -> str:
+    """All reasons as one sentence."""
+    return sentence("; ".join(o.reason for o in found)) if found else ""
+
+
+class WaysNotice(QFrame):
+    """Hidden unless there is something to offer."""
+
+    ways_wanted = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("role", "notice")
+        self.row = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self.row.setContentsMargins(14, 6, 10, 6)
+        self.row.setSpacing(8)
+        self.words = PlainLabel("", wrap=True)
+        self.row.addWidget(self.words, 1)
+        self.button = QPushButton("See the ways back")
+        self.button.setAccessibleName("See the ways back")
+        self.button.clicked.connect(self.ways_wanted)
+        self.row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignVCenter)
+        self.hide()
+
+    def offer(self, project: Project | None, as_of: dt.date, forecast: Forecast | None) -> None:
+        found = () if project is None or forecast is None else worth_saying(project, as_of, forecast)
+        self.words.setText(reasons(found))
+        self.setVisible(bool(found))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
+        way = QBoxLayout.Direction.LeftToRight if letters >= _ACROSS else QBoxLayout.Direction.TopToBottom
+        if self.row.direction() != way:
+            self.row.setDirection(way)
