@@ -44,14 +44,10 @@ def twice(root: QWidget) -> dict[str, list[str]]:
     texts = []
     for widget in every_widget(root):
         # a hidden part of the page takes no key, a dialog has its own
-        if (
-            widget.window() is root
-            and isinstance(widget, QAbstractButton | QLabel)
-            and widget.isVisibleTo(root)
-            and widget.isEnabled()
-        ):
-            if not isinstance(widget, QLabel) or widget.buddy() is not None:
-                texts.append(widget.text())
+        if widget.window() is not root or not widget.isVisibleTo(root) or not widget.isEnabled():
+            continue
+        if isinstance(widget, QAbstractButton) or (isinstance(widget, QLabel) and widget.buddy() is not None):
+            texts.append(widget.text())
     if isinstance(root, MainWindow):
         texts += [action.text() for action in root.menuBar().actions()]
     found: dict[str, list[str]] = {}

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The Tonight page: clock, lines, replacing a tick, refusals, what stays while odds come. Common practice, no source."""
+"""The Tonight page: clock, lines, replacing a tick, refusals, what stays while odds come (common practice)."""
 
 from __future__ import annotations
 

@@ -346,6 +346,7 @@ class OffFields(QWidget):
         start.dateChanged.connect(self._later)
         end.dateChanged.connect(self._emit)
         gone.clicked.connect(self._remove)
+        self.changed.emit()
 
     @Slot()
     def _emit(self) -> None:
