@@ -72,6 +72,7 @@ def extract(raw: dict[str, Any]) -> Row:
     Raises:
         KeyError, TypeError, ValueError, AttributeError, OverflowError: the file is not as it should be.
     """
+    raw = _own_chances(raw)
     log = _read_log(sorted(raw.get("log") or (), key=itemgetter("evening")))
     spent, done_on = log.spent, log.done_on
     row = Row(
@@ -183,6 +184,17 @@ def _factors(raw: dict[str, Any]) -> dict[str, float]:
         if change.get("kind") == "estimate" and (factor := float(change["factor"])) > 0:
             found.update({key: found.get(key, 1.0) * factor for key in change["items"]})
     return found
+
+
+def _own_chances(raw: dict[str, Any]) -> dict[str, Any]:
+    """The week with the chances that the artist gave, where learned ones were accepted in their place."""
+    rows = [r for r in (raw.get("lookback") or {}).get("applied") or () if r.get("kind") == "evening"]
+    if not rows:
+        return raw
+    # of several the first one had the artist's own
+    own = {(r["day"], r["start"]): float(r["from"]) for r in reversed(rows)}
+    week = [{**s, "chance": own.get((s["day"], s["start"]), s.get("chance", SURE))} for s in raw.get("week") or ()]
+    return {**raw, "week": week}
 
 
 def _moment(raw: dict[str, Any], gate: dict[str, Any]) -> GateMoment:

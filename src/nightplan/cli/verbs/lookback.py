@@ -1,0 +1,141 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""``nightplan lookback``: planned against actual over past projects, and what it means for a new one."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+import math
+from pathlib import Path
+from typing import Any
+
+from nightplan.actions.lookback import QUESTIONS, accept, file_answers, proposals
+from nightplan.cli import lookback_values, options
+from nightplan.cli.context import GOOD, Context
+from nightplan.engine.lookback import Prior, look_back
+from nightplan.engine.lookback_scores import scores
+from nightplan.files.library import Library
+from nightplan.files.lock import locked
+from nightplan.files.store import load, save, write_atomically
+from nightplan.model.errors import BadInput, shorten
+from nightplan.model.project import Project
+from nightplan.model.results_lookback import Facts, LookBack, Proposal, Scores
+
+HELP = "Hold what past projects took against what was planned, and say how honest the odds were."
+
+_PRIOR = {
+    "ratio": "items are taken to need so many times their likely hours before anything is known (1)",
+    "worth": "and that counts like so many finished items (3)",
+    "spread": "standard deviation of ln(actual/likely) before anything is known (0.4)",
+    "spread-worth": "and that counts like so many finished items (4)",
+    "evenings": "the promised chance of an evening counts like so many evenings (6)",
+    "correlation": "how alike the items of one project are (0.3)",
+}
+
+
+def positive(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no number")
+    return value
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("paths", nargs="+", metavar="PATH", help="project files, or folders that hold them")
+    parser.add_argument("--as-of", type=options.date, metavar="DATE", help="which gates are past; today unless given")
+    parser.add_argument("--csv", metavar="FILE", help="write the stages as a table")
+    parser.add_argument("--pictures", metavar="FOLDER", help="write the four pictures as .svg")
+    parser.add_argument("--index", metavar="FILE", help="keep the index there, so that the next look back is faster")
+    parser.add_argument("--for", dest="project", metavar="FILE", help="say what this would change in a new project")
+    parser.add_argument(
+        "--accept", action="append", default=[], metavar="NAME", help="accept one proposal for it; may be repeated"
+    )
+    parser.add_argument(
+        "--answer",
+        action="append",
+        default=[],
+        metavar="KEY=TEXT",
+        help=f"file an answer in it: {', '.join(key for key, _ in QUESTIONS)}",
+    )
+    for name, text in _PRIOR.items():
+        parser.add_argument(f"--prior-{name}", type=positive, metavar="X", help=text)
+
+
+def run(given: Any, context: Context) -> int:
+    if given.project is None and (given.accept or given.answer):
+        raise BadInput(f"{'--accept' if given.accept else '--answer'} needs --for FILE, the project that it is about")
+    said = dict(_answer(text) for text in given.answer)
+    chosen = {name: getattr(given, f"prior_{name.replace('-', '_')}") for name in _PRIOR}
+    prior = Prior(**{name.replace("-", "_"): value for name, value in chosen.items() if value is not None})
+    today = given.as_of or context.today()
+    with Library(given.index) as library:
+        library.refresh(given.paths)
+        facts = library.facts(today.toordinal())
+    if not facts.projects:
+        if facts.skipped:
+            raise BadInput(facts.skipped[0].why)
+        raise BadInput(f"{shorten(str(given.paths[0]))}: there is no .nightplan file in it")
+    looks, scored = look_back(facts, prior), scores(facts.gates, facts.finishes)
+    offered = None
+    if given.project is not None:
+        offered = _applied(given, facts, prior, said, context)
+    if given.csv is not None:
+        write_atomically(Path(given.csv), _csv(looks).encode("utf-8"))
+    if given.pictures is not None:
+        _pictures(Path(given.pictures), facts, looks, scored)
+    if given.json:
+        context.print_json(lookback_values.lookback_values(facts, looks, scored, prior, offered))
+    else:
+        from nightplan.cli.tell_lookback import tell_lookback
+
+        tell_lookback(context.console(), facts, looks, scored, offered)
+    return GOOD
+
+
+def _answer(text: str) -> tuple[str, str]:
+    key, sign, said = text.partition("=")
+    if not sign:
+        raise BadInput.at("--answer", text, "write KEY=TEXT, for example overran='the rig'")
+    return key, said
+
+
+def _applied(given: Any, facts: Facts, prior: Prior, said: dict[str, str], context: Context) -> tuple[Proposal, ...]:
+    """Accept what was named and save; what is still proposed afterwards."""
+    if not given.accept and not said:
+        return proposals(load(given.project), facts, prior)
+    with locked(given.project):
+        project: Project = load(given.project)
+        for name in given.accept:
+            offered = {p.id: p for p in proposals(project, facts, prior)}
+            if name not in offered:
+                raise BadInput.at("--accept", name, f"one of {', '.join(offered) or 'nothing'} is proposed")
+            project = accept(project, offered[name], context.today())
+        if said:
+            project = file_answers(project, context.today(), said)
+        save(project, given.project)
+    return proposals(project, facts, prior)
+
+
+def _csv(looks: LookBack) -> str:
+    out = io.StringIO()
+    writer = csv.DictWriter(out, lookback_values.COLUMNS, lineterminator="\r\n")
+    writer.writeheader()
+    for look in (*looks.stages, looks.overall):
+        writer.writerow({k: "" if v is None else v for k, v in lookback_values.stage_values(look).items()})
+    return out.getvalue()
+
+
+def _pictures(folder: Path, facts: Facts, looks: LookBack, scored: Scores) -> None:
+    from nightplan.exports.lookback_figures import figures
+    from nightplan.exports.save import save_figure
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(f"{folder}: no folder can be made there ({error.strerror})") from None
+    for name, figure in figures(facts, looks, scored).items():
+        save_figure(figure, folder / f"{name}.svg")
