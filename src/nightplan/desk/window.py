@@ -29,7 +29,6 @@ from PySide6.QtWidgets import (
     QMenu,
     QProgressBar,
     QPushButton,
-    QSizePolicy,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -43,7 +42,7 @@ from nightplan.desk.recovery import file_of, kept_changes
 from nightplan.desk.services import SUFFIX, Services
 from nightplan.desk.theme import Theme, ThemeKeeper
 from nightplan.desk.undo_keys import UndoKeys
-from nightplan.desk.widgets.odds_band import OddsBand
+from nightplan.desk.widgets.header import Header
 from nightplan.files.errors import FilesError
 from nightplan.model.errors import BadInput, NightplanError
 
@@ -166,23 +165,8 @@ class MainWindow(QMainWindow):
         return side
 
     def _header(self) -> QWidget:
-        self.header = QWidget()
-        row = QHBoxLayout(self.header)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(16)
-        titles = QVBoxLayout()
-        titles.setSpacing(2)
-        self.title_label, self.sub_label = QLabel(), QLabel()
-        self.title_label.setProperty("role", "title")
-        self.sub_label.setProperty("role", "muted")
-        for label in (self.title_label, self.sub_label):
-            label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-            titles.addWidget(label)
-        titles.addStretch(1)
-        row.addLayout(titles, 2)
-        self.band = OddsBand(self.themes.theme)
-        row.addWidget(self.band, 5)
+        self.header = Header(self.themes.theme)
+        self.title_label, self.sub_label, self.band = self.header.title, self.header.sub, self.header.band
         return self.header
 
     def _menus(self) -> None:
@@ -331,6 +315,7 @@ class MainWindow(QMainWindow):
     def say(self, sentence: str) -> None:
         """A sentence in the status line; it stays until the next one."""
         self.statusBar().showMessage(sentence)
+        self.statusBar().setToolTip(sentence)
         if QAccessible.isActive():
             # a status line that changes is not read aloud by itself
             QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self.statusBar(), sentence))

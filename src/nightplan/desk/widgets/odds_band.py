@@ -5,16 +5,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QFrame, QGridLayout, QSizePolicy, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.elided import ElidedLabel
 from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
     from nightplan.model.project import Gate, Project
     from nightplan.model.results import Forecast, GateForecast
+
+
+_MARGIN = 14
+_GAP = 10
+_WIDE_NUMBER = "100 in 100"
+_FOOT_LETTERS = 14
 
 
 class Card(QFrame):
@@ -23,26 +31,42 @@ class Card(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setProperty("role", "card")
-        self.head, self.number, self.foot = QLabel(), QLabel(), QLabel()
-        self.head.setProperty("role", "muted")
-        self.number.setProperty("role", "number")
-        self.foot.setProperty("role", "muted")
+        self.head, self.number = ElidedLabel(role="muted"), ElidedLabel(role="number")
+        self.foot = ElidedLabel(role="muted")
+        self._layout = QBoxLayout(QBoxLayout.Direction.TopToBottom, self)
         for label in (self.head, self.number, self.foot):
-            label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(14, 8, 14, 8)
-        layout.setSpacing(1)
-        for label in (self.head, self.number, self.foot):
-            layout.addWidget(label)
-        self.setMinimumWidth(170)
+            self._layout.addWidget(label)
+        self._one_line = True
+        self.set_one_line(False)
+
+    def set_one_line(self, one_line: bool) -> None:
+        """Heading and number side by side, the foot in the tip only: for large text in a small window."""
+        if self._one_line == one_line:
+            return
+        self._one_line = one_line
+        self.foot.setHidden(one_line)
+        way = QBoxLayout.Direction.LeftToRight if one_line else QBoxLayout.Direction.TopToBottom
+        self._layout.setDirection(way)
+        above = 2 if one_line else 8
+        self._layout.setContentsMargins(_MARGIN, above, _MARGIN, above)
+        self._layout.setSpacing(_GAP if one_line else 1)
+        self._layout.setStretch(0, 1 if one_line else 0)
+        room = QSizePolicy.Policy.Minimum if one_line else QSizePolicy.Policy.Ignored
+        self.number.setSizePolicy(room, QSizePolicy.Policy.Preferred)
+
+    def least_width(self) -> int:
+        """The number is never cut; of heading and foot there is enough to know them by."""
+        self.number.ensurePolished()
+        self.foot.ensurePolished()
+        number = self.number.fontMetrics().horizontalAdvance(max(self.number.text(), _WIDE_NUMBER, key=len))
+        return 2 * _MARGIN + max(number, self.foot.fontMetrics().averageCharWidth() * _FOOT_LETTERS)
 
     def say(self, head: str, number: str, foot: str, colour: str, tip: str) -> None:
         self.head.setText(head)
         self.number.setText(number)
         self.number.setStyleSheet(f"color: {colour};")
         self.foot.setText(foot)
-        self.setToolTip(tip)
+        self.setToolTip(f"{head}: {number}. {foot}. {tip}")
         self.setAccessibleName(head)
         self.setAccessibleDescription(f"{number}. {foot}. {tip}")
 
@@ -59,9 +83,46 @@ class OddsBand(QWidget):
         self._fresh = False
         self._trying = False
         self._cards: list[Card] = []
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.setSpacing(10)
+        self._columns = 0
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(_GAP)
+        self._grid.setVerticalSpacing(4)
+
+    def row_width(self) -> int:
+        """Pixels that all cards want side by side."""
+        shown = [card for card in self._cards if not card.isHidden()]
+        return len(shown) * (self._least() + _GAP) - _GAP if shown else 0
+
+    def _least(self) -> int:
+        return max((card.least_width() for card in self._cards if not card.isHidden()), default=1)
+
+    def _arrange(self) -> None:
+        """One row of cards; where there is no room for it, one line for each card."""
+        shown = [card for card in self._cards if not card.isHidden()]
+        columns = max(1, len(shown)) if self.width() >= self.row_width() else 1
+        for card in shown:
+            card.set_one_line(columns < len(shown))
+        if (columns, len(shown)) == (self._columns, self._grid.count()):
+            return
+        for n in range(self._columns):
+            self._grid.setColumnStretch(n, 0)
+        self._columns = columns
+        while self._grid.takeAt(0) is not None:
+            pass
+        for n, card in enumerate(shown):
+            self._grid.addWidget(card, n // columns, n % columns)
+        for n in range(columns):
+            self._grid.setColumnStretch(n, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._arrange()
+
+    def event(self, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._arrange()
+        return super().event(event)
 
     def set_theme(self, theme: Theme) -> None:
         self._theme = theme
@@ -80,7 +141,7 @@ class OddsBand(QWidget):
             card = Card(self)
             card.say(name, "…", "working out the odds", self._theme.muted, "")
             self._cards.append(card)
-            self._row.addWidget(card, 1)
+        self._arrange()
 
     def texts(self) -> list[str]:
         """What stands on the cards, for tests and for reading aloud."""
@@ -90,9 +151,7 @@ class OddsBand(QWidget):
         project, found = self._project, self._forecast
         wanted = 0 if project is None else len(project.gates) + 1
         while len(self._cards) < wanted:
-            card = Card(self)
-            self._cards.append(card)
-            self._row.addWidget(card, 1)
+            self._cards.append(Card(self))
         for n, card in enumerate(self._cards):
             card.setVisible(n < wanted)
         if project is None:
@@ -103,6 +162,7 @@ class OddsBand(QWidget):
         for n, gate in enumerate(order):
             self._gate(self._cards[n], project, gate, gates[n] if gates else None)
         self._buffer(self._cards[len(order)], project, gates)
+        self._arrange()
 
     def _grey(self, colour: str) -> str:
         return colour if self._fresh or self._trying else self._theme.muted
@@ -156,7 +216,7 @@ def _when(project: Project, gate: Gate) -> tuple[str, str]:
     if gate.wording:
         told += f" The rules say: {gate.wording}."
     if moment.uncertain:
-        short += " ?"
+        short += ", uncertain"
         why = f": {moment.reading}" if moment.reading else ""
         told += f" The wording is uncertain; this is the earliest reading{why}."
     return short, told + " The organiser's word decides."

@@ -1,0 +1,85 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Title and odds at every width and text size: WCAG 2.2, 1.4.4 (text at 200 % loses no content)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from desk_fakes import FakeServices
+from desk_leaks import let_go
+from desk_sweep import accessible_name
+from plan_page_project import AS_OF, project
+from PySide6.QtWidgets import QBoxLayout, QWidget
+
+from nightplan.desk.widgets.odds_band import Card
+from nightplan.desk.window import MainWindow
+
+Make = Callable[..., MainWindow]
+Settle = Callable[[MainWindow], None]
+
+
+def cards(window: MainWindow) -> list[Card]:
+    return [card for card in window.band.findChildren(Card) if card.isVisible()]
+
+
+def inside(widget: QWidget, frame: QWidget) -> bool:
+    corner = widget.mapTo(frame, widget.rect().topLeft())
+    return bool(frame.rect().contains(widget.rect().translated(corner)))
+
+
+@pytest.mark.parametrize("percent", [100, 150, 200])
+@pytest.mark.parametrize("width", [760, 1100, 1360, 1920])
+def test_the_odds_are_never_cut(
+    make_window: Make, services: FakeServices, settle: Settle, width: int, percent: int
+) -> None:
+    services.go_to_day(AS_OF)
+    window = make_window(percent=percent)
+    window._missed_asked = True
+    window.document.new(project())
+    window.go_to("help")
+    window.resize(width, 860)
+    settle(window)
+    let_go()
+    assert len(cards(window)) == 3
+    for card in cards(window):
+        assert not card.number.is_cut()
+        assert inside(card.number, card)
+        assert inside(card, window.header)
+        # what is cut of heading and foot stands in the tip and is read aloud
+        assert card.toolTip().startswith(f"{card.head.text()}: {card.number.text()}. {card.foot.text()}")
+        assert accessible_name(card) == card.head.text()
+    assert not window.title_label.is_cut()
+
+
+def test_the_header_follows_the_width_both_ways(make_window: Make, services: FakeServices, settle: Settle) -> None:
+    services.go_to_day(AS_OF)
+    window = make_window()
+    window._missed_asked = True
+    window.document.new(project())
+    settle(window)
+    seen = []
+    for width in (1360, 760, 1360):
+        window.resize(width, 860)
+        let_go()
+        seen.append((window.header._row.direction(), len({card.y() for card in cards(window)})))
+    beside, above = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
+    assert seen == [(beside, 1), (above, 1), (beside, 1)]
+    window.themes.set_percent(200)
+    window.resize(760, 860)
+    let_go()
+    assert len({card.y() for card in cards(window)}) == 3
+    assert all(card.foot.isHidden() for card in cards(window))
+
+
+def test_a_long_title_ends_in_dots_and_is_read_whole(make_window: Make, services: FakeServices) -> None:
+    services.go_to_day(AS_OF)
+    window = make_window()
+    window._missed_asked = True
+    title = "The night in which the moth and the lantern would not stop talking about light, part two of seven"
+    window.document.new(project().but(title=title))
+    window.resize(760, 520)
+    let_go()
+    assert window.title_label.is_cut()
+    assert accessible_name(window.title_label) == title
+    assert window.title_label.toolTip() == title
