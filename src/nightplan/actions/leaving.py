@@ -20,12 +20,13 @@ _CHARTS = ("strip", "hours-left", "odds", "buffer")
 #: ending -> what it may hold, the first one unless another is asked for
 PARTS: dict[str, tuple[str, ...]] = {
     ".ics": ("calendar",),
-    ".csv": ("plan", "log", "futures", "burn-down"),
-    ".png": _CHARTS,
+    ".csv": ("plan", "log", "futures", "burn-down", "assets"),
+    ".png": (*_CHARTS, "credits"),
     ".svg": _CHARTS,
     ".pdf": ("report", "wall-sheet", *_CHARTS),
     ".html": ("report",),
-    ".md": ("summary",),
+    ".txt": ("credits",),
+    ".md": ("summary", "credits"),
 }
 ENDINGS = tuple(PARTS)
 LOOKS = ("light", "night", "print")
@@ -158,11 +159,27 @@ class _Maker:
     def _other(self, ending: str, what: str) -> bytes:
         from nightplan.exports import tables
 
+        if what == "credits":
+            return self._credits(ending)
+        if what == "assets":
+            from nightplan.actions.assets import assets_csv
+
+            return assets_csv(self.project).encode()
         if what == "log":
             return tables.csv_text(tables.log_table(self.project)).encode()
         if what == "plan":
             return tables.csv_text(tables.plan_table(self.project, self.plan)).encode()
         return tables.csv_text(tables.table(what, self.project, self.plan, self.forecast)).encode()
+
+    def _credits(self, ending: str) -> bytes:
+        from nightplan.actions.assets import credits_of
+        from nightplan.exports import credits
+
+        rows = credits_of(self.project)
+        if ending == ".png":
+            return credits.credits_png(self.project.title, rows)
+        make = credits.credits_markdown if ending == ".md" else credits.credits_text
+        return make(self.project.title, rows).encode()
 
     def _report(self, ending: str) -> bytes:
         from nightplan.actions.second_opinion import second_opinion

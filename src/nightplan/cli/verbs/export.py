@@ -16,7 +16,7 @@ from nightplan.files.lock import locked
 from nightplan.files.store import load, save
 from nightplan.model.errors import BadInput
 
-HELP = "Write the plan to a file; its ending says as what: .ics .csv .png .svg .pdf .html .md."
+HELP = "Write the plan to a file; its ending says as what: .ics .csv .png .svg .pdf .html .md .txt."
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -1,0 +1,326 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Assets as values, and what their licences ask of this entry: the rule, why, and what to do about it.
+
+Values are read from ``project.assets`` when they are asked for; what the organiser's rules say about
+assets stands under the optional key ``asset_terms`` of the project.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationError
+
+from nightplan.brief.licences import CHALLENGE_ONLY, EDITORIAL, ROYALTY_FREE, Licence, licence
+from nightplan.model.errors import BadInput
+from nightplan.model.parse import sentence
+from nightplan.model.project import Project
+from nightplan.model.values import Id, Name, Text, Value
+
+MAX_ASSETS = 2_000
+TERMS = "asset_terms"
+
+AssetKind = Literal["model", "texture", "hdri", "rig", "motion", "footage", "music", "sound", "font", "code", "other"]
+KINDS = ("model", "texture", "hdri", "rig", "motion", "footage", "music", "sound", "font", "code", "other")
+
+
+class Asset(Value):
+    """Something in the piece that somebody made: its credit, its licence, where it is used."""
+
+    id: Id
+    title: Name
+    kind: AssetKind = "other"
+    author: Text = ""
+    #: an address, a book, a person
+    source: Text = ""
+    #: SPDX identifier or LicenseRef-…
+    licence: Annotated[str, Field(max_length=120)] = "LicenseRef-unknown"
+    #: what was changed, in the artist's words
+    changes: Text = ""
+    #: False: it is shown as it came (music under picture is adapted all the same)
+    adapted: bool = True
+    #: stages, shots, frames
+    where: Text = ""
+    #: paths relative to the project file; a folder stands for all within, * for any letters
+    files: tuple[Annotated[str, Field(max_length=1000)], ...] = ()
+    cost: Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)] | None = None
+    receipt: Text = ""
+    #: of a licence of its own: what it allows, in a sentence
+    terms: Text = ""
+    #: goes along in scene files that are handed in
+    in_scene_files: bool = True
+
+
+class AssetTerms(Value):
+    """What the organiser's rules, or the artist, say about this entry as a whole."""
+
+    #: the licence that the result is shown under; "" not said
+    result: Annotated[str, Field(max_length=120)] = ""
+    prize: bool = False
+    #: shown on a channel that earns money
+    paid_channel: bool = False
+    #: the organiser may use entries for promotion
+    promotion: bool = False
+    #: scene files are handed in
+    scene_files: bool = False
+    third_party: Literal["allowed", "credited", "free only", "none"] = "allowed"
+
+
+Verdict = Literal["fail", "hold", "warn", "note"]
+ORDER: tuple[Verdict, ...] = ("fail", "hold", "warn", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class AssetFinding:
+    """One thing to know. ``fail`` and ``hold`` keep the piece from being handed in."""
+
+    verdict: Verdict
+    assets: tuple[str, ...]
+    rule: str
+    why: str
+    remedy: str
+
+
+def assets_of(project: Project) -> tuple[Asset, ...]:
+    """The assets of a project. Raises BadInput naming ``assets[n]``."""
+    if len(project.assets) > MAX_ASSETS:
+        raise BadInput(f"assets: {len(project.assets)} assets, at most {MAX_ASSETS} are accepted")
+    found: list[Asset] = []
+    seen: dict[str, int] = {}
+    for n, raw in enumerate(project.assets):
+        try:
+            asset = Asset.model_validate(raw)
+        except ValidationError as error:
+            first = error.errors(include_url=False)[0]
+            raise BadInput(sentence({**first, "loc": ("assets", n, *first["loc"])})) from None
+        if asset.id in seen:
+            raise BadInput.at(f"assets[{n}].id", asset.id, f"an id is used once, and assets[{seen[asset.id]}] has it")
+        seen[asset.id] = n
+        found.append(asset)
+    return tuple(found)
+
+
+def terms_of(project: Project) -> AssetTerms:
+    """What holds for the entry as a whole. Raises BadInput naming ``asset_terms``."""
+    raw: Any = project.unknown.get(TERMS)
+    if raw is None:
+        return AssetTerms()
+    try:
+        return AssetTerms.model_validate(raw)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        raise BadInput(sentence({**first, "loc": (TERMS, *first["loc"])})) from None
+
+
+def findings(assets: tuple[Asset, ...], terms: AssetTerms) -> tuple[AssetFinding, ...]:
+    """What the licences ask, the serious first."""
+    found = [f for asset in assets for f in _one(asset, licence(asset.licence), terms)]
+    found += _together(assets, terms)
+    return tuple(sorted(found, key=lambda f: ORDER.index(f.verdict)))
+
+
+def held(found: tuple[AssetFinding, ...]) -> bool:
+    """Whether the piece should not be handed in like this."""
+    return any(f.verdict in ("fail", "hold") for f in found)
+
+
+def _one(asset: Asset, its: Licence, terms: AssetTerms) -> Iterator[AssetFinding]:
+    def say(verdict: Verdict, rule: str, why: str, remedy: str) -> AssetFinding:
+        return AssetFinding(verdict, (asset.id,), rule, why, remedy)
+
+    if its.family == "own":
+        return
+    if its.family == "unknown":
+        yield say(
+            "hold",
+            "an unknown licence holds the hand-in",
+            f"{its.name}: without a licence nothing may be used that somebody else made",
+            "find the licence where the asset comes from, ask its author, or use another asset",
+        )
+    if its.family == "custom" and not asset.terms.strip():
+        yield say(
+            "hold",
+            "terms of its own have to be written down",
+            f"nobody can tell from the name {its.name!r} what is allowed",
+            "write into its terms what it allows and what it asks for, and keep a copy of the text",
+        )
+    if its.credit or terms.third_party == "credited":
+        missing = [name for name in ("author", "source") if not getattr(asset, name).strip()]
+        if missing:
+            yield say(
+                "fail",
+                "credit = title, author, source, licence, changes",
+                f"{its.name} asks for credit, and the {' and the '.join(missing)} of it "
+                f"{'is' if len(missing) == 1 else 'are'} missing",
+                f"fill in the {' and the '.join(missing)}",
+            )
+        if its.credit and asset.adapted and not asset.changes.strip():
+            yield say(
+                "warn",
+                "changes are said in the credit",
+                f"{its.name} asks you to say whether you changed it",
+                "write what was changed, such as “retextured”, or mark it as unchanged",
+            )
+    yield from _limits(asset, its, terms, say)
+
+
+def _limits(asset: Asset, its: Licence, terms: AssetTerms, say: Any) -> Iterator[AssetFinding]:
+    if its.non_commercial and (terms.prize or terms.paid_channel):
+        near = "a prize is near" if terms.prize else "the channel earns money"
+        yield say(
+            "warn",
+            "BY-NC: not for commercial use",
+            f"{near}, and whether that is commercial is disputed",
+            "ask the author in writing, or use an asset without NC",
+        )
+    music = asset.kind in ("music", "sound")
+    if its.no_derivatives and (asset.adapted or asset.kind == "music"):
+        why = (
+            "music under picture is always adapted, also where the music itself is unchanged"
+            if music
+            else "a thing that is put into a picture of yours is adapted material"
+        )
+        yield say(
+            "fail",
+            "BY-ND: no adapted material may be shared",
+            why,
+            "use an asset without ND, or get the author's permission in writing",
+        )
+    if its.id == EDITORIAL:
+        yield say(
+            "fail" if terms.promotion else "warn",
+            "editorial use only: not for promotion",
+            "the organiser may use entries for promotion"
+            if terms.promotion
+            else "an entry is easily shown as promotion",
+            "buy the full licence or use another asset",
+        )
+    if its.id == ROYALTY_FREE:
+        if terms.scene_files and asset.in_scene_files:
+            yield say(
+                "fail",
+                "royalty-free: in the render yes, in scene files no",
+                "scene files are handed in, and the asset would be handed on with them",
+                "take it out of the scene files, or put a stand-in there",
+            )
+        if (asset.cost is None or asset.cost > 0) and not asset.receipt.strip():
+            yield say(
+                "warn",
+                "keep the proof of purchase",
+                "a bought licence is proved by its receipt",
+                "note where the receipt is, or set its cost to 0",
+            )
+    if its.id == CHALLENGE_ONLY:
+        yield say(
+            "note",
+            "supplied for this challenge only",
+            "it may be in this entry and nowhere else",
+            "replace it before the piece goes anywhere else",
+        )
+    if terms.third_party == "none":
+        yield say(
+            "fail",
+            "the organiser's rules allow no third-party assets",
+            f"{asset.title} was made by somebody else",
+            "make it yourself or leave it out",
+        )
+    if terms.third_party == "free only" and asset.cost:
+        yield say(
+            "fail",
+            "the organiser's rules allow free assets only",
+            f"{asset.title} cost {asset.cost:g}",
+            "use a free one that everybody can get",
+        )
+
+
+def _together(assets: tuple[Asset, ...], terms: AssetTerms) -> Iterator[AssetFinding]:
+    """What holds between an asset and the result, and between two assets of one result."""
+    result = licence(terms.result) if terms.result else None
+    adapted = [(a, licence(a.licence)) for a in assets if a.adapted or a.kind == "music"]
+    for asset, its in adapted:
+        if not its.share_alike or its.no_derivatives:
+            continue
+        if result is None:
+            yield AssetFinding(
+                "warn",
+                (asset.id,),
+                "SA: the result is under the same licence",
+                f"{its.name} asks that the whole result is shared under it, and nothing is said about the result",
+                f"set the result's licence to {_same(its)} if the organiser's rules allow that, or use another asset",
+            )
+        elif not _satisfies(its, result):
+            yield AssetFinding(
+                "fail",
+                (asset.id,),
+                "SA: the result is under the same licence",
+                f"the result is under {result.name}, and {its.name} asks for {_same(its)}",
+                "use an asset without SA, or ask the author for another licence",
+            )
+    # by licence: many assets of two licences are one clash
+    groups: dict[str, list[Asset]] = {}
+    for asset, its in adapted:
+        groups.setdefault(its.id, []).append(asset)
+    for one, two in combinations(groups, 2):
+        a, b = licence(one), licence(two)
+        clash = _clash(a, b)
+        if clash:
+            yield AssetFinding(
+                "fail",
+                tuple(x.id for x in (*groups[one], *groups[two])),
+                "two licences that no single result can keep",
+                f"{a.name} ({_titles(groups[one])}) and {b.name} ({_titles(groups[two])}): {clash}",
+                "replace what is under one of the two",
+            )
+    if result is not None and result.credit and not result.non_commercial:
+        for asset, its in adapted:
+            if its.non_commercial and not its.share_alike:
+                yield AssetFinding(
+                    "fail",
+                    (asset.id,),
+                    "NC: the result may not promise more than the asset allows",
+                    f"the result under {result.name} may be used commercially, {asset.title} may not",
+                    "share the result under an NC licence, or use an asset without NC",
+                )
+
+
+def _titles(assets: list[Asset]) -> str:
+    names = [a.title for a in assets[:3]]
+    return ", ".join(names) + (f" and {len(assets) - 3} more" if len(assets) > 3 else "")
+
+
+def _satisfies(its: Licence, result: Licence) -> bool:
+    """Whether a result licence keeps a share-alike licence: the same parts, the same or a later version.
+
+    Version 1.0 names no later one (Creative Commons, licence versions).
+    """
+    if (result.share_alike, result.non_commercial, result.no_derivatives) != (True, its.non_commercial, False):
+        return False
+    if its.version == "1.0":
+        return result.version == "1.0"
+    return result.version >= its.version
+
+
+def _same(its: Licence) -> str:
+    return its.name if its.version in ("1.0", "4.0") else f"{its.name} or a later version"
+
+
+def _clash(a: Licence, b: Licence) -> str:
+    """Why two assets cannot be in one result; "" where they can."""
+    if a.no_derivatives or b.no_derivatives:
+        # said by the rule on ND already
+        return ""
+    if not (a.share_alike or b.share_alike):
+        return ""
+    if a.share_alike and b.share_alike:
+        if a.non_commercial != b.non_commercial:
+            return "one asks for a result that may be used commercially, the other for one that may not"
+        if "1.0" in (a.version, b.version) and a.version != b.version:
+            return "version 1.0 names no later version, so the two cannot meet"
+        return ""
+    strict, other = (a, b) if a.share_alike else (b, a)
+    if other.non_commercial and not strict.non_commercial:
+        return "one asks for a result that may be used commercially, the other forbids that"
+    return ""
