@@ -3,13 +3,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
 from nightplan.engine.lookback import look_back
 from nightplan.engine.lookback_scores import scores
-from nightplan.exports.look import LIGHT, LOOKS, Look
-from nightplan.exports.lookback_figures import figures, planned_against_actual, ratio_by_stage
+from nightplan.exports.look import LOOKS, Look
+from nightplan.exports.lookback_figures import figures
 from nightplan.exports.save import figure_bytes
 from nightplan.model.results_lookback import EveningFact, Facts, GateFact, ItemFact, Outcome
 
@@ -26,6 +28,10 @@ FACTS = Facts(
 )
 
 
+def drawn() -> dict[str, Any]:
+    return figures(FACTS, look_back(FACTS), scores(FACTS.gates))
+
+
 @pytest.mark.parametrize("look", LOOKS.values(), ids=lambda look: look.name)
 @pytest.mark.parametrize("facts", [FACTS, Facts()], ids=["some", "none"])
 def test_all_four_are_drawn_in_every_look(look: Look, facts: Facts) -> None:
@@ -37,7 +43,7 @@ def test_all_four_are_drawn_in_every_look(look: Look, facts: Facts) -> None:
 
 
 def test_points_lie_where_the_hours_are() -> None:
-    (axes,) = planned_against_actual(FACTS.items).axes
+    (axes,) = drawn()["planned-against-actual"].axes
     assert (axes.get_xscale(), axes.get_yscale()) == ("log", "log")
     (points,) = [c for c in axes.collections if c.get_label() == "items"]
     assert points.get_offsets().tolist() == [[i.planned, i.actual] for i in FACTS.items]
@@ -46,7 +52,7 @@ def test_points_lie_where_the_hours_are() -> None:
 
 def test_stages_and_their_ranges() -> None:
     looks = look_back(FACTS)
-    (axes,) = ratio_by_stage(looks, LIGHT).axes
+    (axes,) = drawn()["ratio-by-stage"].axes
     ends = [tuple(line.get_xdata()) for line in axes.lines if line.get_marker() == "|"]
     assert ends == [(s.factor.low, s.factor.high) for s in (*looks.stages, looks.overall)]
     # a dollar sign in a name is a dollar sign

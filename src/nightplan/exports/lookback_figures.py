@@ -7,13 +7,12 @@ depends on colour alone. Each picture can be drawn into given axes or comes as a
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
 from matplotlib.figure import Figure
 
 from nightplan.exports import words
-from nightplan.exports.figures import _figure, _names, _plain, _ticks
+from nightplan.exports.figures import _DPI, _names, _plain, _ticks
 from nightplan.exports.labels import backing, put
 from nightplan.exports.look import LIGHT, Look
 from nightplan.model.results_lookback import Band, EveningLook, Facts, ItemFact, LookBack, Scores, StageLook
@@ -26,44 +25,42 @@ _FINE_HOURS = (0.5, 0.75, 1, 1.5, 2, 3, 4, 5, 6, 7, 8, 10, 12, 16, 20, 24, 32, 4
 _TIMES = (0.25, 0.5, 0.7, 1, 1.4, 2, 3, 4, 6, 8)
 
 
+#: name of a picture -> how wide and high it is by itself, in inches
+PICTURES = {
+    "planned-against-actual": (5.6, 4.6),
+    "ratio-by-stage": (6.4, 4.2),
+    "evenings-kept": (6.4, 3.6),
+    "forecast-honesty": (5.2, 4.6),
+}
+
+
 def figures(facts: Facts, looks: LookBack, scores: Scores, look: Look = LIGHT) -> dict[str, Figure]:
     """All four by their names."""
-    return {
-        "planned-against-actual": planned_against_actual(facts.items, look),
-        "ratio-by-stage": ratio_by_stage(looks, look),
-        "evenings-kept": evenings_kept(looks, look),
-        "forecast-honesty": forecast_honesty(scores, look),
-    }
+    made = {}
+    for name, size in PICTURES.items():
+        made[name] = Figure(figsize=size, dpi=_DPI)
+        draw(made[name], name, facts, looks, scores, look)
+    return made
 
 
-def planned_against_actual(
-    items: Iterable[ItemFact], look: Look = LIGHT, *, size: tuple[float, float] = (5.6, 4.6)
-) -> Figure:
-    """Every finished item, on logarithmic axes: on the line it took what was planned."""
-    figure, (axes,) = _figure(look, size, 1)
-    draw_planned_against_actual(axes, tuple(items), look)
-    return figure
-
-
-def ratio_by_stage(looks: LookBack, look: Look = LIGHT, *, size: tuple[float, float] = (6.4, 4.2)) -> Figure:
-    """Learned factor of each stage with its range."""
-    figure, (axes,) = _figure(look, size, 1)
-    draw_ratio_by_stage(axes, (*looks.stages[: MAX_ROWS - 1], looks.overall), look)
-    return figure
-
-
-def evenings_kept(looks: LookBack, look: Look = LIGHT, *, size: tuple[float, float] = (6.4, 3.6)) -> Figure:
-    """Evenings that happened of those promised, by weekday, sure and maybe apart."""
-    figure, (axes,) = _figure(look, size, 1)
-    draw_evenings_kept(axes, looks.weekdays, look)
-    return figure
-
-
-def forecast_honesty(scores: Scores, look: Look = LIGHT, *, size: tuple[float, float] = (5.2, 4.6)) -> Figure:
-    """What the odds said against what came of it."""
-    figure, (axes,) = _figure(look, size, 1)
-    draw_forecast_honesty(axes, scores, look)
-    return figure
+def draw(figure: Figure, name: str, facts: Facts, looks: LookBack, scores: Scores, look: Look) -> None:
+    """Draw one of the four anew on a figure of any size; margins grow with the letters."""
+    figure.clear()
+    figure.set_facecolor(look.panel)
+    wide, tall = figure.get_size_inches()
+    inch = look.size / LIGHT.size
+    left = (1.25 if name == "ratio-by-stage" else 0.62) * inch
+    bottom = 0.56 * inch
+    room = max(0.2, wide - left - 0.22 * inch), max(0.2, tall - bottom - 0.22 * inch)
+    axes = figure.add_axes((left / wide, bottom / tall, room[0] / wide, room[1] / tall))
+    if name == "planned-against-actual":
+        draw_planned_against_actual(axes, facts.items, look)
+    elif name == "ratio-by-stage":
+        draw_ratio_by_stage(axes, (*looks.stages[: MAX_ROWS - 1], looks.overall), look)
+    elif name == "evenings-kept":
+        draw_evenings_kept(axes, looks.weekdays, look)
+    else:
+        draw_forecast_honesty(axes, scores, look)
 
 
 # ---- drawing into given axes ---------------------------------------------------------------------
@@ -126,10 +123,6 @@ def draw_ratio_by_stage(axes: Any, stages: tuple[StageLook, ...], look: Look) ->
         _range(axes, s.factor, float(n), look, filled=s.prior_share <= 0.5)
         text = f"{s.factor.value:.2f} · {s.n} items" if s.n != 1 else f"{s.factor.value:.2f} · 1 item"
         put(axes, high / 1.02, n, text, look, ha="right", va="center", fontsize=look.small, bbox=backing(look.panel))
-    place = axes.get_position()
-    width = axes.figure.get_size_inches()[0]
-    # stage names need more room than numbers do
-    axes.set_position((1.25 / width, place.y0, place.x1 - 1.25 / width, place.height))
 
 
 def draw_evenings_kept(axes: Any, rows: tuple[EveningLook, ...], look: Look) -> None:
