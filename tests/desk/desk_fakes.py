@@ -93,6 +93,9 @@ class FakeServices(Services):
     ) -> None:
         self._ask_file(title, suggested, answer)
 
+    def ask_folder(self, parent: QWidget | None, title: str, folder: str, answer: Callable[[str | None], None]) -> None:
+        self._ask_file(title, folder, answer)
+
     def choose(self, path: Path | str | None) -> FileQuestion:
         """Answer the file dialog that was opened last; None is Cancel."""
         question = self.files.pop()

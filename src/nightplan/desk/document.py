@@ -160,6 +160,19 @@ class Document(QObject):
         self._recovery_timer.start()
         return True
 
+    def follow(self, label: str, project: Project) -> bool:
+        """One step that takes the place of the present one where that has the same label: what a folder shows now."""
+        assert self.history is not None
+        if self.history.undo_label != label or project == self.project:
+            return self.apply(label, project)
+        if self.history.saved is not None and self.history.saved >= self.history.place:
+            self.history.saved = None
+        del self.history.steps[self.history.place :]
+        self.history.steps.append((label, project))
+        self._announce()
+        self._recovery_timer.start()
+        return True
+
     def amend(self, project: Project) -> None:
         """Complete the present step (a tick's stored forecasts) without a step of its own or a new question."""
         assert self.history is not None

@@ -136,6 +136,24 @@ class Services(QObject):
         dialog.finished.connect(done)
         dialog.open()
 
+    def ask_folder(self, parent: QWidget | None, title: str, folder: str, answer: Callable[[str | None], None]) -> None:
+        """Ask for a folder; None is Cancel."""
+        from PySide6.QtWidgets import QFileDialog
+
+        dialog = QFileDialog(parent, title, folder)
+        dialog.setFileMode(QFileDialog.FileMode.Directory)
+        dialog.setOption(QFileDialog.Option.ShowDirsOnly)
+        self._open.append(dialog)
+
+        def done(result: int) -> None:
+            chosen = dialog.selectedFiles() if result else []
+            self._open.remove(dialog)
+            dialog.deleteLater()
+            answer(chosen[0] if chosen else None)
+
+        dialog.finished.connect(done)
+        dialog.open()
+
     # --- faults ---
 
     def fault(self, error: BaseException) -> None:

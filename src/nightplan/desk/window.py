@@ -877,6 +877,10 @@ class MainWindow(QMainWindow):
             self._opening.deleteLater()
             if not self.document.is_open:
                 self.show_document()
+        from nightplan.desk.pages.nights_watch import watch_of
+
+        # folders of frames are looked at from now on, whatever page is shown
+        watch_of(self.host)
         self.painted.emit()
 
     def showEvent(self, event: QShowEvent) -> None:

@@ -56,5 +56,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "plan": ("Plan", "nightplan.desk.pages.plan_page", "PlanPage"),
     "tonight": ("Tonight", "nightplan.desk.pages.tonight_page", "TonightPage"),
     "ways-back": ("Ways back", "nightplan.desk.pages.recover_page", "RecoverPage"),
+    "nights": ("Nights", "nightplan.desk.pages.nights_page", "NightsPage"),
+    "look-back": ("Look back", "nightplan.desk.pages.lookback_page", "LookBackPage"),
     "help": ("Help", "nightplan.desk.pages.help_page", "HelpPage"),
 }
