@@ -18,6 +18,8 @@ from typing import Literal
 
 from nightplan.actions.recover import apply
 from nightplan.actions.tick import Evening, tick
+from nightplan.actions.ways_back import why
+from nightplan.desk.words import in_100
 from nightplan.engine.effort import likely_left
 from nightplan.engine.forecast import FUTURES, forecast
 from nightplan.engine.plan import plan
@@ -89,8 +91,7 @@ def walk(project: Project, futures: int = FUTURES) -> Iterator[Step]:
         if step.offers and step.odds["lock"] < project.target_odds:
             found = recover(project, date, futures=futures)
             if found.combination.moves:
-                reason = step.offers[0].reason
-                project = apply(project, found.combination.moves, reason, date, futures=futures)
+                project = apply(project, found.combination.moves, why(project, step.offers), date, futures=futures)
                 yield _step("re-plan", date, project, futures, found)
 
 
@@ -127,7 +128,7 @@ def _worked(project: Project, date: dt.date, left: dict[str, float]) -> Evening:
         elif item_states(project, date)[key].spent + give > project.items[key].likely:
             # past its likely time: the artist looks again at what is left, to the quarter of an hour
             likely = max(0.25, round(left[key] * 4) / 4)
-            again[key] = Span(likely=likely, high=likely * 1.75)
+            again[key] = Span(likely=likely, high=round(likely * 1.75, 2))
     return Evening(date, round(sum(work.values()), 6), work, tuple(done), again)
 
 
@@ -141,3 +142,42 @@ def _step(
     odds = forecast(project, date, futures=futures)
     told = offers(project, date, {g.id: g.odds for g in odds.gates})
     return Step(kind, date, project, odds, told, found)
+
+
+# ---- the same as a table -------------------------------------------------------------------------
+HEADS = ("evening", "what happens", "lock", "hand-in")
+
+
+def table(steps: list[Step]) -> str:
+    """The walk as a table in Markdown."""
+    rows = [HEADS, tuple("---:" if n > 1 else "---" for n in range(len(HEADS)))]
+    before = steps[0].project
+    for step in steps:
+        rows.append(
+            (
+                day(step.date),
+                _told(step, before),
+                *(in_100(step.odds[g]).removesuffix(" in 100") for g in ("lock", "deadline")),
+            )
+        )
+        before = step.project
+    return "\n".join("| " + " | ".join(row) + " |" for row in rows) + "\n"
+
+
+def _told(step: Step, before: Project) -> str:
+    if step.kind == "start":
+        return "the sample as it stands"
+    if step.kind == "lost":
+        return "the evening is lost"
+    if step.found is not None:
+        return "**re-plan**: " + " + ".join(m.what for m in step.found.combination.moves)
+    entry = step.project.log_by_date[step.date]
+    parts = []
+    for work in entry.work:
+        end = "done" if work.done else f"{work.left.likely:g} h likely left" if work.left else "goes on"
+        parts.append(f"{before.items[work.item].name} {work.hours:g} h ({end})")
+    return ", ".join(parts)
+
+
+def day(date: dt.date) -> str:
+    return f"{date:%a} {date.day} {date:%b}"

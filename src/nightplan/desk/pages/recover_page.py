@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.actions import recover as actions
+from nightplan.actions.ways_back import why
 from nightplan.desk import words
 from nightplan.desk.background import Background
 from nightplan.desk.host import DeskHost
@@ -238,7 +239,7 @@ class RecoverPage(Page):
         self._order_tabs()
         self.head.setText(reasons(told) or "Nothing calls for a way back tonight. These are your moves all the same.")
         if self.reason.text() == self._filled:
-            self._filled = told[0].reason if told else ""
+            self._filled = why(project, told)
             self.reason.setText(self._filled)
             self.reason.setCursorPosition(0)
 

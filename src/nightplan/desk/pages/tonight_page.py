@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.actions.tick import Evening, share_out, stored, tick
+from nightplan.actions.ways_back import worth_saying
 from nightplan.desk import words
 from nightplan.desk.fields import padded
 from nightplan.desk.host import DeskHost
@@ -41,7 +42,7 @@ from nightplan.desk.pages.tonight_words import (
 )
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.short_label import PlainLabel
-from nightplan.desk.widgets.ways_notice import reasons, worth_saying
+from nightplan.desk.widgets.ways_notice import reasons
 from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project, Span
@@ -352,13 +353,14 @@ class TonightPage(Page):
                 self.after_odds.setText(odds_words(self._before, forecast))
                 self.after_odds.show()
                 self.after.setText(moved_words(project, date, self._before, forecast))
-                if forecast.futures >= self._before.futures:
+                if self.host.document.whole:
                     self._keep_forecasts(forecast)
         self._fill()
 
     def _offer_ways(self, forecast: Forecast | None) -> None:
         project = self.project
-        found = () if project is None or forecast is None else worth_saying(project, self.host.as_of, forecast)
+        odds = {} if forecast is None else {g.id: g.odds for g in forecast.gates}
+        found = () if project is None or forecast is None else worth_saying(project, self.host.as_of, odds)
         self.ways.setText(reasons(found))
         for widget in (self.ways, self.ways_button):
             widget.setVisible(bool(found))
@@ -555,6 +557,8 @@ class TonightPage(Page):
             self.hours.blockSignals(False)
             self._fill_lines()
             return
+        # past midnight it is still this evening, until it is ticked off
+        self.host.document.hold_day(True)
         self._clock.start()
         self._beat.start()
         self.clock_button.setText("Stop the &clock")
@@ -629,6 +633,7 @@ class TonightPage(Page):
             else f"{words.day(said.date)} is in the log. The new odds stand above as soon as they are worked out."
         )
         self.host.document.apply(label, after)
+        self.host.document.hold_day(False)
         self.host.say(f"{label}: done. Undo takes it back.")
         self.focus_first()
 

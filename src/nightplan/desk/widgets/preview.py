@@ -124,8 +124,11 @@ class Preview(QWidget):
         for strip in self.strips:
             strip.zoom_to_fit()
             strip.set_zoom(max(strip.zoom, _LEAST_ZOOM))
-        for strip in self.strips:
+        for strip in self.strips[:1]:
             strip.show_tonight()
+            # what lies ahead is compared
+            bar = strip.horizontalScrollBar()
+            bar.setValue(bar.value() + strip.viewport().width() // 5)
 
     def set_theme(self, theme: Theme) -> None:
         self.theme = theme

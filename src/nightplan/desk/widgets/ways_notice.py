@@ -9,33 +9,14 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QWidget
 
-from nightplan.actions.recover import replans
+from nightplan.actions.ways_back import worth_saying
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.watch_list import sentence
-from nightplan.engine.watch import Offer, offers
-from nightplan.model.errors import BadInput
+from nightplan.engine.watch import Offer
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast
 
 _ACROSS = 60
-
-
-def worth_saying(project: Project, as_of: dt.date, forecast: Forecast) -> tuple[Offer, ...]:
-    """Reasons to offer the ways back outside their page.
-
-    Nobody is told twice: once the artist has re-planned, only odds below the asked ones or an evening
-    ticked off since bring the offer back.
-    """
-    try:
-        found = offers(project, as_of, {g.id: g.odds for g in forecast.gates})
-    except BadInput:
-        return ()
-    if any(o.kind == "odds" for o in found):
-        return found
-    taken = max((r.date for r in replans(project)), default=None)
-    last = max((e.evening for e in project.log if e.evening <= as_of), default=None)
-    settled = taken is not None and (last is None or taken >= last)
-    return () if settled else found
 
 
 def reasons(found: tuple[Offer, ...]) -> str:
@@ -63,7 +44,9 @@ class WaysNotice(QFrame):
         self.hide()
 
     def offer(self, project: Project | None, as_of: dt.date, forecast: Forecast | None) -> None:
-        found = () if project is None or forecast is None else worth_saying(project, as_of, forecast)
+        found: tuple[Offer, ...] = ()
+        if project is not None and forecast is not None:
+            found = worth_saying(project, as_of, {g.id: g.odds for g in forecast.gates})
         self.words.setText(reasons(found))
         self.setVisible(bool(found))
 
