@@ -1,0 +1,483 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Look back: planned against actual over past projects, honesty of the odds, and what it means for this one."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QDoubleSpinBox,
+    QFrame,
+    QHBoxLayout,
+    QProgressBar,
+    QPushButton,
+    QScrollArea,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.actions import lookback as actions
+from nightplan.desk.background import Background
+from nightplan.desk.host import DeskHost
+from nightplan.desk.pages import Page
+from nightplan.desk.pages import lookback_words as told
+from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.lookback_parts import Answers, Picture, ProposalCard, Table
+from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.engine.lookback import Prior, look_back
+from nightplan.engine.lookback_scores import scores
+from nightplan.files.library import Library
+from nightplan.model.errors import BadInput
+
+if TYPE_CHECKING:
+    from nightplan.model.project import Project
+    from nightplan.model.results_lookback import Facts, LookBack, Proposal, Scores
+
+PARTS = (
+    ("stages", "Planned against actual"),
+    ("evenings", "Evenings"),
+    ("honesty", "Honesty of the odds"),
+    ("apply", "For this project"),
+    ("end", "Three questions"),
+)
+#: settings
+_FOLDERS, _PRIOR = "library", "library_prior"
+#: name in Prior, label, least, most, step, digits
+_FIELDS = (
+    ("ratio", "times likely", 0.5, 3.0, 0.05, 2),
+    ("worth", "worth items", 0.5, 100.0, 1.0, 1),
+    ("spread", "spread", 0.05, 1.5, 0.05, 2),
+    ("evenings", "worth evenings", 0.5, 100.0, 1.0, 1),
+)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One look at the library, put together off the window's thread."""
+
+    facts: Facts
+    looks: LookBack
+    scores: Scores
+
+
+def look(
+    index: Path,
+    how: str,
+    folders: list[str],
+    today: dt.date,
+    prior: Prior,
+    progress: Callable[[float], None],
+) -> Answer:
+    """From the index as it is (``known``), after reading what has changed (``read``), or all anew (``rebuild``)."""
+    with Library(index, ours=True) as library:
+        if how == "rebuild":
+            library.rebuild(folders, progress)
+        elif how == "read":
+            library.refresh(folders, progress)
+        facts = library.facts(today.toordinal())
+    return Answer(facts, look_back(facts, prior), scores(facts.gates, facts.finishes))
+
+
+class LookBackPage(Page):
+    """Shows the index at once, then reads what has changed in the folders."""
+
+    id = "look-back"
+    title = "Look back"
+    tip = "What past projects took, and what that means for this one"
+
+    def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(host, theme, parent)
+        self.project: Project | None = None
+        self.answer: Answer | None = None
+        self.cards: list[ProposalCard] = []
+        #: the project that the cards are about
+        self._proposed: Project | None = None
+        self.work = Background(self)
+        self.work.done.connect(self._done)
+        self.work.refused.connect(self._refused)
+        self.work.failed.connect(self._failed)
+        self.work.progressed.connect(self._progressed)
+        self._wait = QTimer(self)
+        self._wait.setSingleShot(True)
+        self._wait.setInterval(300)
+        self._wait.timeout.connect(self._prior_changed)
+        self._build()
+        host.document.closing.connect(self._close_down)
+
+    # --- building ---
+
+    def _build(self) -> None:
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(10)
+        outer.addWidget(self._library_row())
+        row = QHBoxLayout()
+        self.parts = QButtonGroup(self)
+        for n, (key, text) in enumerate(PARTS):
+            button = QPushButton(text)
+            button.setCheckable(True)
+            button.setProperty("role", "choice")
+            button.setProperty("part", key)
+            button.setAccessibleName(text)
+            self.parts.addButton(button, n)
+            row.addWidget(button)
+        row.addStretch(1)
+        outer.addLayout(row)
+        self.parts.idClicked.connect(self._part_clicked)
+        self.stack = QStackedWidget()
+        self.words: dict[str, PlainLabel] = {}
+        self.tables: dict[str, Table] = {}
+        self.pictures: list[Picture] = []
+        for key, make in (
+            ("stages", self._stages_part),
+            ("evenings", self._evenings_part),
+            ("honesty", self._honesty_part),
+            ("apply", self._apply_part),
+            ("end", self._end_part),
+        ):
+            self.stack.addWidget(self._scrolled(key, make()))
+        outer.addWidget(self.stack, 1)
+        self.show_part("stages")
+
+    def _library_row(self) -> QWidget:
+        card = QFrame()
+        card.setProperty("role", "card")
+        row = QHBoxLayout(card)
+        row.setContentsMargins(14, 8, 14, 8)
+        self.where = PlainLabel("", wrap=True)
+        self.progress = QProgressBar()
+        self.progress.setAccessibleName("Reading the library")
+        self.progress.setFormat("reading: %p %")
+        self.progress.hide()
+        self.stop_button = _button("Stop", "Stop reading the library", self._stop)
+        self.stop_button.hide()
+        self.add_button = _button("Add a folder…", "Add a folder to the library", self._add)
+        self.forget_button = _button("Forget folders", "Forget the folders of the library", self._forget)
+        self.again_button = _button("Read again", "Read all files of the library again", self._again)
+        row.addWidget(self.where, 1)
+        for widget in (self.progress, self.stop_button, self.add_button, self.forget_button, self.again_button):
+            row.addWidget(widget)
+        return card
+
+    def _scrolled(self, key: str, inner: QWidget) -> QScrollArea:
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setAccessibleName(dict(PARTS)[key])
+        inner.setProperty("role", "ground")
+        area.setWidget(inner)
+        return area
+
+    def _told(self, key: str, column: QVBoxLayout) -> None:
+        self.words[key] = PlainLabel("", wrap=True)
+        column.addWidget(self.words[key])
+
+    def _picture(self, name: str, title: str, column: QVBoxLayout) -> None:
+        self.pictures.append(Picture(name, title, self.theme))
+        column.addWidget(self.pictures[-1])
+
+    def _stages_part(self) -> QWidget:
+        inner, column = _column()
+        self._told("stages", column)
+        self.tables["stages"] = Table("Planned against actual by stage", told.STAGE_HEADINGS)
+        column.addWidget(self.tables["stages"])
+        self._picture("ratio-by-stage", "Times the likely hours, by stage", column)
+        self._picture("planned-against-actual", "Hours planned against hours it took, item by item", column)
+        column.addWidget(self._prior_row())
+        column.addStretch(1)
+        return inner
+
+    def _prior_row(self) -> QWidget:
+        card = QFrame()
+        card.setProperty("role", "card")
+        column = QVBoxLayout(card)
+        column.addWidget(PlainLabel(told.PRIOR, "muted", wrap=True))
+        row = QHBoxLayout()
+        self.prior_fields: dict[str, QDoubleSpinBox] = {}
+        kept = self._prior()
+        for name, label, low, high, step, digits in _FIELDS:
+            field = QDoubleSpinBox()
+            field.setRange(low, high)
+            field.setSingleStep(step)
+            field.setDecimals(digits)
+            field.setValue(getattr(kept, name))
+            field.setAccessibleName(f"Starting assumption: {label}")
+            field.valueChanged.connect(self._prior_typed)
+            text = PlainLabel(label)
+            text.setBuddy(field)
+            row.addWidget(text)
+            row.addWidget(field)
+            self.prior_fields[name] = field
+        row.addStretch(1)
+        column.addLayout(row)
+        return card
+
+    def _evenings_part(self) -> QWidget:
+        inner, column = _column()
+        self._told("evenings", column)
+        self.tables["evenings"] = Table("Evenings kept by weekday", told.EVENING_HEADINGS)
+        column.addWidget(self.tables["evenings"])
+        self._picture("evenings-kept", "Evenings kept, by weekday", column)
+        column.addStretch(1)
+        return inner
+
+    def _honesty_part(self) -> QWidget:
+        inner, column = _column()
+        self._told("honesty", column)
+        self.tables["honesty"] = Table("What the odds said and what came of it", told.BIN_HEADINGS)
+        column.addWidget(self.tables["honesty"])
+        self._picture("forecast-honesty", "What the odds said against what came of it", column)
+        column.addStretch(1)
+        return inner
+
+    def _apply_part(self) -> QWidget:
+        inner, column = _column()
+        self._told("apply", column)
+        self.cards_box = QVBoxLayout()
+        self.cards_box.setSpacing(6)
+        column.addLayout(self.cards_box)
+        column.addStretch(1)
+        return inner
+
+    def _end_part(self) -> QWidget:
+        inner, column = _column()
+        self._told("end", column)
+        self.answers = Answers(actions.QUESTIONS)
+        self.answers.filed.connect(self._file)
+        column.addWidget(self.answers)
+        column.addStretch(1)
+        return inner
+
+    # --- settings ---
+
+    def folders(self) -> list[str]:
+        """Folders of the library; the open project's own until one is chosen."""
+        kept = self.host.services.settings().value(_FOLDERS, [], type=list)
+        found = [str(f) for f in kept if f] if isinstance(kept, list) else []
+        if not found and self.host.document.path:
+            found = [str(Path(self.host.document.path).parent)]
+        return [f for f in found if Path(f).is_dir()]
+
+    def _keep_folders(self, folders: list[str]) -> None:
+        self.host.services.settings().setValue(_FOLDERS, folders)
+        self.read()
+
+    def _prior(self) -> Prior:
+        settings = self.host.services.settings()
+        values = {}
+        for name, _label, low, high, _step, _digits in _FIELDS:
+            value = settings.value(f"{_PRIOR}/{name}", getattr(Prior(), name), type=float)
+            values[name] = min(high, max(low, value)) if isinstance(value, float) else getattr(Prior(), name)
+        return Prior(**values)
+
+    @property
+    def index(self) -> Path:
+        """Beside what else the program keeps for itself."""
+        return self.host.services.recovery_folder().parent / "look-back.sqlite"
+
+    # --- reading ---
+
+    def focus_first(self) -> None:
+        self._show_proposals()
+        checked = self.parts.checkedButton()
+        if checked is not None:
+            checked.setFocus()
+        if self.answer is None and not self.work.busy:
+            self._start("known")
+        elif not self.work.busy:
+            self.read()
+
+    def read(self) -> None:
+        """Read what has changed in the folders."""
+        self._start("read")
+
+    def _start(self, name: str) -> None:
+        folders, index, today, prior = self.folders(), self.index, self.host.services.today(), self._prior()
+        if name != "known":
+            self.progress.setValue(0)
+            self.progress.show()
+            self.stop_button.show()
+
+        def work(progress: Callable[[float], None]) -> Answer:
+            return look(index, name, folders, today, prior, progress)
+
+        self.work.start(name, work)
+
+    @Slot(object)
+    def _done(self, result: tuple[str, Any]) -> None:
+        name, self.answer = result
+        self._show_answer()
+        if name == "known":
+            self.read()
+        else:
+            self._rest()
+
+    def _rest(self) -> None:
+        self.progress.hide()
+        self.stop_button.hide()
+
+    @Slot(object)
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(share * 100))
+
+    @Slot(object)
+    def _refused(self, sentence: str) -> None:
+        self._rest()
+        self.host.say(sentence)
+
+    @Slot(object)
+    def _failed(self, error: BaseException) -> None:
+        self._rest()
+        self.host.services.fault(error)
+
+    @Slot()
+    def _stop(self) -> None:
+        self.work.call_off()
+        self._rest()
+        self.again_button.setFocus()
+
+    @Slot()
+    def _add(self) -> None:
+        kept = self.folders()
+        self.host.services.ask_folder(self, "A folder of past projects", kept[-1] if kept else "", self._added)
+
+    def _added(self, folder: str | None) -> None:
+        if folder is not None:
+            self._keep_folders([*(f for f in self.folders() if f != folder), folder])
+
+    @Slot()
+    def _forget(self) -> None:
+        self._keep_folders([])
+
+    @Slot()
+    def _again(self) -> None:
+        self._start("rebuild")
+
+    @Slot()
+    def _prior_typed(self) -> None:
+        self._wait.start()
+
+    @Slot()
+    def _prior_changed(self) -> None:
+        for name, field in self.prior_fields.items():
+            self.host.services.settings().setValue(f"{_PRIOR}/{name}", field.value())
+        self.read()
+
+    @Slot()
+    def _close_down(self) -> None:
+        self._wait.stop()
+        self.work.close()
+
+    # --- showing ---
+
+    def show_part(self, part: str) -> None:
+        """stages, evenings, honesty, apply or end."""
+        n = [key for key, _ in PARTS].index(part)
+        self.parts.button(n).setChecked(True)
+        self._part_clicked(n)
+
+    @Slot(int)
+    def _part_clicked(self, n: int) -> None:
+        self.stack.setCurrentIndex(n)
+        self._show_proposals()
+
+    def _show_answer(self) -> None:
+        answer = self.answer
+        if answer is None:
+            return
+        facts, looks, scored = answer.facts, answer.looks, answer.scores
+        self.where.setText(told.library(facts, self.folders()))
+        self.words["stages"].setText(told.stages(facts, looks))
+        self.tables["stages"].tell(told.stage_rows(looks) if facts.items else [])
+        self.words["evenings"].setText(told.evenings(looks))
+        self.tables["evenings"].tell(told.evening_rows(looks))
+        self.words["honesty"].setText("\n".join(scored.words))
+        self.tables["honesty"].tell(told.bin_rows(scored))
+        for picture in self.pictures:
+            picture.tell(facts, looks, scored)
+        self._proposed = None
+        self._show_proposals()
+
+    def show_project(self, project: Project) -> None:
+        known = self.project
+        # a new title or another start alone are this project still
+        if known is not None and known.title != project.title and known.announced != project.announced:
+            self.answers.forget()
+        self.project = project
+        self.answers.show_answers(actions.answers(project))
+        over = actions.is_over(project, self.host.as_of)
+        self.words["end"].setText(told.OVER if over else told.NOT_OVER)
+        self._show_proposals()
+
+    def _show_proposals(self) -> None:
+        """The cards, where they are seen: over a large library they are not made at every change."""
+        if not self.isVisible() or PARTS[self.stack.currentIndex()][0] != "apply":
+            return
+        if self.project is not None and self._proposed is self.project:
+            return
+        self._proposed = None if self.answer is None else self.project
+        for card in self.cards:
+            self.cards_box.removeWidget(card)
+            card.hide()
+            card.deleteLater()
+        self.cards = []
+        if self.project is None or self.answer is None:
+            self.words["apply"].setText(told.NOT_READ)
+            return
+        found = actions.proposals(self.project, self.answer.facts, self._prior())
+        self.words["apply"].setText(told.proposals(len(found), bool(self.answer.facts.items)))
+        for proposal in found:
+            card = ProposalCard(proposal)
+            card.accepted.connect(self._accept)
+            self.cards.append(card)
+            self.cards_box.addWidget(card)
+
+    @Slot(object)
+    def _accept(self, proposal: Proposal) -> None:
+        place = next((n for n, c in enumerate(self.cards) if c.proposal is proposal), 0)
+        today = self.host.services.today()
+        if self.host.change(f"Accept from history: {proposal.what}", lambda p: actions.accept(p, proposal, today)):
+            # the keyboard goes on where it was
+            buttons = [c.button for c in self.cards] or [self.again_button]
+            buttons[min(place, len(buttons) - 1)].setFocus()
+
+    @Slot(object)
+    def _file(self, said: dict[str, str]) -> None:
+        today = self.host.services.today()
+        try:
+            self.host.change_or_raise("File the answers", lambda p: actions.file_answers(p, today, said))
+        except BadInput as error:
+            self.host.say(error.sentence)
+            return
+        self.host.say("The answers are filed in this project.")
+
+    def leave(self) -> None:
+        self.answers.file()
+
+    def set_theme(self, theme: Theme) -> None:
+        super().set_theme(theme)
+        for picture in self.pictures:
+            picture.set_theme(theme)
+
+
+def _column() -> tuple[QWidget, QVBoxLayout]:
+    inner = QWidget()
+    column = QVBoxLayout(inner)
+    column.setContentsMargins(0, 0, 6, 0)
+    column.setSpacing(10)
+    return inner, column
+
+
+def _button(text: str, name: str, slot: Callable[[], None]) -> QPushButton:
+    made = QPushButton(text)
+    made.setAccessibleName(name)
+    made.clicked.connect(slot)
+    return made
