@@ -20,7 +20,9 @@ from nightplan.actions.leaving import PARTS
 from nightplan.cli.context import Context
 from nightplan.cli.main import main
 from nightplan.exports.page_pdf_sheet import Column, Pages, inches, paper, wrapped
+from nightplan.files.store import save
 from nightplan.model.errors import BadInput
+from nightplan.model.parse import project_from_raw
 
 SAMPLES = Path(__file__).parents[2] / "sample_projects"
 FEW = ("--futures", "300")
@@ -36,7 +38,11 @@ def call(*argv: str | Path) -> tuple[int, str, str]:
 @pytest.fixture
 def file(tmp_path: Path) -> Path:
     path = tmp_path / "moth.nightplan"
-    path.write_bytes((SAMPLES / "moth-and-lantern.nightplan").read_bytes())
+    raw = json.loads((SAMPLES / "moth-and-lantern.nightplan").read_text(encoding="utf-8"))
+    Image.new("RGB", (640, 360), "#446688").save(tmp_path / "frame.png")
+    raw["log"][0]["captures"] = [{"path": "frame.png", "note": "first wings"}, "gone.png"]
+    raw["assets"] = [{"id": "bark", "title": "Oak bark", "author": "Ada Fern", "licence": "CC-BY-4.0"}]
+    save(project_from_raw(raw), path)
     return path
 
 
@@ -94,10 +100,11 @@ def test_what_cannot_be_done_is_one_sentence_and_code_2(
     assert (file.read_bytes(), sorted(p.name for p in file.parent.iterdir())) == before
 
 
-def test_the_page_of_html_is_valid(file: Path) -> None:
+@pytest.mark.parametrize("what", PARTS[".html"])
+def test_the_page_of_html_is_valid(file: Path, what: str) -> None:
     # source: the HTML parsing rules, by html5lib in strict mode
     to = file.parent / "a.html"
-    assert call("export", file, "--to", to, *FEW)[0] == 0
+    assert call("export", file, "--to", to, "--what", what, *FEW)[0] == 0
     html5lib.HTMLParser(strict=True).parse(to.read_text(encoding="utf-8"))
 
 

@@ -21,12 +21,12 @@ _CHARTS = ("strip", "hours-left", "odds", "buffer")
 PARTS: dict[str, tuple[str, ...]] = {
     ".ics": ("calendar",),
     ".csv": ("plan", "log", "futures", "burn-down", "assets"),
-    ".png": (*_CHARTS, "credits"),
+    ".png": (*_CHARTS, "credits", "contact-sheet"),
     ".svg": _CHARTS,
     ".pdf": ("report", "wall-sheet", *_CHARTS),
-    ".html": ("report",),
+    ".html": ("report", "making-of"),
     ".txt": ("credits",),
-    ".md": ("summary", "credits"),
+    ".md": ("summary", "credits", "making-of"),
 }
 ENDINGS = tuple(PARTS)
 LOOKS = ("light", "night", "print")
@@ -161,6 +161,10 @@ class _Maker:
 
         if what == "credits":
             return self._credits(ending)
+        if what == "making-of":
+            return self._making_of(ending)
+        if what == "contact-sheet":
+            return self._contact_sheet()
         if what == "assets":
             from nightplan.actions.assets import assets_csv
 
@@ -180,6 +184,43 @@ class _Maker:
             return credits.credits_png(self.project.title, rows)
         make = credits.credits_markdown if ending == ".md" else credits.credits_text
         return make(self.project.title, rows).encode()
+
+    def _making_of(self, ending: str) -> bytes:
+        from nightplan.actions.assets import credits_of
+        from nightplan.actions.journal import making_of
+        from nightplan.exports.credits import credit_line
+        from nightplan.exports.making_of import outline_html, outline_markdown
+
+        lines = tuple(credit_line(c) for c in credits_of(self.project))
+        outline = making_of(self.project, self.wanted.minutes, credits=lines)
+        if ending == ".md":
+            return outline_markdown(outline).encode()
+        pictures: dict[str, bytes] = {}
+        if self.folder is not None:
+            from nightplan.files.captures import thumbnail
+            from nightplan.files.errors import FilesError
+
+            for shown in (s for c in outline.chapters for s in c.captures):
+                try:
+                    pictures[shown.path] = thumbnail(self.folder / shown.path, self.folder).read_bytes()
+                except (BadInput, FilesError, OSError):
+                    # its name and note are in the page all the same
+                    continue
+        return outline_html(outline, pictures).encode()
+
+    def _contact_sheet(self) -> bytes:
+        from nightplan.actions.journal import journal
+        from nightplan.exports import words
+        from nightplan.files.captures import contact_sheet
+
+        if self.folder is None:
+            raise BadInput("captures: save the project first, their places are known from there")
+        rows = [
+            (self.folder / c.path, f"{words.day(d.date)} {c.note}".strip())
+            for d in journal(self.project)
+            for c in d.captures
+        ]
+        return contact_sheet(rows[-400:], title=self.project.title, progress=self.progress)
 
     def _report(self, ending: str) -> bytes:
         from nightplan.actions.second_opinion import second_opinion

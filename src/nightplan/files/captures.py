@@ -1,0 +1,216 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Captures beside the project file: small pictures of them, a sheet of many, two side by side.
+
+Originals are opened for reading only and never moved. Thumbnails are made anew whenever they are
+missing, so that the folder ``.captures`` may be thrown away at any time.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import io
+import os
+from collections.abc import Callable, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from nightplan.files.errors import cannot_save
+from nightplan.files.store import write_atomically
+from nightplan.model.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from PIL.Image import Image
+
+THUMBNAILS = ".captures"
+PASTED = "captures"
+THUMBNAIL_SIDE = 320
+#: a 16K picture has 132 million pixels
+MAX_PIXELS = 200_000_000
+MAX_BYTES = 1_000_000_000
+ENDINGS = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif")
+_FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "BMP", "GIF")
+_MAX_LISTED = 20_000
+
+
+@contextmanager
+def _opened(path: Path | io.BytesIO, name: str) -> Iterator[Image]:
+    """A picture as RGB, turned as its camera says. Raises BadInput."""
+    import warnings
+
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    try:
+        if isinstance(path, Path) and path.stat().st_size > MAX_BYTES:
+            raise BadInput(f"{name}: is larger than {MAX_BYTES // 10**9} GB, too large for a capture")
+        with warnings.catch_warnings():
+            # our own limit is below
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(path, formats=_FORMATS) as picture:
+                if picture.width * picture.height > MAX_PIXELS:
+                    raise BadInput(f"{name}: has {picture.width} × {picture.height} pixels, too many for a capture")
+                picture.draft("RGB", (THUMBNAIL_SIDE * 2, THUMBNAIL_SIDE * 2)) if picture.format == "JPEG" else None
+                picture.load()
+                yield ImageOps.exif_transpose(picture).convert("RGB")
+    except FileNotFoundError:
+        raise BadInput(f"{name}: there is no such file any more") from None
+    except (UnidentifiedImageError, Image.DecompressionBombError):
+        raise BadInput(f"{name}: is no picture that can be shown ({', '.join(ENDINGS)})") from None
+    except (OSError, ValueError, SyntaxError, OverflowError, MemoryError) as error:
+        raise BadInput(f"{name}: cannot be read as a picture ({' '.join(str(error).split())[:80]})") from None
+
+
+def thumbnail(original: Path, folder: Path) -> Path:
+    """A JPEG of at most 320 pixels a side in ``.captures`` below ``folder``, made where it is missing.
+
+    Raises:
+        BadInput: the original is gone or no picture.
+        FilesError: the folder cannot be written.
+    """
+    try:
+        status = original.stat()
+    except OSError:
+        raise BadInput(f"{original.name}: there is no such file any more") from None
+    key = f"{original.resolve()}\0{status.st_size}\0{status.st_mtime_ns}"
+    target = folder / THUMBNAILS / f"{hashlib.sha256(key.encode('utf-8', 'surrogatepass')).hexdigest()[:24]}.jpg"
+    if target.exists():
+        return target
+    with _opened(original, original.name) as picture:
+        picture.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE))
+        out = io.BytesIO()
+        picture.save(out, "JPEG", quality=82)
+    _write(target, out.getvalue())
+    return target
+
+
+def _write(target: Path, data: bytes) -> None:
+    try:
+        target.parent.mkdir(exist_ok=True)
+    except OSError as error:
+        raise cannot_save(target, error) from None
+    write_atomically(target, data)
+
+
+def keep_pasted(data: bytes, folder: Path, date: dt.date) -> Path:
+    """Write a pasted picture as PNG into ``captures`` below ``folder``; an older one is never overwritten.
+
+    Raises:
+        BadInput: the bytes are no picture.
+        FilesError: the folder cannot be written.
+    """
+    with _opened(io.BytesIO(data), "the pasted picture") as picture:
+        out = io.BytesIO()
+        picture.save(out, "PNG")
+    for n in range(1, 1000):
+        target = folder / PASTED / f"{date.isoformat()}-{n}.png"
+        if not target.exists():
+            _write(target, out.getvalue())
+            return target
+    raise BadInput(f"{PASTED}: there are 999 pasted pictures of {date} already")
+
+
+def pictures_since(folder: Path, since: float) -> tuple[Path, ...]:
+    """Pictures right in a folder that were written after a moment (seconds since 1970), oldest first."""
+    found = []
+    try:
+        with os.scandir(folder) as entries:
+            for n, entry in enumerate(entries):
+                if n >= _MAX_LISTED:
+                    break
+                if entry.name.startswith(".") or Path(entry.name).suffix.lower() not in ENDINGS:
+                    continue
+                if entry.is_file() and (written := entry.stat().st_mtime) > since:
+                    found.append((written, Path(entry.path)))
+    except OSError as error:
+        raise BadInput(f"{folder}: cannot be looked through ({error.strerror})") from None
+    return tuple(path for _, path in sorted(found))
+
+
+def contact_sheet(
+    rows: Sequence[tuple[Path, str]],
+    *,
+    title: str = "",
+    columns: int = 4,
+    cell: int = 400,
+    progress: Callable[[float], None] | None = None,
+) -> bytes:
+    """Many captures on one picture (PNG), each with its line below; one that is gone leaves a frame that says so.
+
+    Raises:
+        BadInput: nothing to show, or too much.
+        Cancelled: by ``progress``.
+    """
+    from PIL import Image, ImageDraw
+
+    if not rows:
+        raise BadInput("captures: there is none to show yet")
+    if not (1 <= columns <= 12 and 80 <= cell <= 1000 and len(rows) <= 400):
+        raise BadInput("captures: 1 to 12 columns of 80 to 1000 pixels and at most 400 captures fit on a sheet")
+    gap, text, head = 16, 30, 64 if title else 16
+    tall = cell * 9 // 16
+    lines = -(-len(rows) // columns)
+    wide = gap + columns * (cell + gap)
+    sheet = Image.new("RGB", (wide, head + lines * (tall + text + gap)), "#16182E")
+    pen = ImageDraw.Draw(sheet)
+    if title:
+        pen.text((gap, 18), title, fill="#ECEBF5", font=_letters(26))
+    for n, (path, line) in enumerate(rows):
+        if progress is not None:
+            progress(n / len(rows))
+        x = gap + n % columns * (cell + gap)
+        y = head + n // columns * (tall + text + gap)
+        try:
+            with _opened(path, path.name) as picture:
+                picture.thumbnail((cell, tall))
+                sheet.paste(picture, (x + (cell - picture.width) // 2, y + (tall - picture.height) // 2))
+        except BadInput as error:
+            pen.rectangle((x, y, x + cell - 1, y + tall - 1), outline="#ABADCF")
+            pen.text((x + 8, y + 8), _fitting(pen, error.sentence, cell - 16, 15), fill="#ECEBF5", font=_letters(15))
+        pen.text((x, y + tall + 6), _fitting(pen, line, cell, 16), fill="#ECEBF5", font=_letters(16))
+    return _png(sheet)
+
+
+def compared(before: Path, after: Path, *, how: Literal["beside", "difference"] = "beside", tall: int = 720) -> bytes:
+    """Two captures as one picture (PNG): beside each other, or what differs between them (grey is the same).
+
+    Raises:
+        BadInput: one of them cannot be shown.
+    """
+    from PIL import Image, ImageChops
+
+    with _opened(before, before.name) as one, _opened(after, after.name) as two:
+        left = one.resize((max(1, round(one.width * tall / one.height)), tall))
+        right = two.resize((max(1, round(two.width * tall / two.height)), tall))
+        if left.width > 8 * tall or right.width > 8 * tall:
+            raise BadInput("captures: one of the two is more than eight times as wide as it is tall")
+        if how == "difference":
+            right = two.resize(left.size)
+            return _png(ImageChops.subtract(right, left, scale=2.0, offset=128))
+        gap = 12
+        sheet = Image.new("RGB", (left.width + gap + right.width, tall), "#16182E")
+        sheet.paste(left, (0, 0))
+        sheet.paste(right, (left.width + gap, 0))
+        return _png(sheet)
+
+
+def _png(picture: Image) -> bytes:
+    out = io.BytesIO()
+    picture.save(out, "PNG")
+    return out.getvalue()
+
+
+def _letters(size: int) -> Any:
+    from PIL import ImageFont
+
+    return ImageFont.load_default(size)
+
+
+def _fitting(pen: Any, text: str, wide: int, size: int) -> str:
+    line = " ".join(text.split())[:300]
+    font = _letters(size)
+    while line and pen.textlength(line, font=font) > wide:
+        line = line[:-2].rstrip("…") + "…" if len(line) > 2 else ""
+    return line
