@@ -14,6 +14,7 @@ from nightplan.desk.widgets.odds_band import OddsBand
 _GAP = 16
 #: the title is not made narrower than so many letters for the cards' sake
 _TITLE_LETTERS = 16
+_TITLE_SHARE, _BAND_SHARE = 2, 5
 
 
 class Header(QWidget):
@@ -31,8 +32,8 @@ class Header(QWidget):
         self._row = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         self._row.setContentsMargins(0, 0, 0, 0)
         self._row.setSpacing(_GAP)
-        self._row.addLayout(titles, 2)
-        self._row.addWidget(self.band, 5)
+        self._row.addLayout(titles, _TITLE_SHARE)
+        self._row.addWidget(self.band, _BAND_SHARE)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -46,10 +47,12 @@ class Header(QWidget):
 
     def _arrange(self) -> None:
         titles = self.title.fontMetrics().averageCharWidth() * _TITLE_LETTERS
-        beside = self.width() >= max(titles + _GAP + self.band.row_width(), self.band.row_width() * 7 // 5)
+        cards = self.band.row_width()
+        # by letters, not by what stands there just now: typing must not make the header jump
+        beside = self.width() >= _GAP + max(titles + cards, cards * (_TITLE_SHARE + _BAND_SHARE) // _BAND_SHARE)
         wanted = QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.TopToBottom
         if self._row.direction() != wanted:
             self._row.setDirection(wanted)
             self._row.setSpacing(_GAP if beside else 6)
-            self._row.setStretch(0, 2 if beside else 0)
-            self._row.setStretch(1, 5 if beside else 0)
+            self._row.setStretch(0, _TITLE_SHARE if beside else 0)
+            self._row.setStretch(1, _BAND_SHARE if beside else 0)

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 _MARGIN = 14
 _GAP = 10
 _WIDE_NUMBER = "100 in 100"
-_FOOT_LETTERS = 14
+#: letters of heading and foot: enough to know them by; enough for most of them
+_FEW, _EASY = 14, 30
 
 
 class Card(QFrame):
@@ -54,12 +55,12 @@ class Card(QFrame):
         room = QSizePolicy.Policy.Minimum if one_line else QSizePolicy.Policy.Ignored
         self.number.setSizePolicy(room, QSizePolicy.Policy.Preferred)
 
-    def least_width(self) -> int:
-        """The number is never cut; of heading and foot there is enough to know them by."""
+    def width_for(self, letters: int) -> int:
+        """Pixels for the whole number and so many letters of heading and foot."""
         self.number.ensurePolished()
         self.foot.ensurePolished()
         number = self.number.fontMetrics().horizontalAdvance(max(self.number.text(), _WIDE_NUMBER, key=len))
-        return 2 * _MARGIN + max(number, self.foot.fontMetrics().averageCharWidth() * _FOOT_LETTERS)
+        return 2 * _MARGIN + max(number, self.foot.fontMetrics().averageCharWidth() * letters)
 
     def say(self, head: str, number: str, foot: str, colour: str, tip: str) -> None:
         self.head.setText(head)
@@ -89,18 +90,15 @@ class OddsBand(QWidget):
         self._grid.setHorizontalSpacing(_GAP)
         self._grid.setVerticalSpacing(4)
 
-    def row_width(self) -> int:
+    def row_width(self, letters: int = _EASY) -> int:
         """Pixels that all cards want side by side."""
-        shown = [card for card in self._cards if not card.isHidden()]
-        return len(shown) * (self._least() + _GAP) - _GAP if shown else 0
-
-    def _least(self) -> int:
-        return max((card.least_width() for card in self._cards if not card.isHidden()), default=1)
+        wide = [card.width_for(letters) for card in self._cards if not card.isHidden()]
+        return len(wide) * (max(wide) + _GAP) - _GAP if wide else 0
 
     def _arrange(self) -> None:
         """One row of cards; where there is no room for it, one line for each card."""
         shown = [card for card in self._cards if not card.isHidden()]
-        columns = max(1, len(shown)) if self.width() >= self.row_width() else 1
+        columns = max(1, len(shown)) if self.width() >= self.row_width(_FEW) else 1
         for card in shown:
             card.set_one_line(columns < len(shown))
         if (columns, len(shown)) == (self._columns, self._grid.count()):
