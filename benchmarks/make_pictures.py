@@ -171,6 +171,7 @@ def walk(studio: Studio) -> None:
                 page.preview_button.click()
                 charts = page.preview.charts
                 studio.until(lambda: all(c.canvas is not None for c in charts), "the charts")  # noqa: B023
+                studio.until(lambda: not page.side_by_side.redraw.isActive(), "the charts")  # noqa: B023
                 studio.take(GUIDE / "ways-side-by-side.png", page.side_by_side)
                 page.preview_button.click()
             page.apply_button.click()

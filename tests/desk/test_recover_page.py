@@ -230,19 +230,19 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Any:
 def test_progress_stop_and_again(qtbot: QtBot, open_page: Open, slow: Any) -> None:
     _begun, go_on = slow
     window, page = open_page(wait=False)
-    qtbot.waitUntil(lambda: page.progress.value() == 50, timeout=30_000)
-    assert page.stop_button.isVisibleTo(page)
-    page.stop_button.click()
+    qtbot.waitUntil(lambda: page.working.progress.value() == 50, timeout=30_000)
+    assert page.working.stop_button.isVisibleTo(page)
+    page.working.stop_button.click()
     assert not page.search.busy
     assert page.found is None
-    assert page.stopped.isVisibleTo(page)
-    assert not page.progress.isVisibleTo(page)
+    assert page.working.stopped.isVisibleTo(page)
+    assert not page.working.progress.isVisibleTo(page)
     # it stays stopped until it is asked
     window.go_to("plan")
     window.go_to("ways-back")
     assert not page.search.busy
     go_on.set()
-    page.again_button.click()
+    page.working.again_button.click()
     look(qtbot, page)
     assert not page.working.isVisibleTo(page)
     assert page.rows

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLineEdit,
-    QProgressBar,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -32,6 +31,7 @@ from nightplan.desk.widgets.best_card import BestCard
 from nightplan.desk.widgets.move_row import MoveRow, odds_line
 from nightplan.desk.widgets.preview import SideBySide
 from nightplan.desk.widgets.replan_history import ReplanHistory
+from nightplan.desk.widgets.search_row import SearchRow
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.watch_list import WatchList
 from nightplan.desk.widgets.ways_notice import reasons
@@ -118,7 +118,10 @@ class RecoverPage(Page):
         self.watch = WatchList()
         self.watch.silence_asked.connect(self._silence)
         self.column.addWidget(self.watch)
-        self._build_progress()
+        self.working = SearchRow()
+        self.working.stop_asked.connect(self._stop)
+        self.working.again_asked.connect(self._look_again)
+        self.column.addWidget(self.working)
         self.best = BestCard()
         self.best.button.clicked.connect(self._tick_best)
         self.column.addWidget(self.best)
@@ -144,27 +147,6 @@ class RecoverPage(Page):
         self.column.addWidget(self.history)
         self.column.addStretch(1)
         outer.addWidget(self._foot())
-
-    def _build_progress(self) -> None:
-        self.working = QWidget()
-        row = QHBoxLayout(self.working)
-        row.setContentsMargins(0, 0, 0, 0)
-        self.progress = QProgressBar()
-        self.progress.setAccessibleName("Looking for ways back")
-        self.progress.setFormat("valuing every move in 20,000 futures: %p %")
-        self.stop_button = QPushButton("Stop")
-        self.stop_button.setAccessibleName("Stop looking for ways back")
-        self.stop_button.clicked.connect(self._stop)
-        self.stopped = PlainLabel("Stopped; no moves are valued.", "muted", wrap=True)
-        self.again_button = QPushButton("&Look again")
-        self.again_button.setAccessibleName("Look for ways back again")
-        self.again_button.clicked.connect(self._look_again)
-        for widget in (self.progress, self.stopped):
-            row.addWidget(widget, 1)
-        for button in (self.stop_button, self.again_button):
-            row.addWidget(button)
-        self.column.addWidget(self.working)
-        self.working.hide()
 
     def _foot(self) -> QWidget:
         foot = QFrame()
@@ -221,7 +203,7 @@ class RecoverPage(Page):
         found, planned = self.host.forecast, self.host.plan
         if found is not None and planned is not None and self.project is not None and self.host.document.fresh:
             self._show_watch(self.project, found, planned)
-        (self.best.button if self.best.button.isVisibleTo(self) else self.stop_button).setFocus()
+        (self.best.button if self.best.button.isVisibleTo(self) else self.working.stop_button).setFocus()
 
     def set_theme(self, theme: Theme) -> None:
         super().set_theme(theme)
@@ -259,8 +241,7 @@ class RecoverPage(Page):
         self.inner.setEnabled(True)
         self._show_moves()
         self.best.hide()
-        self.progress.setValue(0)
-        self._show_working(stopped=False)
+        self.working.begin()
 
         def work(progress: Callable[[float], None]) -> Recovery:
             return recover(project, as_of, progress=progress)
@@ -269,26 +250,19 @@ class RecoverPage(Page):
 
     @Slot(object)
     def _progressed(self, share: float) -> None:
-        self.progress.setValue(round(share * 100))
+        self.working.tell(share)
 
     @Slot()
     def _stop(self) -> None:
         self.search.call_off()
-        self._show_working(stopped=True)
-        self.again_button.setFocus()
+        self.working.tell_stopped()
+        self.working.again_button.setFocus()
 
     @Slot()
     def _look_again(self) -> None:
         self._searched = None
         self._look()
-        self.stop_button.setFocus()
-
-    def _show_working(self, *, stopped: bool) -> None:
-        self.progress.setVisible(not stopped)
-        self.stop_button.setVisible(not stopped)
-        self.stopped.setVisible(stopped)
-        self.again_button.setVisible(stopped)
-        self.working.show()
+        self.working.stop_button.setFocus()
 
     @Slot(object)
     def _searched_all(self, told: tuple[str, Any]) -> None:
@@ -348,7 +322,7 @@ class RecoverPage(Page):
     def _order_tabs(self) -> None:
         """Tab goes down the page as it is read, whenever its rows were made."""
         chain: list[QWidget] = [n.quiet for n in self.watch.notices]
-        chain += [self.stop_button, self.again_button, self.best.button]
+        chain += [self.working.stop_button, self.working.again_button, self.best.button]
         for row in self.rows:
             chain += [row.box, *([row.pin_button] if row.pin_button is not None else [])]
         chain += [self.more_button, self.reason, self.preview_button, self.apply_button]

@@ -149,6 +149,11 @@ class SideBySide(QDialog):
         self._fit.setSingleShot(True)
         self._fit.setInterval(0)
         self._fit.timeout.connect(self._fit_strips)
+        # the words below a chart take room from it once they are known
+        self.redraw = QTimer(self)
+        self.redraw.setSingleShot(True)
+        self.redraw.setInterval(80)
+        self.redraw.timeout.connect(self._draw_again)
         column = QVBoxLayout(self)
         column.setContentsMargins(18, 14, 18, 14)
         self.words = PlainLabel("", "heading", wrap=True)
@@ -178,9 +183,16 @@ class SideBySide(QDialog):
     @Slot()
     def _fit_strips(self) -> None:
         self.preview.fit()
+        self.redraw.start()
+
+    @Slot()
+    def _draw_again(self) -> None:
+        for chart in self.preview.charts:
+            chart.refresh()
 
     def hideEvent(self, event: QHideEvent) -> None:
         self._fit.stop()
+        self.redraw.stop()
         super().hideEvent(event)
 
     def say(self, text: str) -> None:
