@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 GOOD, ANSWER_IS_NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 
 
+def _now() -> dt.datetime:
+    return dt.datetime.now().astimezone()
+
+
 @dataclass(frozen=True)
 class Context:
     """Streams, clock and surroundings of one call."""
@@ -25,6 +29,8 @@ class Context:
     out: TextIO
     today: Callable[[], dt.date]
     has_screen: bool = False
+    #: aware
+    now: Callable[[], dt.datetime] = _now
 
     def print_json(self, value: Any) -> None:
         self.out.write(json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False) + "\n")

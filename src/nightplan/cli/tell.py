@@ -42,6 +42,10 @@ def tell_plan(console: Console, project: Project, planned: Plan) -> None:
             _flag(table, flags.pop(0).name)
         # work of less than three minutes is rounding, not a plan
         names = [f"{marked(project.items[w.item].name)} {w.hours:.1f}" for w in row.work if w.hours >= 0.05]
+        doing = {"start": "start", "check": "look over"}
+        names += [
+            f"{doing[h.kind]} {marked(project.jobs_by_id[h.job].name)}, {round(h.hours * 60)} min" for h in row.hands
+        ]
         table.add_row(
             words.day(row.date),
             row.start.isoformat(timespec="minutes"),

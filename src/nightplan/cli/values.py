@@ -41,6 +41,11 @@ def plan_values(project: Project, planned: Plan) -> dict[str, Any]:
                 "chance": e.chance,
                 "status": e.status,
                 "work": [{"item": w.item, "hours": hours(w.hours)} for w in e.work],
+                **(
+                    {"hands": [{"job": h.job, "kind": h.kind, "hours": hours(h.hours)} for h in e.hands]}
+                    if e.hands
+                    else {}
+                ),
                 **({"why": e.why} if e.why else {}),
             }
             for e in planned.evenings
