@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from desk_fakes import FakeServices
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
 from nightplan.actions.lookback import answers
@@ -109,7 +109,7 @@ def test_every_part_shows_its_picture(qtbot: QtBot, open_page: Open) -> None:
     for part in ("stages", "evenings", "honesty", "apply", "end"):
         page.show_part(part)
         QApplication.processEvents()
-        assert page.parts.checkedButton().property("part") == part
+        assert page.part == part
         page.grab()
     assert all(p.canvas is not None and p.figure.axes for p in page.pictures)
     page.set_theme(LIGHT)
@@ -217,4 +217,21 @@ def test_keys_reach_the_parts(qtbot: QtBot, open_page: Open) -> None:
     button = page.parts.button(2)
     button.setFocus()
     qtbot.keyClick(button, Qt.Key.Key_Space)
-    assert page.stack.currentIndex() == 2
+    assert page.part == "honesty"
+    assert [w.isVisible() for w in page.part_widgets] == [False, False, True, False, False]
+
+
+@pytest.mark.parametrize(("width", "percent"), [(900, 100), (1280, 100), (1100, 200)])
+def test_nothing_is_cut_off(open_page: Open, width: int, percent: int, services: FakeServices) -> None:
+    """WCAG 2.2, 1.4.10: no scrolling in two directions, at 200 % as well; button texts whole."""
+    window, page = open_page()
+    window.themes.set_percent(percent)
+    window.resize(width, 760)
+    for part in ("stages", "evenings", "honesty", "apply", "end"):
+        page.show_part(part)
+        QApplication.processEvents()
+        page.grab()
+        assert page.area.horizontalScrollBar().maximum() == 0, part
+        for button in page.findChildren(QPushButton):
+            if button.isVisible():
+                assert button.width() >= button.sizeHint().width(), button.text()

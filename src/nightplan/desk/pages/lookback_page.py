@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
     QProgressBar,
     QPushButton,
     QScrollArea,
-    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -29,6 +28,7 @@ from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.pages import lookback_words as told
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.lookback_parts import Answers, Picture, ProposalCard, Table
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.lookback import Prior, look_back
@@ -116,41 +116,48 @@ class LookBackPage(Page):
     def _build(self) -> None:
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
-        outer.setSpacing(10)
-        outer.addWidget(self._library_row())
-        row = QHBoxLayout()
+        self.area = QScrollArea()
+        self.area.setWidgetResizable(True)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setAccessibleName(self.title)
+        inner, column = _column()
+        inner.setProperty("role", "ground")
+        self.area.setWidget(inner)
+        outer.addWidget(self.area)
+        column.addWidget(self._library_card())
+        choices = QWidget()
+        row = Flow(choices)
         self.parts = QButtonGroup(self)
         for n, (key, text) in enumerate(PARTS):
             button = QPushButton(text)
             button.setCheckable(True)
-            button.setProperty("role", "choice")
             button.setProperty("part", key)
             button.setAccessibleName(text)
             self.parts.addButton(button, n)
             row.addWidget(button)
-        row.addStretch(1)
-        outer.addLayout(row)
+        column.addWidget(choices)
         self.parts.idClicked.connect(self._part_clicked)
-        self.stack = QStackedWidget()
         self.words: dict[str, PlainLabel] = {}
         self.tables: dict[str, Table] = {}
         self.pictures: list[Picture] = []
-        for key, make in (
-            ("stages", self._stages_part),
-            ("evenings", self._evenings_part),
-            ("honesty", self._honesty_part),
-            ("apply", self._apply_part),
-            ("end", self._end_part),
-        ):
-            self.stack.addWidget(self._scrolled(key, make()))
-        outer.addWidget(self.stack, 1)
+        self.part_widgets = (
+            self._stages_part(),
+            self._evenings_part(),
+            self._honesty_part(),
+            self._apply_part(),
+            self._end_part(),
+        )
+        for part in self.part_widgets:
+            column.addWidget(part)
+        column.addStretch(1)
         self.show_part("stages")
 
-    def _library_row(self) -> QWidget:
+    def _library_card(self) -> QWidget:
         card = QFrame()
         card.setProperty("role", "card")
-        row = QHBoxLayout(card)
-        row.setContentsMargins(14, 8, 14, 8)
+        column = QVBoxLayout(card)
+        column.setContentsMargins(14, 8, 14, 8)
         self.where = PlainLabel("", wrap=True)
         self.progress = QProgressBar()
         self.progress.setAccessibleName("Reading the library")
@@ -161,20 +168,13 @@ class LookBackPage(Page):
         self.add_button = _button("Add a folder…", "Add a folder to the library", self._add)
         self.forget_button = _button("Forget folders", "Forget the folders of the library", self._forget)
         self.again_button = _button("Read again", "Read all files of the library again", self._again)
-        row.addWidget(self.where, 1)
-        for widget in (self.progress, self.stop_button, self.add_button, self.forget_button, self.again_button):
+        column.addWidget(self.where)
+        buttons = QWidget()
+        row = Flow(buttons)
+        for widget in (self.add_button, self.forget_button, self.again_button, self.progress, self.stop_button):
             row.addWidget(widget)
+        column.addWidget(buttons)
         return card
-
-    def _scrolled(self, key: str, inner: QWidget) -> QScrollArea:
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QFrame.Shape.NoFrame)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setAccessibleName(dict(PARTS)[key])
-        inner.setProperty("role", "ground")
-        area.setWidget(inner)
-        return area
 
     def _told(self, key: str, column: QVBoxLayout) -> None:
         self.words[key] = PlainLabel("", wrap=True)
@@ -192,7 +192,6 @@ class LookBackPage(Page):
         self._picture("ratio-by-stage", "Times the likely hours, by stage", column)
         self._picture("planned-against-actual", "Hours planned against hours it took, item by item", column)
         column.addWidget(self._prior_row())
-        column.addStretch(1)
         return inner
 
     def _prior_row(self) -> QWidget:
@@ -200,7 +199,8 @@ class LookBackPage(Page):
         card.setProperty("role", "card")
         column = QVBoxLayout(card)
         column.addWidget(PlainLabel(told.PRIOR, "muted", wrap=True))
-        row = QHBoxLayout()
+        fields = QWidget()
+        row = Flow(fields)
         self.prior_fields: dict[str, QDoubleSpinBox] = {}
         kept = self._prior()
         for name, label, low, high, step, digits in _FIELDS:
@@ -213,11 +213,15 @@ class LookBackPage(Page):
             field.valueChanged.connect(self._prior_typed)
             text = PlainLabel(label)
             text.setBuddy(field)
-            row.addWidget(text)
-            row.addWidget(field)
+            # a field stays with its label
+            pair = QWidget()
+            both = QHBoxLayout(pair)
+            both.setContentsMargins(0, 0, 12, 0)
+            both.addWidget(text)
+            both.addWidget(field)
+            row.addWidget(pair)
             self.prior_fields[name] = field
-        row.addStretch(1)
-        column.addLayout(row)
+        column.addWidget(fields)
         return card
 
     def _evenings_part(self) -> QWidget:
@@ -226,7 +230,6 @@ class LookBackPage(Page):
         self.tables["evenings"] = Table("Evenings kept by weekday", told.EVENING_HEADINGS)
         column.addWidget(self.tables["evenings"])
         self._picture("evenings-kept", "Evenings kept, by weekday", column)
-        column.addStretch(1)
         return inner
 
     def _honesty_part(self) -> QWidget:
@@ -235,7 +238,6 @@ class LookBackPage(Page):
         self.tables["honesty"] = Table("What the odds said and what came of it", told.BIN_HEADINGS)
         column.addWidget(self.tables["honesty"])
         self._picture("forecast-honesty", "What the odds said against what came of it", column)
-        column.addStretch(1)
         return inner
 
     def _apply_part(self) -> QWidget:
@@ -244,7 +246,6 @@ class LookBackPage(Page):
         self.cards_box = QVBoxLayout()
         self.cards_box.setSpacing(6)
         column.addLayout(self.cards_box)
-        column.addStretch(1)
         return inner
 
     def _end_part(self) -> QWidget:
@@ -253,7 +254,6 @@ class LookBackPage(Page):
         self.answers = Answers(actions.QUESTIONS)
         self.answers.filed.connect(self._file)
         column.addWidget(self.answers)
-        column.addStretch(1)
         return inner
 
     # --- settings ---
@@ -384,9 +384,15 @@ class LookBackPage(Page):
         self.parts.button(n).setChecked(True)
         self._part_clicked(n)
 
+    @property
+    def part(self) -> str:
+        """The part that is shown."""
+        return PARTS[self.parts.checkedId()][0]
+
     @Slot(int)
     def _part_clicked(self, n: int) -> None:
-        self.stack.setCurrentIndex(n)
+        for k, part in enumerate(self.part_widgets):
+            part.setVisible(k == n)
         self._show_proposals()
 
     def _show_answer(self) -> None:
@@ -419,7 +425,7 @@ class LookBackPage(Page):
 
     def _show_proposals(self) -> None:
         """The cards, where they are seen: over a large library they are not made at every change."""
-        if not self.isVisible() or PARTS[self.stack.currentIndex()][0] != "apply":
+        if not self.isVisible() or self.part != "apply":
             return
         if self.project is not None and self._proposed is self.project:
             return

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QEvent, Qt, Signal, Slot
+from PySide6.QtCore import QEvent, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -40,11 +40,11 @@ class Picture(QWidget):
         self.canvas: Any = None
         self.figure: Any = None
         self._told: tuple[Facts, LookBack, Scores] | None = None
-        self.setMinimumHeight(24 * self.fontMetrics().height())
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(title)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
+        self._limit()
 
     def tell(self, facts: Facts, looks: LookBack, scores: Scores) -> None:
         self._told = facts, looks, scores
@@ -61,6 +61,23 @@ class Picture(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._draw()
+
+    def sizeHint(self) -> QSize:
+        line = self.fontMetrics().height()
+        return QSize(30 * line, 22 * line)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(14 * self.fontMetrics().height(), self.sizeHint().height())
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._limit()
+
+    def _limit(self) -> None:
+        # a picture whose axes mean the same is about as wide as high
+        if self.name in ("planned-against-actual", "forecast-honesty"):
+            self.setMaximumWidth(round(1.4 * self.sizeHint().height()))
 
     def _draw(self) -> None:
         if self._told is None or not self.isVisible():
