@@ -17,6 +17,8 @@ import simpy
 from nights_cases import NIGHT, day, item, job, make
 
 from nightplan.engine.forecast import forecast
+from nightplan.engine.problem import problem
+from nightplan.engine.walk import walk
 from nightplan.model.project import Project
 
 FUTURES = 20_000
@@ -167,3 +169,22 @@ def test_odds_against_simpy(name: str) -> None:
     ours = forecast(project, day(0), futures=FUTURES).gate("lock").odds
     assert 0.15 < theirs < 0.9
     assert ours == pytest.approx(theirs, abs=0.01)
+
+
+@pytest.mark.parametrize("name", list(CASES))
+def test_the_fast_walk_against_its_definition(name: str) -> None:
+    """With windows and hands; the walk by evening is the definition (``engine.walk``)."""
+    keys, _ = CASES[name]
+    jobs = [{**j, "start_minutes": 12.0, "check_minutes": 20.0} for j in keys["jobs"]]
+    setup = problem(make(**{**keys, "jobs": jobs}), day(0))
+    rng = np.random.default_rng(3)
+    count = 400
+    hours = (rng.random((len(setup.evenings), count)) < setup.chances[:, None]) * setup.hours[:, None]
+    efforts = rng.uniform(0.2, 5.0, (len(setup.items), count))
+    durations = rng.uniform(0.5, 40.0, (len(setup.jobs), count))
+    fast, slow = (
+        walk(hours, setup.starts, efforts, setup.walk_items, setup.walk_jobs, durations, groups=((0,),), use_sums=sums)
+        for sums in (True, False)
+    )
+    np.testing.assert_allclose(fast.job_end, slow.job_end, rtol=0, atol=1e-6)
+    np.testing.assert_array_equal(fast.unfinished, slow.unfinished)

@@ -5,10 +5,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 from nights_cases import NIGHT, day, item, job, make
 
 from nightplan.engine.forecast import forecast
+from nightplan.engine.nights_hours import job_hours
 from nightplan.engine.problem import problem
 from nightplan.engine.recovery import Ways
 from nightplan.engine.recovery_cuts import cheaper_job_moves
@@ -54,6 +56,29 @@ def test_ranges_are_offered_where_a_run_can_fail() -> None:
 
 def test_what_runs_is_left_alone() -> None:
     assert moves(render(seen={"frames": 3, "oldest": "2027-09-20T18:00", "newest": "2027-09-20T18:08"})) == {}
+
+
+def test_a_machine_of_its_own_is_like_the_first() -> None:
+    """Faster or with the same hours: the move may never make the job slower."""
+    waits = job("cache", hours=3)
+    raw = job(after=["light"], before=["cut"], frames=400, minutes_per_frame={"likely": 4, "high": 7})
+    machines = [{"name": "desk", "speed": 2.0, "window": NIGHT}]
+    project = make([item("light", 2), item("cut", 1)], jobs=[waits, raw], machines=machines)
+    changed = apply_moves(project, [moves(project)["machine"]])
+    own = changed.machines_by_name[changed.jobs_by_id["render"].machine]
+    assert own.name != "desk"
+    assert (own.speed, own.window) == (2.0, project.machines_by_name["desk"].window)
+
+
+@pytest.mark.parametrize("fail_chance", [0.05, 0.3, 0.6, 0.95])
+def test_ranges_never_take_longer_in_any_future(fail_chance: float) -> None:
+    """The search counts on it: what meets a gate without a move meets it with one more."""
+    u = np.linspace(0.0, 1.0, 20_001)[:-1]
+    z = np.zeros((2, u.size))
+    whole = job_hours(Job.model_validate(job(hours=8, fail_chance=fail_chance))).hours(z, u)
+    for ranges in (2, 4, 20):
+        parts = job_hours(Job.model_validate(job(hours=8, fail_chance=fail_chance, ranges=ranges))).hours(z, u)
+        assert (parts <= whole + 1e-9).all()
 
 
 def test_every_move_is_worth_what_a_fresh_forecast_says() -> None:

@@ -177,7 +177,7 @@ def _smaller_picture(job: Job) -> Move:
     change: Change = JobScaled(job.id, 0.75**2)
     if job.picture is not None:
         # even numbers: many codecs take no others
-        width, height = (max(2, round(edge * 0.75 / 2) * 2) for edge in job.picture)
+        width, height = (min(edge, max(2, round(edge * 0.75 / 2) * 2)) for edge in job.picture)
         what = f"{job.name} at {width} × {height} for {job.picture[0]} × {job.picture[1]}"
         change = JobPicture(job.id, width, height)
     cost = "a softer picture, enlarged afterwards; check the size that the brief asks for"

@@ -65,7 +65,7 @@ def apply_change(project: Project, change: Change) -> Project:
         case JobFrames():
             return _job(project, change.job, lambda j: j.but(frames=change.frames))
         case JobMachine():
-            return _job(project, change.job, lambda j: j.but(machine=change.machine))
+            return _own_machine(project, change)
         case JobSamples():
             return _job(project, change.job, lambda j: j.but(samples=change.samples))
         case JobPicture():
@@ -101,6 +101,15 @@ def _items(project: Project, change: Callable[[Item], Item]) -> Project:
 def _job(project: Project, job_id: str, change: Callable[[Job], Job]) -> Project:
     _known(job_id, project.jobs_by_id, "job")
     return project.but(jobs=tuple(change(j) if j.id == job_id else j for j in project.jobs))
+
+
+def _own_machine(project: Project, change: JobMachine) -> Project:
+    """The job on another machine; one that the project does not know is like the one that it comes from."""
+    _known(change.job, project.jobs_by_id, "job")
+    like = project.machines_by_name.get(project.jobs_by_id[change.job].machine)
+    if like is not None and change.machine not in project.machines_by_name:
+        project = project.but(machines=(*(project.machines or ()), like.but(name=change.machine)))
+    return _job(project, change.job, lambda j: j.but(machine=change.machine))
 
 
 def _evening_set(project: Project, change: EveningSet) -> Project:
