@@ -141,7 +141,9 @@ def test_what_is_refused_is_said_and_nothing_changes(evening: Evening) -> None:
     assert page.error.isVisibleTo(page)
 
 
-def test_the_clock_fills_the_hours(evening: Evening, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot) -> None:
+def test_the_clock_fills_the_hours(
+    evening: Evening, services: FakeServices, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
     page = evening.page
 
     class StillClock:
@@ -165,6 +167,10 @@ def test_the_clock_fills_the_hours(evening: Evening, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(page, "_clock", StillClock())
     qtbot.mouseClick(page.clock_button, Qt.MouseButton.LeftButton)
     assert page.clock_label.text() == "1:20:00"
+    # after midnight it is still this evening
+    services.go_to_day(AS_OF + dt.timedelta(days=1))
+    evening.document.look_at_day()
+    assert page.date == AS_OF
     assert page.clock_button.text().replace("&", "") == "Stop the clock"
     page.clock_button.click()
     assert page.hours.value() == pytest.approx(4 / 3, abs=0.01)

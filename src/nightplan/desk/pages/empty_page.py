@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import Qt, Slot
+from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk.host import DeskHost
@@ -64,7 +64,11 @@ class EmptyPage(Page):
         self.recent_box = QVBoxLayout()
         self.recent_box.setSpacing(0)
         column.addLayout(self.recent_box)
-        outer.addWidget(card, 0, Qt.AlignmentFlag.AlignHCenter)
+        across = QHBoxLayout()
+        across.addStretch(1)
+        across.addWidget(card, 20)
+        across.addStretch(1)
+        outer.addLayout(across)
         outer.addStretch(2)
         self.new_button.clicked.connect(self._new)
         self.open_button.clicked.connect(self._open)
