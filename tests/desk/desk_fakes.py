@@ -82,6 +82,11 @@ class FakeServices(Services):
     def ask_open(self, parent: QWidget | None, folder: str, answer: Callable[[str | None], None]) -> None:
         self._ask_file("Open a project", folder, answer)
 
+    def ask_file(
+        self, parent: QWidget | None, title: str, folder: str, filters: str, answer: Callable[[str | None], None]
+    ) -> None:
+        self._ask_file(title, folder, answer)
+
     def ask_save(
         self,
         parent: QWidget | None,

@@ -95,6 +95,12 @@ class Services(QObject):
     def ask_open(self, parent: QWidget | None, folder: str, answer: Callable[[str | None], None]) -> None:
         self._file(parent, "Open a project", folder, False, _FILTER, answer)
 
+    def ask_file(
+        self, parent: QWidget | None, title: str, folder: str, filters: str, answer: Callable[[str | None], None]
+    ) -> None:
+        """Ask for a file to read that is no project; None is Cancel."""
+        self._file(parent, title, os.path.join(folder, ""), False, filters, answer)
+
     def ask_save(
         self,
         parent: QWidget | None,

@@ -36,6 +36,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.desk import words
 from nightplan.desk.document import Document
+from nightplan.desk.exporting import Exporter
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import PAGES, Page
 from nightplan.desk.recovery import file_of, kept_changes
@@ -183,6 +184,9 @@ class MainWindow(QMainWindow):
         file_menu.addSeparator()
         self.save_action = self._act(file_menu, "&Save", key.Save, self.save)
         self.save_as_action = self._act(file_menu, "Save &as…", "Ctrl+Shift+S", self.save_as)
+        self.export_menu = file_menu.addMenu("&Export")
+        self.exporter = Exporter(self.host, self)
+        self.exporter.fill(self.export_menu)
         self.revert_action = self._act(file_menu, "Re&vert to the file…", None, self.revert)
         self.recover_action = self._act(file_menu, "Recover &unsaved changes…", None, self.offer_recovery)
         file_menu.addSeparator()
@@ -199,6 +203,7 @@ class MainWindow(QMainWindow):
         self.compare_action = self._act(
             project_menu, "&Compare with the baseline", "Ctrl+Shift+B", self.compare_baseline
         )
+        self.busy_action = self._act(project_menu, "&Busy times from a calendar…", None, self.exporter.ask_busy)
         project_menu.addSeparator()
         self.missed_action = self._act(project_menu, "&Evenings not ticked off…", "Ctrl+M", self.ask_missed)
         view_menu = bar.addMenu("&View")
@@ -325,6 +330,7 @@ class MainWindow(QMainWindow):
         self.title_label.setText(project.title)
         self.title_label.setToolTip(project.title)
         self.sub_label.setText(self._progress_words(project))
+        self.sub_label.setToolTip(self.sub_label.text())
         self.band.show_odds(project, self.document.forecast, fresh=False)
         for page in self.pages.values():
             page.show_project(project)
@@ -376,7 +382,8 @@ class MainWindow(QMainWindow):
         self.redo_action.setEnabled(bool(redo))
         for action in (
             *(self.save_action, self.save_as_action, self.settings_action),
-            *(self.accept_action, self.compare_action, self.missed_action),
+            *(self.accept_action, self.compare_action, self.missed_action, self.busy_action),
+            self.export_menu.menuAction(),
         ):
             action.setEnabled(d.is_open)
         self.revert_action.setEnabled(d.is_open and d.path is not None and d.dirty)

@@ -58,5 +58,6 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "ways-back": ("Ways back", "nightplan.desk.pages.recover_page", "RecoverPage"),
     "nights": ("Nights", "nightplan.desk.pages.nights_page", "NightsPage"),
     "look-back": ("Look back", "nightplan.desk.pages.lookback_page", "LookBackPage"),
+    "assets": ("Assets", "nightplan.desk.pages.assets_page", "AssetsPage"),
     "help": ("Help", "nightplan.desk.pages.help_page", "HelpPage"),
 }

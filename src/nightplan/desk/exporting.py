@@ -1,0 +1,161 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The Export menu, and busy times from another calendar: files that leave the program and one that comes in."""
+
+from __future__ import annotations
+
+import os
+import re
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Slot
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QMenu, QWidget
+
+from nightplan.model.errors import NightplanError
+
+if TYPE_CHECKING:
+    from nightplan.desk.host import DeskHost
+    from nightplan.model.project import Project
+
+#: words, part, ending
+ENTRIES = (
+    ("&Report as a page (HTML)…", "report", ".html"),
+    ("Report to &print (PDF)…", "report", ".pdf"),
+    ("&Wall sheet (PDF)…", "wall-sheet", ".pdf"),
+    ("&Summary (Markdown)…", "summary", ".md"),
+    ("", "", ""),
+    ("&Calendar (.ics)…", "calendar", ".ics"),
+    ("Table: p&lan (CSV)…", "plan", ".csv"),
+    ("Table: lo&g (CSV)…", "log", ".csv"),
+    ("Table: &futures (CSV)…", "futures", ".csv"),
+    ("Table: &hours left (CSV)…", "burn-down", ".csv"),
+    ("", "", ""),
+    ("Evening s&trip (SVG)…", "strip", ".svg"),
+    ("Evening str&ip (PNG)…", "strip", ".png"),
+    ("", "", ""),
+    ("Credits (&Markdown)…", "credits", ".md"),
+    ("Making-&of (HTML)…", "making-of", ".html"),
+)
+MAX_CALENDAR_BYTES = 5_000_001
+
+
+def export(host: DeskHost, what: str, ending: str, *, minutes: float | None = None) -> None:
+    """Ask where to and write a part of the project; plan and odds are those on the screen where they are fresh."""
+    if not host.document.is_open:
+        return
+    name = re.sub(r"[^\w.-]+", "-", host.project.title.lower()).strip("-.") or "project"
+    kind = ending[1:].upper() if ending != ".ics" else "iCalendar"
+    host.export(
+        f"Export: {what.replace('-', ' ')}",
+        f"{name}-{what}{ending}",
+        f"{kind} (*{ending})",
+        partial(_write, host, what, minutes),
+    )
+
+
+def _write(host: DeskHost, what: str, minutes: float | None, path: Path) -> None:
+    from nightplan.actions.leaving import DEFAULT_MINUTES, Wanted, leave
+
+    document = host.document
+    fresh = document.fresh and document.whole
+    wanted = Wanted(
+        host.as_of,
+        host.services.now().astimezone(),
+        what,
+        minutes=DEFAULT_MINUTES if minutes is None else minutes,
+    )
+
+    def remember(project: Project) -> None:
+        host.change_or_raise("Remember what the calendar was told", lambda _: project)
+
+    leave(
+        host.project,
+        path,
+        wanted,
+        plan=host.plan if fresh else None,
+        forecast=host.forecast if fresh else None,
+        folder=Path(document.path).parent if document.path else None,
+        remember=remember,
+    )
+
+
+class Exporter(QObject):
+    """Fills the menus; belongs to the window."""
+
+    def __init__(self, host: DeskHost, window: QWidget) -> None:
+        super().__init__(window)
+        self.host, self.window = host, window
+
+    def fill(self, menu: QMenu) -> None:
+        for text, what, ending in ENTRIES:
+            if not text:
+                menu.addSeparator()
+                continue
+            action = menu.addAction(text)
+            action.setData((what, ending))
+            action.triggered.connect(self._chosen)
+
+    @Slot()
+    def _chosen(self) -> None:
+        action = self.sender()
+        if isinstance(action, QAction):
+            what, ending = action.data()
+            export(self.host, what, ending)
+
+    # ---- busy times --------------------------------------------------------------------------
+    @Slot()
+    def ask_busy(self) -> None:
+        """Ask for a calendar whose times are taken."""
+        if self.host.document.is_open:
+            folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
+            self.host.services.ask_file(
+                self.window, "Busy times from a calendar", folder, "Calendars (*.ics)", self.read_busy
+            )
+
+    def read_busy(self, path: str | None) -> None:
+        """Take a calendar in and say which evenings it takes, and why."""
+        from nightplan.actions.busy import BusyImport, import_busy
+
+        if path is None:
+            return
+        name = os.path.basename(path)
+        done: list[BusyImport] = []
+
+        def make(project: Project) -> Project:
+            done.append(import_busy(project, data, name))
+            return done[-1].project
+
+        try:
+            with open(path, "rb") as file:
+                data = file.read(MAX_CALENDAR_BYTES)
+            self.host.change_or_raise(f"Busy times from {name}", make)
+        except OSError as error:
+            self.host.services.tell(self.window, "Not read", f"{name} cannot be read: {error.strerror}")
+            return
+        except NightplanError as error:
+            self.host.services.tell(self.window, "Not read", f"{name}: {error}")
+            return
+        self.host.services.tell(self.window, "Busy times", *_told(done[-1]))
+
+
+def _told(read: object) -> tuple[str]:
+    from nightplan.actions.busy import BusyImport
+    from nightplan.desk import words
+
+    assert isinstance(read, BusyImport)
+    lines = [f"{words.count(read.count, 'busy time')} from {read.source}."]
+    if read.taken:
+        lines.append("Evenings that they take: " + "; ".join(f"{words.day(t.date)} ({t.why})" for t in read.taken[:20]))
+    else:
+        lines.append("They take no further evening.")
+    if read.given_back:
+        lines.append("Free again: " + ", ".join(words.day(d) for d in read.given_back[:20]))
+    if read.left_out:
+        lines.append(
+            f"{words.count(len(read.left_out), 'entry', 'entries')} take no time (free, cancelled, unreadable):"
+        )
+        lines += [f"{row.what}: {row.reason}" for row in read.left_out[:8]]
+    lines.append("Read the same file again to refresh them; Undo takes them out.")
+    return ("\n".join(lines),)
