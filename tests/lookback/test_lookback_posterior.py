@@ -120,7 +120,7 @@ def test_items_of_one_project_count_less() -> None:
     y = math.sqrt(rho) * rng.standard_normal((n, 1)) + math.sqrt(1 - rho) * rng.standard_normal((n, m))
     weight = sum(project_weights([1] * m, rho))
     assert y.mean(axis=1).var() == pytest.approx(1 / weight, rel=4 * math.sqrt(2 / n))
-    assert project_weights([1, 2, 3], rho) == [1, 1, 1]
+    assert project_weights([1, 2, 3], rho).tolist() == [1, 1, 1]
 
 
 def item(project: int, stage: str, ratio: float, likely: float = 2.0) -> ItemFact:

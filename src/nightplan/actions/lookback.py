@@ -14,7 +14,7 @@ from typing import Any
 
 from nightplan.actions.edit import change_item
 from nightplan.actions.settings import change_settings
-from nightplan.engine.lookback import Prior, evening_look, stage_look, switch_look
+from nightplan.engine.lookback import Prior, evening_look, stage_looks, switch_look
 from nightplan.engine.state import item_states
 from nightplan.evenings.dated import calendar
 from nightplan.exports.words import exact_hours, in_100, percent
@@ -101,8 +101,9 @@ def proposals(project: Project, facts: Facts, prior: Prior | None = None) -> tup
     prior = prior or Prior()
     found: list[Proposal] = []
     if facts.items:
+        looks = stage_looks(facts, [stage.name for stage in project.stages], prior)
         for stage in project.stages:
-            look = stage_look(facts, stage.name, prior)
+            look = looks[stage.name]
             found += _estimate(project, stage, look)
             found += _spread(project, stage, look)
     found += _evenings(project, facts, prior)

@@ -19,7 +19,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
+import numpy as np
+import numpy.typing as npt
 from scipy import special
 
 from nightplan.model.errors import BadInput
@@ -38,6 +41,8 @@ from nightplan.model.results_lookback import (
     SwitchFact,
     SwitchLook,
 )
+
+Floats = npt.NDArray[np.float64]
 
 #: every range here holds its value 8 times in 10
 INSIDE = 0.8
@@ -85,14 +90,15 @@ class Prior:
 
 
 # ---- normal-inverse-gamma ------------------------------------------------------------------------
-def update(prior: Normal4, values: Sequence[float], weights: Sequence[float] | None = None) -> Normal4:
-    """The posterior after values y_i, each counting like ``weights[i]`` values (1 unless given)."""
-    weights = [1.0] * len(values) if weights is None else weights
-    n = math.fsum(weights)
+def update(prior: Normal4, values: npt.ArrayLike, weights: npt.ArrayLike | None = None) -> Normal4:
+    """The posterior after values y_i, (n,), each counting like ``weights[i]`` values (1 unless given)."""
+    y = np.asarray(values, dtype=np.float64)
+    w = np.ones(y.size) if weights is None else np.asarray(weights, dtype=np.float64)
+    n = float(w.sum())
     if n <= 0:
         return prior
-    mean = math.fsum(w * y for w, y in zip(weights, values, strict=True)) / n
-    around = math.fsum(w * (y - mean) ** 2 for w, y in zip(weights, values, strict=True))
+    mean = float((w * y).sum()) / n
+    around = float((w * (y - mean) ** 2).sum())
     worth = prior.worth + n
     return Normal4(
         (prior.worth * prior.mean + n * mean) / worth,
@@ -120,28 +126,38 @@ def next_quantile(p: Normal4, q: float) -> float:
     return p.mean + float(special.stdtrit(2 * p.shape, q)) * scale
 
 
-def project_weights(projects: Sequence[int], correlation: float) -> list[float]:
-    """1/(1 + (m−1)ρ) for each item of a project with m items."""
-    count: dict[int, int] = {}
-    for p in projects:
-        count[p] = count.get(p, 0) + 1
-    return [1 / (1 + (count[p] - 1) * correlation) for p in projects]
+def project_weights(projects: npt.ArrayLike, correlation: float) -> Floats:
+    """(n,) 1/(1 + (m−1)ρ) for each item of a project with m items, given each item's project."""
+    _, place, count = np.unique(np.asarray(projects, dtype=np.int64), return_inverse=True, return_counts=True)
+    return np.asarray(1 / (1 + (count[place] - 1) * correlation), dtype=np.float64)
 
 
-def _usable(items: Sequence[ItemFact]) -> list[ItemFact]:
-    return [i for i in items if i.own > 0 and i.actual > 0]
+@dataclass(frozen=True)
+class _Sample:
+    """Items as arrays, (n,) each."""
+
+    y: Floats
+    projects: npt.NDArray[np.int64]
+
+    @classmethod
+    def of(cls, items: Iterable[ItemFact]) -> _Sample:
+        usable = [i for i in items if i.own > 0 and i.actual > 0]
+        ratios = np.array([i.actual / i.own for i in usable], dtype=np.float64)
+        return cls(np.log(ratios), np.array([i.project for i in usable], dtype=np.int64))
+
+    def weights(self, correlation: float) -> Floats:
+        return project_weights(self.projects, correlation)
 
 
-def _look(name: str, items: Sequence[ItemFact], given: Normal4, prior: Prior) -> StageLook:
-    usable = _usable(items)
-    weights = project_weights([i.project for i in usable], prior.correlation)
-    found = update(given, [math.log(i.actual / i.own) for i in usable], weights)
+def _look(name: str, items: Sequence[ItemFact], sample: _Sample, given: Normal4, prior: Prior) -> StageLook:
+    weights = sample.weights(prior.correlation)
+    found = update(given, sample.y, weights)
     bias = bias_band(found)
     planned, actual = math.fsum(i.planned for i in items), math.fsum(i.actual for i in items)
     return StageLook(
         name,
-        len(usable),
-        len({i.project for i in usable}),
+        sample.y.size,
+        np.unique(sample.projects).size,
         planned,
         actual,
         actual / planned if planned > 0 else math.nan,
@@ -149,34 +165,44 @@ def _look(name: str, items: Sequence[ItemFact], given: Normal4, prior: Prior) ->
         spread_band(found),
         Band(*(math.exp(v) for v in (bias.value, bias.low, bias.high))),
         math.exp(next_quantile(found, 0.9)),
-        math.fsum(weights),
+        float(weights.sum()),
         given.worth / found.worth,
         found,
         given,
     )
 
 
-def _stage_prior(others: Sequence[ItemFact], prior: Prior) -> Normal4:
+def _stage_prior(others: _Sample, prior: Prior) -> Normal4:
     """As firm as the stated prior, centred on the other stages."""
     stated = prior.normal4()
-    usable = _usable(others)
-    weights = project_weights([i.project for i in usable], prior.correlation)
-    found = update(stated, [math.log(i.actual / i.own) for i in usable], weights)
+    found = update(stated, others.y, others.weights(prior.correlation))
     return Normal4(found.mean, stated.worth, stated.shape, stated.shape * found.scale / found.shape)
 
 
-def stage_look(facts: Facts, stage: str, prior: Prior | None = None) -> StageLook:
-    """One stage by its name, also one that no project had yet: then all is from the others."""
+def stage_looks(facts: Facts, stages: Iterable[str], prior: Prior | None = None) -> dict[str, StageLook]:
+    """Stages by their names, also one that no project had yet: then all is from the others."""
     prior = prior or Prior()
-    wanted = stage_key(stage)
-    mine = [i for i in facts.items if stage_key(i.stage) == wanted]
-    others = [i for i in facts.items if stage_key(i.stage) != wanted]
-    return _look(mine[0].stage if mine else stage, mine, _stage_prior(others, prior), prior)
+    usable = [i for i in facts.items if i.own > 0 and i.actual > 0]
+    whole, keys = _Sample.of(usable), np.array([stage_key(i.stage) for i in usable], dtype=object)
+    found = {}
+    for stage in stages:
+        here = keys == stage_key(stage) if usable else np.zeros(0, dtype=bool)
+        mine = [usable[n] for n in np.flatnonzero(here)]
+        rest = _Sample(whole.y[~here], whole.projects[~here])
+        sample = _Sample(whole.y[here], whole.projects[here])
+        found[stage] = _look(mine[0].stage if mine else stage, mine, sample, _stage_prior(rest, prior), prior)
+    return found
 
 
+@cache
 def stage_key(name: str) -> str:
     """Stages of different projects are the same where their names differ in case and spaces only."""
     return " ".join(name.split()).casefold()
+
+
+def stage_look(facts: Facts, stage: str, prior: Prior | None = None) -> StageLook:
+    """One of :func:`stage_looks`."""
+    return stage_looks(facts, [stage], prior)[stage]
 
 
 # ---- evenings ------------------------------------------------------------------------------------
@@ -270,13 +296,9 @@ def look_back(facts: Facts, prior: Prior | None = None) -> LookBack:
     Stages come in the order in which projects first name them.
     """
     prior = prior or Prior()
-    by_stage: dict[str, list[ItemFact]] = {}
-    for item in facts.items:
-        by_stage.setdefault(stage_key(item.stage), []).append(item)
-    stages = []
-    for key, mine in by_stage.items():
-        others = [i for other, rows in by_stage.items() if other != key for i in rows]
-        stages.append(_look(mine[0].stage, mine, _stage_prior(others, prior), prior))
+    names = {stage_key(i.stage): i.stage for i in reversed(facts.items)}
+    order = dict.fromkeys(stage_key(i.stage) for i in facts.items)
+    stages = stage_looks(facts, [names[key] for key in order], prior).values()
     evenings, weekdays = [], []
     for sure, said in ((True, 0.9), (False, 0.5)):
         rows = [r for r in facts.evenings if r.sure == sure]
@@ -285,7 +307,7 @@ def look_back(facts: Facts, prior: Prior | None = None) -> LookBack:
         evenings.append(evening_look(rows, sure, None, prior, said))
         weekdays += [evening_look(rows, sure, day, prior, said) for day in sorted({r.weekday for r in rows})]
     return LookBack(
-        _look(OVERALL, facts.items, prior.normal4(), prior),
+        _look(OVERALL, facts.items, _Sample.of(facts.items), prior.normal4(), prior),
         tuple(stages),
         tuple(evenings),
         tuple(weekdays),

@@ -119,7 +119,7 @@ def bins_of(odds: Floats, happened: Floats, gates: npt.NDArray[np.int64], count:
     """Calibration table: forecasts by tens of their odds, empty ones left out.
 
     Args:
-        odds, happened, gates: (n,) each; ``gates`` numbers what a forecast was about.
+        odds, happened, gates: (n,) each; ``gates`` numbers, from 0, what a forecast was about.
     """
     place = np.minimum((odds * count + 1e-9).astype(np.int64), count - 1)
     rows = []
@@ -128,7 +128,7 @@ def bins_of(odds: Floats, happened: Floats, gates: npt.NDArray[np.int64], count:
         n = int(here.sum())
         if not n:
             continue
-        alike = np.unique(gates[here]).size
+        alike = int(np.count_nonzero(np.bincount(gates[here])))
         made = float(happened[here].mean())
         band = share_band(made * alike, alike)
         rows.append(
