@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from nights_cases import MEDIA, NIGHT, UTC, day, item, job, make
 
 from nightplan.engine.forecast import simulate
-from nightplan.engine.nights_clock import WorkClock, clock_of
+from nightplan.engine.nights_clock import WorkClock, clock_of, open_spans
 from nightplan.engine.plan import plan
 from nightplan.engine.problem import problem
 from nightplan.evenings.zones import zone_info
@@ -123,6 +124,18 @@ def test_a_window_on_a_daylight_saving_night(zone: str, night: dt.date, hours: i
         local = found.end.astimezone(zone_info(zone))
         assert local.date() == night + dt.timedelta(days=1)
         assert (local.hour, local.minute) == (wanted.hour, wanted.minute)
+
+
+@pytest.mark.parametrize(("opens", "closes"), [(3, 2), (2, 1), (0, 23), (22, 6)])
+@pytest.mark.parametrize("night", [dt.date(2027, 3, 27), dt.date(2027, 10, 30)])
+def test_no_window_opens_before_it_closed(night: dt.date, opens: int, closes: int) -> None:
+    """An hour holds no more than an hour, also where a window's end does not exist that night."""
+    window = (dt.time(opens), dt.time(closes, 59))
+    found = open_spans(
+        window, (), zone_info("Europe/Berlin"), night - dt.timedelta(days=2), night + dt.timedelta(days=3)
+    )
+    assert all(a[1] <= b[0] for a, b in pairwise(found))
+    assert all(a < b for a, b in found)
 
 
 def test_a_window_that_never_opens_gives_no_end() -> None:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -83,29 +84,40 @@ class WorkClock:
 
 
 def open_spans(
-    machine: Machine, zone: dt.tzinfo, first: dt.date, last: dt.date
+    window: tuple[dt.time, dt.time] | None,
+    off: tuple[tuple[dt.date, dt.date], ...],
+    zone: dt.tzinfo,
+    first: dt.date,
+    last: dt.date,
 ) -> list[tuple[dt.datetime, dt.datetime]]:
     """The spans in which a machine works from one date to another, as instants, in time order.
+
+    Args:
+        window: local times of opening and closing; None for round the clock.
+        off: first and last days without power.
 
     A time that occurs twice is the first of the two; one that does not exist is as long after midnight
     as if the clock had not been put forward.
     """
     day = dt.timedelta(days=1)
-    spans = []
-    if machine.window is None:
+    spans: list[tuple[dt.datetime, dt.datetime]] = []
+    if window is None:
         spans.append((to_utc(dt.datetime.combine(first, dt.time()), zone), _midnight(last + day, zone)))
     else:
-        opens, closes = machine.window.from_, machine.window.to
+        opens, closes = window
         date = first - day
         while date <= last:
             until = date if closes > opens else date + day
             begin = to_utc(dt.datetime.combine(date, opens), zone)
             end = to_utc(dt.datetime.combine(until, closes), zone)
+            if spans:
+                # a time that does not exist on a daylight-saving night may lie past the next opening
+                begin = max(begin, spans[-1][1])
             if begin < end:
                 spans.append((begin, end))
             date += day
-    for off in machine.off:
-        begin, end = _midnight(off.from_, zone), _midnight(off.to + day, zone)
+    for day_from, day_to in off:
+        begin, end = _midnight(day_from, zone), _midnight(day_to + day, zone)
         spans = [part for span in spans for part in ((span[0], min(span[1], begin)), (max(span[0], end), span[1]))]
         spans = [s for s in spans if s[0] < s[1]]
     return spans
@@ -125,12 +137,29 @@ def clock_of(
     chosen = [project.machines_by_name.get(n) or Machine(name=n) for n in names]
     if len(chosen) == 1 and chosen[0].speed == 1 and chosen[0].window is None and not chosen[0].off:
         return None
+    return _clock(tuple(_key(m) for m in chosen), zone, zero, first, last)
+
+
+_Key = tuple[float, tuple[dt.time, dt.time] | None, tuple[tuple[dt.date, dt.date], ...]]
+
+
+def _key(machine: Machine) -> _Key:
+    """What a clock depends on, for :func:`_clock`."""
+    window = None if machine.window is None else (machine.window.from_, machine.window.to)
+    return machine.speed, window, tuple((o.from_, o.to) for o in machine.off)
+
+
+# a search for ways back sets up hundreds of walks with the same machines
+@lru_cache(maxsize=64)
+def _clock(
+    machines: tuple[_Key, ...], zone: dt.tzinfo, zero: dt.datetime, first: dt.datetime, last: dt.datetime
+) -> WorkClock:
     dates = (to_local(first, zone).date(), to_local(last, zone).date())
     steps: dict[dt.datetime, float] = {}
-    for machine in chosen:
-        for begin, end in open_spans(machine, zone, *dates):
-            steps[begin] = steps.get(begin, 0.0) + machine.speed
-            steps[end] = steps.get(end, 0.0) - machine.speed
+    for speed, window, off in machines:
+        for begin, end in open_spans(window, off, zone, *dates):
+            steps[begin] = steps.get(begin, 0.0) + speed
+            steps[end] = steps.get(end, 0.0) - speed
     if not steps:
         steps = {first: 0.0, last: 0.0}
     moments = sorted(steps)
