@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The toolkit's reference fault: some releases lose a reference to True at each emission of a bool.
 
-Measured by us on PySide6 6.11.0, 6.11.1 and 6.12.0 with Python 3.11; where True is immortal (Python
-3.12 and later, PEP 683) the count cannot move and the test holds trivially.
+Known of PySide6 6.12.0 with Python 3.11, which the pinned versions leave out; where True is immortal
+(Python 3.12 and later, PEP 683) the count cannot move and the test holds trivially.
 """
 
 from __future__ import annotations
