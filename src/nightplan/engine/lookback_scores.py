@@ -66,24 +66,24 @@ def crps_quantiles(levels: Sequence[float], values: npt.ArrayLike, seen: npt.Arr
     Returns:
         (...) in the unit of the values.
     """
-    p = np.asarray(levels, dtype=np.float64)
+    p = [0.0, *levels, 1.0]
     x = np.asarray(values, dtype=np.float64)
-    y = np.asarray(seen, dtype=np.float64)[..., None]
-    first = x[..., :1] - (x[..., 1:2] - x[..., :1]) * p[0] / (p[1] - p[0])
-    last = x[..., -1:] + (x[..., -1:] - x[..., -2:-1]) * (1 - p[-1]) / (p[-1] - p[-2])
-    x = np.concatenate([first, x, last], axis=-1)
-    p = np.concatenate([[0.0], p, [1.0]])
-    a, b, pa, pb = x[..., :-1], x[..., 1:], p[:-1], p[1:]
-    # the value of the distribution where a piece is cut by what happened
-    width = b - a
-    cut = np.clip(y, a, b)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        pc = np.where(width > 0, pa + (pb - pa) * (cut - a) / width, pb)
-    under = (cut - a) * (pa * pa + pa * pc + pc * pc) / 3
-    qa, qb = 1 - pc, 1 - pb
-    over = (b - cut) * (qa * qa + qa * qb + qb * qb) / 3
-    outside = np.maximum(0.0, x[..., :1] - y) + np.maximum(0.0, y - x[..., -1:])
-    return np.asarray(np.sum(under + over, axis=-1) + outside[..., 0], dtype=np.float64)
+    y = np.asarray(seen, dtype=np.float64)
+    inner = [x[..., k] for k in range(x.shape[-1])]
+    first = inner[0] - (inner[1] - inner[0]) * p[1] / (p[2] - p[1])
+    last = inner[-1] + (inner[-1] - inner[-2]) * (1 - p[-2]) / (p[-2] - p[-3])
+    ends = [first, *inner, last]
+    # outside of the support the distribution is 0 or 1
+    total = np.maximum(0.0, first - y) + np.maximum(0.0, y - last)
+    # ∫F² up to what happened and ∫(1 − F)² beyond it, piece by piece
+    for a, b, pa, pb in zip(ends, ends[1:], p, p[1:], strict=False):
+        width = b - a
+        cut = np.clip(y, a, b)
+        pc = pb - (pb - pa) * (b - cut) / np.where(width > 0, width, 1.0)
+        qa = 1.0 - pc
+        total += (cut - a) * (pa * pa + pa * pc + pc * pc) / 3
+        total += (b - cut) * (qa * qa + qa * (1 - pb) + (1 - pb) ** 2) / 3
+    return np.asarray(total, dtype=np.float64)
 
 
 # ---- shares and their ranges ---------------------------------------------------------------------
@@ -155,9 +155,8 @@ def scores(gates: Iterable[GateFact], finishes: Iterable[FinishFact] = ()) -> Sc
         skill = 1 - score / base_score if base_score > 0 else None
     bins = bins_of(odds, happened, number)
     dated = [g for g in gates if g.finished is not None and g.odds.size]
-    quantiles = np.concatenate(
-        [np.stack([g.p10, g.p50, g.p80, g.p90], axis=-1) for g in dated] or [np.zeros((0, 4))], axis=0
-    )
+    columns = ([g.p10 for g in dated], [g.p50 for g in dated], [g.p80 for g in dated], [g.p90 for g in dated])
+    quantiles = np.stack([_joined(c) for c in columns], axis=-1)
     many = np.array([g.odds.size for g in dated], dtype=np.int64)
     seen = np.repeat(np.array([g.finished for g in dated], dtype=np.float64), many)
     end = np.repeat(np.array([g.horizon for g in dated], dtype=np.float64), many)
