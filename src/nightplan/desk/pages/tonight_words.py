@@ -77,7 +77,9 @@ def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
             long = (planned.end - planned.start).total_seconds() / 3600
             mine = f"{words.minutes(kept[planned.id])} of this evening; " if planned.id in kept else ""
             ready = f"ready {words.day(end.date())} {end:%H:%M}"
-            told.append(f"Before you stop: start {job.name} ({mine}{words.hours(long)}, {ready}).")
+            # with minutes of its own it is started when the artist says so, or when its first frames appear
+            say = " Then say so on the page Nights." if planned.id in kept and not job.folder else ""
+            told.append(f"Before you stop: start {job.name} ({mine}{words.hours(long)}, {ready}).{say}")
     return "\n".join(told)
 
 
