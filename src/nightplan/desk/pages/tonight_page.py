@@ -7,7 +7,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from PySide6.QtCore import QDate, QElapsedTimer, Qt, QTimer, Slot
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
     QButtonGroup,
     QDateEdit,
@@ -50,6 +50,8 @@ from nightplan.model.results import Forecast, Plan, PlannedEvening
 
 #: lines for items that can be ticked off in one evening
 _LINES = 6
+#: letters across that two columns need
+_TWO_COLUMNS_LETTERS = 116
 _TICK_FIRST = "Tick the evening off, and the new odds stand here with what moved them."
 _DONE, _MORE = "done", "needs more"
 #: before a choice that is made: its colour says it too
@@ -131,7 +133,9 @@ class TonightPage(Page):
             left.addWidget(card)
         left.addStretch(1)
         grid.addLayout(left, 1, 0)
-        grid.addWidget(self._tick_card(), 1, 1, Qt.AlignmentFlag.AlignTop)
+        self.tick_card = self._tick_card()
+        grid.addWidget(self.tick_card, 1, 1, Qt.AlignmentFlag.AlignTop)
+        self._grid, self._left, self._stacked = grid, left, False
         grid.setColumnStretch(0, 5)
         grid.setColumnStretch(1, 6)
         grid.setRowStretch(1, 1)
@@ -139,6 +143,20 @@ class TonightPage(Page):
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(slot)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        stacked = self.width() < self.fontMetrics().averageCharWidth() * _TWO_COLUMNS_LETTERS
+        if stacked == self._stacked:
+            return
+        # side by side where there is room, else what is ticked off comes first
+        self._stacked = stacked
+        self._grid.removeItem(self._left)
+        self._grid.removeWidget(self.tick_card)
+        self._grid.addWidget(self.tick_card, 1, 0 if stacked else 1, 1, 2 if stacked else 1, Qt.AlignmentFlag.AlignTop)
+        self._grid.addLayout(self._left, 2 if stacked else 1, 0, 1, 2 if stacked else 1)
+        self._grid.setRowStretch(1, 0 if stacked else 1)
+        self._grid.setRowStretch(2, 1 if stacked else 0)
 
     def _card(self, head: str) -> tuple[QFrame, QVBoxLayout]:
         card = QFrame()
