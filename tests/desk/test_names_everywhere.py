@@ -22,8 +22,9 @@ from pytestqt.qtbot import QtBot
 
 from nightplan.desk.missed import MissedEvenings
 from nightplan.desk.pages import PAGES
+from nightplan.desk.project_settings import EditProject
 from nightplan.desk.window import MainWindow
-from nightplan.desk.wizard import EditProject, NewProject
+from nightplan.desk.wizard import NewProject
 
 Settle = Callable[[MainWindow], None]
 

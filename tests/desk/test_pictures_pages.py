@@ -21,8 +21,9 @@ from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QProgressBar, QPu
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk.pages import PAGES
+from nightplan.desk.project_settings import EditProject
 from nightplan.desk.window import MainWindow
-from nightplan.desk.wizard import EditProject, NewProject
+from nightplan.desk.wizard import NewProject
 
 Settle = Callable[[MainWindow], None]
 Show = Callable[..., MainWindow]

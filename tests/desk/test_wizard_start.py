@@ -13,8 +13,9 @@ from plan_page_project import AS_OF, project
 from PySide6.QtCore import QDate, Qt
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk.project_settings import EditProject
 from nightplan.desk.window import MainWindow
-from nightplan.desk.wizard import EditProject, NewProject
+from nightplan.desk.wizard import NewProject
 from nightplan.evenings.dated import calendar
 from nightplan.model.project import Project
 

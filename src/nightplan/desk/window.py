@@ -676,7 +676,7 @@ class MainWindow(QMainWindow):
 
     @Slot()
     def edit_settings(self) -> None:
-        from nightplan.desk.wizard import EditProject
+        from nightplan.desk.project_settings import EditProject
 
         self.settings_dialog = EditProject(self.services, self.themes.theme, self.document.project, self)
         self.settings_dialog.made.connect(self._settings_made)

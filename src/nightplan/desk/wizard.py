@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Announcement day: from a brief and a week to a plan in four steps; and the same fields later, as settings."""
+"""Announcement day: from a brief and a week to a plan in four steps."""
 
 from __future__ import annotations
 
@@ -7,28 +7,21 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, QTimer, Signal, Slot
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
     QDialog,
     QDoubleSpinBox,
-    QFrame,
-    QGridLayout,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QPushButton,
-    QScrollArea,
     QStackedWidget,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
-from nightplan.actions.settings import change_settings
-from nightplan.actions.templates import HIGH_FACTOR, new_project
+from nightplan.actions.templates import new_project
 from nightplan.desk import words
+from nightplan.desk.estimate_table import EstimateTable
 from nightplan.desk.fields import padded
 from nightplan.desk.odds_worker import Answer, OddsWorker
 from nightplan.desk.services import Services
@@ -39,117 +32,18 @@ from nightplan.desk.wizard_fields import (
     OffFields,
     WeekFields,
     form_layout,
+    in_scroll,
     kind_field,
     label_width,
-    qdate,
     system_zone,
 )
 from nightplan.evenings.dated import calendar
-from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput, Cancelled
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import PLANNED_CHANCE, Project
 
 _STEPS = ("The piece and its dates", "Your evenings", "The work", "The verdict")
 _WAIT_MS = 250
-
-
-def in_scroll(widget: QWidget, name: str) -> QScrollArea:
-    area = QScrollArea()
-    area.setWidgetResizable(True)
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setAccessibleName(name)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    widget.setProperty("role", "ground")
-    area.setWidget(widget)
-    return area
-
-
-class EstimateTable(QTableWidget):
-    """Every item with likely and high, in hours or in evenings."""
-
-    edited = Signal()
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(0, 4, parent)
-        self.setAccessibleName("Work with its estimates")
-        self.setProperty("role", "estimates")
-        self.setHorizontalHeaderLabels(["stage", "work", "likely", "if it fights back"])
-        self.verticalHeader().hide()
-        self.setEditTriggers(
-            QAbstractItemView.EditTrigger.AnyKeyPressed
-            | QAbstractItemView.EditTrigger.DoubleClicked
-            | QAbstractItemView.EditTrigger.EditKeyPressed
-        )
-        self.setTabKeyNavigation(False)
-        for column in (0, 1):
-            head = self.horizontalHeaderItem(column)
-            if head is not None:
-                head.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        header = self.horizontalHeader()
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
-        for column in (2, 3):
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
-        self.unit_hours = 1.0
-        self.numbers: dict[str, tuple[float, float]] = {}
-        self._ids: list[str] = []
-        self.cellChanged.connect(self._cell)
-
-    def show_project(self, project: Project) -> None:
-        self._ids = list(project.items)
-        self.numbers = {k: (i.likely, i.high) for k, i in project.items.items()}
-        self.blockSignals(True)
-        self.setRowCount(len(self._ids))
-        last = ""
-        for row, key in enumerate(self._ids):
-            stage = project.stage_of[key].name
-            for column, text in enumerate(("" if stage == last else stage, project.items[key].name)):
-                cell = QTableWidgetItem(text)
-                cell.setFlags(Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable)
-                self.setItem(row, column, cell)
-            last = stage
-        self.blockSignals(False)
-        self._show_numbers()
-
-    def set_unit(self, hours: float) -> None:
-        """Numbers are shown in units of so many hours: 1, or the hours of a usual evening."""
-        self.unit_hours = hours
-        self._show_numbers()
-
-    def _show_numbers(self) -> None:
-        self.blockSignals(True)
-        for row, key in enumerate(self._ids):
-            for column, hours in zip((2, 3), self.numbers[key], strict=True):
-                cell = QTableWidgetItem(f"{hours / self.unit_hours:.2f}".rstrip("0").rstrip("."))
-                cell.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-                self.setItem(row, column, cell)
-        self.blockSignals(False)
-
-    @Slot(int, int)
-    def _cell(self, row: int, column: int) -> None:
-        if column < 2:
-            return
-        key = self._ids[row]
-        likely, high = self.numbers[key]
-        item = self.item(row, column)
-        text = "" if item is None else item.text().strip().replace(",", ".").removesuffix("h").strip()
-        try:
-            value = float(text) * self.unit_hours
-        except ValueError:
-            value = -1.0
-        if 0 <= value <= 1000:
-            if column == 2:
-                # the doubt keeps its proportion where the likely number moves
-                high = round(value * (high / likely if likely > 0 else HIGH_FACTOR), 4)
-                likely = value
-            else:
-                high = value
-            high = max(high, likely)
-            if likely > 0 or high == 0:
-                self.numbers[key] = (likely, high)
-        self._show_numbers()
-        self.edited.emit()
 
 
 class _Wires(QObject):
@@ -542,146 +436,3 @@ class NewProject(QDialog):
         for job in self._ways:
             job.called_off = True
         self._pool.waitForDone()
-
-
-class EditProject(QDialog):
-    """Dates, week and settings of a project that exists."""
-
-    made = Signal(object)
-
-    def __init__(self, services: Services, theme: Theme, project: Project, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Dates, week and settings")
-        self.resize(1000, 620)
-        self.project = project
-        column = QVBoxLayout(self)
-        column.setContentsMargins(24, 18, 24, 16)
-        inner = QWidget()
-        body = QGridLayout(inner)
-        body.setContentsMargins(0, 0, 8, 0)
-        body.setHorizontalSpacing(32)
-        body.setVerticalSpacing(14)
-        left = QVBoxLayout()
-        left.setSpacing(9)
-        body.addLayout(left, 0, 0, Qt.AlignmentFlag.AlignTop)
-        form = form_layout()
-        self.title, self.piece = QLineEdit(project.title), QLineEdit(project.piece)
-        self.title.setAccessibleName("Title")
-        self.piece.setAccessibleName("Kind of piece")
-        form.addRow("&Title", self.title)
-        form.addRow("&Kind of piece", self.piece)
-        label_width(form)
-        left.addLayout(form)
-        self.dates = DatesFields(project.announced, project.zone)
-        self._begin_dates()
-        left.addWidget(self.dates)
-        self.week = WeekFields()
-        raw = project_to_raw(project)
-        self.week.set_slots(raw["week"])
-        self.off = OffFields(project.announced)
-        for off in project.off:
-            self.off.add(off.from_, off.to, off.why)
-        self.off.has_bedtime.setChecked(project.bedtime is not None)
-        if project.bedtime is not None:
-            self.off.bedtime.setTime(self.off.bedtime.time().fromString(f"{project.bedtime:%H:%M}", "HH:mm"))
-        body.addWidget(self.week, 0, 1, Qt.AlignmentFlag.AlignTop)
-        body.addWidget(self.off, 1, 0, 1, 2)
-        form = form_layout()
-        self.target = self._number(project.target_odds * 100, 50, 99, " in 100", "Odds you ask for")
-        self.switching = self._number(project.switching_minutes, 0, 120, " min", "Minutes lost at a change of work")
-        form.addRow("Odds yo&u ask for", self.target)
-        form.addRow("&Minutes lost when\nthe work changes", self.switching)
-        label_width(form)
-        left.addLayout(form)
-        body.setColumnStretch(0, 1)
-        body.setRowStretch(2, 1)
-        column.addWidget(in_scroll(inner, "Settings"), 1)
-        self.error = QLabel()
-        self.error.setProperty("role", "bad")
-        self.error.setWordWrap(True)
-        self.error.hide()
-        column.addWidget(self.error)
-        row = QHBoxLayout()
-        row.addStretch(1)
-        self.cancel_button, self.ok_button = QPushButton("Cancel"), QPushButton("A&pply")
-        self.ok_button.setProperty("role", "primary")
-        self.ok_button.setDefault(True)
-        row.addWidget(self.cancel_button)
-        row.addWidget(self.ok_button)
-        column.addLayout(row)
-        self.cancel_button.clicked.connect(self.reject)
-        self.ok_button.clicked.connect(self._apply)
-        self.title.setFocus()
-
-    def _begin_dates(self) -> None:
-        project = self.project
-        deadline, lock = project.gates_by_id["deadline"], project.gates_by_id["lock"]
-        self._deadline_text = deadline.wording or ""
-        if not self._deadline_text:
-            if deadline.at is not None:
-                self._deadline_text = f"{deadline.at:%Y-%m-%d %H:%M} {deadline.zone or project.zone}"
-            elif deadline.on is not None:
-                self._deadline_text = f"{deadline.on} 24:00 {project.zone}"
-        self.dates.deadline.setText(self._deadline_text)
-        self._lock_date = lock.on or (lock.at.date() if lock.at is not None else project.announced)
-        self.dates.lock.setDate(qdate(self._lock_date))
-
-    @staticmethod
-    def _number(value: float, low: float, high: float, suffix: str, name: str) -> QDoubleSpinBox:
-        field = padded(QDoubleSpinBox())
-        field.setRange(low, high)
-        field.setDecimals(0)
-        field.setValue(value)
-        field.setSuffix(suffix)
-        field.setAccessibleName(name)
-        return field
-
-    def changed_project(self) -> Project:
-        """The project with the fields' values. Raises BadInput."""
-        project = self.project
-        values = self.dates.values()
-        off, bedtime = self.off.values()
-        gates = list(project.gates)
-        for n, gate in enumerate(gates):
-            # a gate whose field was not touched stays as it was, to the letter
-            if gate.id == "lock" and values["lock"]["on"] != self._lock_date.isoformat():
-                gates[n] = gate.but(on=values["lock"]["on"], at=None, zone=None)
-            if gate.id == "deadline" and self.dates.deadline.text().strip() != self._deadline_text:
-                gates[n] = gate.but(on=None, **values["deadline"])
-        raw = project_to_raw(project)
-        raw["week"] = self.week.values() if self.week.values() != _as_fields(raw["week"]) else raw["week"]
-        raw["off"] = off if off != [_plain(o) for o in raw["off"]] else raw["off"]
-        changed = project_from_raw(raw).but(gates=tuple(gates))
-        changed = change_settings(
-            changed,
-            title=self.title.text().strip(),
-            piece=self.piece.text().strip(),
-            zone=values["zone"],
-            announced=values["announced"],
-            bedtime=bedtime,
-            target_odds=round(self.target.value() / 100, 4),
-            switching_minutes=self.switching.value(),
-        )
-        if project.target_odds * 100 == self.target.value():
-            changed = changed.but(target_odds=project.target_odds)
-        return check_project(changed)
-
-    @Slot()
-    def _apply(self) -> None:
-        try:
-            changed = self.changed_project()
-        except BadInput as error:
-            self.error.setText(error.sentence)
-            self.error.show()
-            return
-        self.made.emit(changed)
-        self.accept()
-
-
-def _as_fields(week: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    return [{k: slot[k] for k in ("day", "start", "hours", "chance")} for slot in week]
-
-
-def _plain(off: dict[str, Any]) -> dict[str, Any]:
-    return {k: off.get(k, "") for k in ("from", "to", "why")}
