@@ -45,8 +45,8 @@ def test_all_four_are_drawn_in_every_look(look: Look, facts: Facts) -> None:
 def test_points_lie_where_the_hours_are() -> None:
     (axes,) = drawn()["planned-against-actual"].axes
     assert (axes.get_xscale(), axes.get_yscale()) == ("log", "log")
-    (points,) = [c for c in axes.collections if c.get_label() == "items"]
-    assert points.get_offsets().tolist() == [[i.planned, i.actual] for i in FACTS.items]
+    (points,) = [line for line in axes.lines if line.get_label() == "items"]
+    assert points.get_xydata().tolist() == [[i.planned, i.actual] for i in FACTS.items]
     assert axes.get_xlim() == axes.get_ylim()
 
 

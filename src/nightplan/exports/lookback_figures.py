@@ -65,7 +65,7 @@ def draw(figure: Figure, name: str, facts: Facts, looks: LookBack, scores: Score
 
 # ---- drawing into given axes ---------------------------------------------------------------------
 def draw_planned_against_actual(axes: Any, items: tuple[ItemFact, ...], look: Look) -> None:
-    """Points as one collection, so that thousands are no burden."""
+    """Every item as a ring."""
     _plain(axes, look)
     xs, ys = [i.planned for i in items], [i.actual for i in items]
     low = min([*xs, *ys], default=0.5) / 1.3
@@ -98,7 +98,19 @@ def draw_planned_against_actual(axes: Any, items: tuple[ItemFact, ...], look: Lo
             bbox=backing(look.panel),
         )
     if items:
-        axes.scatter(xs, ys, s=22, facecolor="none", edgecolor=look.now, linewidth=1.0, label="items", zorder=4)
+        # one marker stamped many times: a collection of thousands is several times slower
+        axes.plot(
+            xs,
+            ys,
+            linestyle="none",
+            marker="o",
+            markersize=4.7,
+            markerfacecolor="none",
+            markeredgecolor=look.now,
+            markeredgewidth=1.0,
+            label="items",
+            zorder=4,
+        )
     else:
         _nothing(axes, "no item is finished yet", look)
 

@@ -73,14 +73,20 @@ def look(
     folders: list[str],
     today: dt.date,
     prior: Prior,
+    shown: bool,
     progress: Callable[[float], None],
-) -> Answer:
-    """From the index as it is (``known``), after reading what has changed (``read``), or all anew (``rebuild``)."""
+) -> Answer | None:
+    """From the index as it is (``known``), after reading what has changed (``read``), or all anew (``rebuild``).
+
+    None where nothing has changed and what the index says is ``shown`` already.
+    """
     with Library(index, ours=True) as library:
         if how == "rebuild":
             library.rebuild(folders, progress)
         elif how == "read":
-            library.refresh(folders, progress)
+            changed = library.refresh(folders, progress)
+            if shown and not changed.read and not changed.gone:
+                return None
         facts = library.facts(today.toordinal())
     return Answer(facts, look_back(facts, prior), scores(facts.gates, facts.finishes))
 
@@ -96,6 +102,9 @@ class LookBackPage(Page):
         super().__init__(host, theme, parent)
         self.project: Project | None = None
         self.answer: Answer | None = None
+        #: day and starting assumption of the answer, and of the one that is on its way
+        self._asked: tuple[dt.date, Prior] | None = None
+        self._pending: tuple[dt.date, Prior] | None = None
         self.cards: list[ProposalCard] = []
         #: the project that the cards are about
         self._proposed: Project | None = None
@@ -306,15 +315,22 @@ class LookBackPage(Page):
             self.progress.show()
             self.stop_button.show()
 
-        def work(progress: Callable[[float], None]) -> Answer:
-            return look(index, name, folders, today, prior, progress)
+        shown = self.answer is not None and self._asked == (today, prior)
 
+        def work(progress: Callable[[float], None]) -> Answer | None:
+            return look(index, name, folders, today, prior, shown, progress)
+
+        self._pending = today, prior
         self.work.start(name, work)
 
     @Slot(object)
     def _done(self, result: tuple[str, Any]) -> None:
-        name, self.answer = result
-        self._show_answer()
+        name, answer = result
+        if answer is not None:
+            self.answer, self._asked = answer, self._pending
+            self._show_answer()
+        elif self.answer is not None:
+            self.where.setText(told.library(self.answer.facts, self.folders()))
         if name == "known":
             self.read()
         else:
