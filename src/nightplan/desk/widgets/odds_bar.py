@@ -44,8 +44,11 @@ class _Bar(QWidget):
                 gained = self.after > self.before
                 p.setBrush(QColor(self.theme.good if gained else self.theme.bad))
                 p.drawRect(QRectF(1 + wide * low, top + 1, wide * (more - low), thick - 2))
-            p.setPen(QPen(QColor(self.theme.accent), 2))
             x = 1 + wide * self.target
+            # a rim of the ground keeps the mark apart from what lies under it
+            p.setPen(QPen(QColor(self.theme.panel), 6))
+            p.drawLine(round(x), 0, round(x), high)
+            p.setPen(QPen(QColor(self.theme.accent), 2))
             p.drawLine(round(x), 0, round(x), high)
         finally:
             p.end()
