@@ -1,0 +1,92 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What a check answers: findings and the verdict over them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any, Literal, NamedTuple
+
+Verdict = Literal["pass", "warn", "fail", "cannot tell", "your tick"]
+Depth = Literal["headers", "integrity", "deep"]
+#: worst first
+ORDER: tuple[Verdict, ...] = ("fail", "cannot tell", "your tick", "warn", "pass")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One answer. ``rule`` is the id of a rule, or the name of one of the program's own checks (``own`` is true)."""
+
+    rule: str
+    verdict: Verdict
+    measured: str
+    wanted: str
+    #: file, or folder
+    where: str
+    #: what to do, in plain words; empty where nothing is to do
+    repair: str = ""
+    kind: str = ""
+    wording: str = ""
+    breach: str = ""
+    own: bool = False
+
+
+class FileSeen(NamedTuple):
+    """A file as it was when it was checked."""
+
+    #: absolute
+    path: str
+    #: relative to what was given, with / between folders
+    name: str
+    bytes: int
+    modified_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """The findings of one deliverable."""
+
+    deliverable: str
+    name: str
+    depth: Depth
+    #: aware, or None where the caller gave no clock
+    checked_at: dt.datetime | None
+    findings: tuple[Finding, ...]
+    files: tuple[FileSeen, ...]
+    #: what was given to the check
+    paths: tuple[str, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst of the findings; nothing found at all is no pass."""
+        found = {f.verdict for f in self.findings}
+        return next((v for v in ORDER if v in found), "cannot tell")
+
+    def of(self, rule: str) -> tuple[Finding, ...]:
+        return tuple(f for f in self.findings if f.rule == rule)
+
+
+def report_values(report: Report) -> dict[str, Any]:
+    """The report as JSON values."""
+    return {
+        "deliverable": report.deliverable,
+        "name": report.name,
+        "depth": report.depth,
+        "checked_at": report.checked_at.isoformat(timespec="seconds") if report.checked_at else None,
+        "verdict": report.verdict,
+        "findings": [finding_values(f) for f in report.findings],
+    }
+
+
+def finding_values(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "kind": finding.kind,
+        "verdict": finding.verdict,
+        "measured": finding.measured,
+        "wanted": finding.wanted,
+        "where": finding.where,
+        "repair": finding.repair,
+        "wording": finding.wording,
+        "breach": finding.breach,
+    }

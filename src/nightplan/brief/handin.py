@@ -1,0 +1,192 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The hand-in sheet: what was checked, with a hash of every file, kept in the project; and whether it still holds."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import os
+import stat
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from pydantic import Field, JsonValue, TypeAdapter, ValidationError
+
+from nightplan.brief.findings import FileSeen, Report, Verdict, report_values
+from nightplan.brief.worker import Progress
+from nightplan.model.errors import BadInput, shorten
+from nightplan.model.parse import sentence
+from nightplan.model.project import Project
+from nightplan.model.values import Id, Text, Value
+
+#: what the sheet says under its findings
+ADVICE = (
+    "Hand in early: a first valid version as soon as the rules allow one, the last one not in the last hour. "
+    "Uploads fail, pages close by another clock, and a file that arrives beats a better one that does not.",
+    "This check is help, no promise. It knows the rules as they were written into the brief; the organiser's "
+    "rules decide.",
+)
+_CHUNK = 1 << 20
+#: sheets kept for each deliverable; the oldest go
+KEEP = 20
+
+
+class SheetFile(Value):
+    name: Text
+    path: Text = ""
+    bytes: int = Field(ge=0)
+    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
+    modified: Text = ""
+
+
+class SheetFinding(Value):
+    rule: Text
+    kind: Text = ""
+    verdict: Verdict
+    measured: Text = ""
+    wanted: Text = ""
+    where: Text = ""
+    repair: Text = ""
+    wording: Text = ""
+    breach: Text = ""
+
+
+class Sheet(Value):
+    """One hand-in sheet, as it stands in the project under ``handins``."""
+
+    deliverable: Id
+    name: Text = ""
+    depth: Text = ""
+    checked_at: Text | None = None
+    verdict: Verdict
+    findings: tuple[SheetFinding, ...] = ()
+    files: tuple[SheetFile, ...] = ()
+    made_by: Text = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FileState:
+    """Whether a file is still the one that was checked."""
+
+    name: str
+    state: Literal["same", "changed", "missing", "unreadable"]
+    words: str
+
+
+def make_sheet(report: Report, *, progress: Progress | None = None) -> Sheet:
+    """The sheet of a report; every file is read for its hash.
+
+    Raises:
+        BadInput: a file is gone, or is not as it was when it was checked.
+    """
+    from nightplan import __version__
+
+    total = max(1, sum(f.bytes for f in report.files))
+    done = 0
+    files = []
+    for seen in report.files:
+
+        def tell(read: int, before: int = done) -> None:
+            if progress:
+                progress(min(1.0, (before + read) / total))
+
+        digest, size, modified_ns = file_hash(seen.path, tell)
+        if (size, modified_ns) != (seen.bytes, seen.modified_ns):
+            raise BadInput(f"{seen.name}: is not the file that was checked any more; check it again")
+        done += seen.bytes
+        files.append(_sheet_file(seen, digest))
+    values = report_values(report)
+    values.update(files=files, made_by=f"nightplan {__version__}")
+    return Sheet.model_validate(values)
+
+
+def _sheet_file(seen: FileSeen, digest: str) -> dict[str, Any]:
+    modified = dt.datetime.fromtimestamp(seen.modified_ns // 10**9, dt.UTC)
+    return {
+        "name": seen.name,
+        "path": seen.path,
+        "bytes": seen.bytes,
+        "sha256": digest,
+        "modified": modified.isoformat(timespec="seconds"),
+    }
+
+
+def file_hash(path: str, tell: Any = None) -> tuple[str, int, int]:
+    """SHA-256, size and time of a file. Raises BadInput where it cannot be read."""
+    digest = hashlib.sha256()
+    try:
+        with open(path, "rb") as file:
+            status = os.fstat(file.fileno())
+            if not stat.S_ISREG(status.st_mode):
+                raise BadInput(f"{shorten(path)}: is no ordinary file")
+            read = 0
+            while part := file.read(_CHUNK):
+                digest.update(part)
+                read += len(part)
+                if tell:
+                    tell(read)
+    except OSError as error:
+        raise BadInput(f"{shorten(path)}: cannot be read: {error.strerror or error}") from None
+    return digest.hexdigest(), read, status.st_mtime_ns
+
+
+def verify(sheet: Sheet, folder: str | None = None, *, progress: Progress | None = None) -> tuple[FileState, ...]:
+    """Whether each file of a sheet is still the file that was checked, by its hash.
+
+    Args:
+        folder: where the files are now; where they were when they were checked unless given.
+    """
+    states = []
+    for n, file in enumerate(sheet.files):
+        path = os.path.join(folder, *file.name.split("/")) if folder is not None else file.path
+        if progress:
+            progress(n / len(sheet.files))
+        if not path or not os.path.exists(path):
+            states.append(FileState(file.name, "missing", f"{file.name} is not there any more"))
+            continue
+        try:
+            digest, size, _ = file_hash(path)
+        except BadInput as error:
+            states.append(FileState(file.name, "unreadable", error.sentence))
+            continue
+        if digest == file.sha256:
+            states.append(FileState(file.name, "same", f"{file.name} is the file that was checked"))
+        else:
+            how = f"{file.bytes} bytes then, {size} now" if size != file.bytes else "the same size, other content"
+            states.append(FileState(file.name, "changed", f"{file.name} is not the file that was checked ({how})"))
+    if progress:
+        progress(1.0)
+    return tuple(states)
+
+
+_LIST = TypeAdapter(tuple[Sheet, ...])
+
+
+def handins_of(project: Project) -> tuple[Sheet, ...]:
+    """The sheets of a project, oldest first. Raises BadInput with the place of what is wrong."""
+    raw = _raw(project)
+    try:
+        return _LIST.validate_python(raw)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0].copy()
+        first["loc"] = ("handins", *first["loc"])
+        raise BadInput(sentence(first)) from None
+
+
+def _raw(project: Project) -> list[JsonValue]:
+    raw = getattr(project, "handins", None)
+    if raw is None:
+        return []
+    if not isinstance(raw, (list, tuple)):
+        raise BadInput.at("handins", raw, "must be a list")
+    return list(raw)
+
+
+def store(project: Project, sheet: Sheet) -> Project:
+    """The project with the sheet added; of each deliverable the newest :data:`KEEP` are kept."""
+    kept: list[JsonValue] = [*_raw(project), sheet.model_dump(mode="json")]
+    mine = [
+        n for n, entry in enumerate(kept) if isinstance(entry, dict) and entry.get("deliverable") == sheet.deliverable
+    ]
+    gone = set(mine[:-KEEP])
+    return project.but(handins=[entry for n, entry in enumerate(kept) if n not in gone])

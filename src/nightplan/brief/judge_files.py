@@ -1,0 +1,261 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Rules about files and sound, and those that a person answers."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import os
+from fractions import Fraction
+
+from nightplan.brief import amounts
+from nightplan.brief.findings import Finding, Verdict
+from nightplan.brief.hold import finding, holds
+from nightplan.brief.names import some
+from nightplan.brief.names_of_formats import same_codec
+from nightplan.brief.patterns import matches, matches_but_for_case
+from nightplan.brief.rules import Rule, wanted_of
+from nightplan.brief.subject import Subject
+
+
+def file_size(rule: Rule, subject: Subject) -> list[Finding]:
+    """Both meanings of MB: kept in both is a pass, kept in one a warning."""
+    wanted, size = wanted_of(rule), Fraction(subject.bytes)
+    decimal, binary = holds(wanted, size), holds(wanted, size, binary=True)
+    measured = amounts.bytes_words(subject.bytes) + (
+        f" in {len(subject.files)} files" if len(subject.files) > 1 else ""
+    )
+    if decimal and binary:
+        return [finding(rule, "pass", measured, subject.label)]
+    if decimal or binary:
+        low, high = sorted((wanted.numbers[-1], wanted.binary[-1]))
+        repair = f"it depends on which MB is meant ({int(low):,} or {int(high):,} bytes): stay on the safe side of both"
+        return [finding(rule, "warn", measured, subject.label, repair)]
+    small = wanted.comparison in ("at least",) or (wanted.comparison == "between" and size < wanted.numbers[0])
+    repair = (
+        "export with more data, or ask whether the brief means it"
+        if small
+        else "compress it further, or export it smaller"
+    )
+    return [finding(rule, "fail", measured, subject.label, repair)]
+
+
+def name(rule: Rule, subject: Subject) -> list[Finding]:
+    patterns = wanted_of(rule).words
+    names = [p.name.rsplit("/", 1)[-1] for p in subject.pictures] if subject.run and subject.pictures else []
+    names = names or [subject.label]
+    wrong = [n for n in names if not any(matches(p, n) for p in patterns)]
+    if not wrong:
+        return [finding(rule, "pass", some(names, 2), subject.label)]
+    if all(any(matches_but_for_case(p, n) for p in patterns) for n in wrong):
+        repair = f"only capitals differ: rename {some(wrong)}"
+    elif any(matches(p, n.replace(" ", "_")) for p in patterns for n in wrong):
+        repair = f"there are spaces in the name: rename {some(wrong)}"
+    else:
+        repair = f"rename {some(wrong)} after the pattern {patterns[0]}"
+    return [finding(rule, "fail", some(wrong), subject.label, repair)]
+
+
+def tree(rule: Rule, subject: Subject) -> list[Finding]:
+    """Names inside a ZIP or folder. A pattern that ends in / is a folder."""
+    wanted = wanted_of(rule)
+    files = [n for n in subject.names if not n.endswith("/")]
+    folders = {n.rstrip("/") for n in subject.names if n.endswith("/")}
+    for n in files:
+        parts = n.split("/")[:-1]
+        folders |= {"/".join(parts[: i + 1]) for i in range(len(parts))}
+    missing: list[str] = []
+    taken: set[str] = set()
+    for pattern in wanted.words:
+        if pattern.endswith("/"):
+            hits = [f for f in folders if matches(pattern.rstrip("/"), f)]
+            inside = tuple(f + "/" for f in hits)
+            taken |= {n for n in files if inside and n.startswith(inside)}
+        else:
+            hits = [n for n in files if matches(pattern, n)]
+            taken |= set(hits)
+        if not hits:
+            missing.append(pattern)
+    extra = [n for n in files if n not in taken] if wanted.comparison == "exactly" else []
+    repairs = []
+    if missing:
+        near = _one_folder_deep(missing, files)
+        repairs.append(
+            f"missing: {some(missing)}" + (f" (everything lies in a folder {near}/ of its own)" if near else "")
+        )
+    if extra:
+        repairs.append(f"too much: {some(extra)}")
+    verdict: Verdict = "fail" if repairs else "pass"
+    return [finding(rule, verdict, f"{len(files)} files", subject.label, "; ".join(repairs))]
+
+
+def _one_folder_deep(missing: list[str], files: list[str]) -> str:
+    tops = {n.split("/", 1)[0] for n in files if "/" in n}
+    if len(tops) != 1 or any("/" not in n for n in files):
+        return ""
+    stripped = [n.split("/", 1)[1] for n in files]
+    return tops.pop() if all(any(matches(p.rstrip("/"), n) for n in stripped) for p in missing) else ""
+
+
+def text_length(rule: Rule, subject: Subject) -> list[Finding]:
+    if subject.words is None:
+        return [
+            finding(rule, "cannot tell", "no text that can be read", subject.label, "save it as plain text (UTF-8)")
+        ]
+    good = holds(wanted_of(rule), Fraction(subject.words))
+    return [
+        finding(rule, "pass" if good else "fail", f"{subject.words} words", subject.label, "shorten or lengthen it")
+    ]
+
+
+def entry_count(rule: Rule, subject: Subject) -> list[Finding]:
+    """What was handed to the check is counted elsewhere; what was entered before only the artist knows."""
+    return ticked(rule, subject, "not counted: only you know what you entered before")
+
+
+def container(rule: Rule, subject: Subject) -> list[Finding]:
+    movie, wanted = subject.movie, wanted_of(rule).words
+    if movie is None or not movie.container:
+        return [finding(rule, "cannot tell", "no movie that can be read", subject.label, "see the other findings")]
+    return [
+        finding(
+            rule,
+            "pass" if movie.container in wanted else "fail",
+            movie.container,
+            subject.label,
+            f"export as {wanted[0]}",
+        )
+    ]
+
+
+def video_codec(rule: Rule, subject: Subject) -> list[Finding]:
+    movie, wanted = subject.movie, wanted_of(rule).words
+    if movie is None or not movie.codec:
+        return [finding(rule, "cannot tell", "no movie that can be read", subject.label, "see the other findings")]
+    good = any(same_codec(movie.codec, w) for w in wanted)
+    return [finding(rule, "pass" if good else "fail", movie.codec, subject.label, f"export with {wanted[0]}")]
+
+
+def audio(rule: Rule, subject: Subject) -> list[Finding]:
+    movie, wanted = subject.movie, wanted_of(rule).flag
+    if movie is None:
+        return [finding(rule, "cannot tell", "no movie", subject.label, "hand in a movie")]
+    has = bool(movie.sound)
+    if has == wanted:
+        silent = has and all(s.loudness == -math.inf for s in movie.sound)
+        if silent:
+            return [
+                finding(
+                    rule,
+                    "warn",
+                    "a stream of sound that is silent",
+                    subject.label,
+                    "listen to it before you hand it in",
+                )
+            ]
+        return [finding(rule, "pass", "yes" if has else "no", subject.label)]
+    repair = "export with sound" if wanted else "export without sound"
+    return [finding(rule, "fail", "yes" if has else "no", subject.label, repair)]
+
+
+def _sound(rule: Rule, subject: Subject) -> list[Finding] | None:
+    if subject.movie is None or not subject.movie.sound:
+        return [finding(rule, "fail", "no sound", subject.label, "export with sound")]
+    return None
+
+
+def audio_codec(rule: Rule, subject: Subject) -> list[Finding]:
+    none = _sound(rule, subject)
+    if none or subject.movie is None:
+        return none or []
+    wanted, codecs = wanted_of(rule).words, [s.codec for s in subject.movie.sound]
+    good = all(c in wanted for c in codecs)
+    return [
+        finding(rule, "pass" if good else "fail", ", ".join(codecs), subject.label, f"export the sound as {wanted[0]}")
+    ]
+
+
+def audio_rate(rule: Rule, subject: Subject) -> list[Finding]:
+    none = _sound(rule, subject)
+    if none or subject.movie is None:
+        return none or []
+    wanted, rates = wanted_of(rule), [s.rate for s in subject.movie.sound]
+    good = all(holds(wanted, Fraction(r)) for r in rates)
+    words = ", ".join(f"{r} Hz" for r in rates)
+    return [
+        finding(
+            rule,
+            "pass" if good else "fail",
+            words,
+            subject.label,
+            f"export the sound at {amounts.plain(wanted.numbers[0])} Hz",
+        )
+    ]
+
+
+def audio_channels(rule: Rule, subject: Subject) -> list[Finding]:
+    none = _sound(rule, subject)
+    if none or subject.movie is None:
+        return none or []
+    wanted, counts = wanted_of(rule), [s.channels for s in subject.movie.sound]
+    good = all(holds(wanted, Fraction(c)) for c in counts)
+    words = ", ".join(str(c) for c in counts)
+    return [
+        finding(
+            rule,
+            "pass" if good else "fail",
+            f"{words} channels",
+            subject.label,
+            f"export with {amounts.plain(wanted.numbers[0])} channels",
+        )
+    ]
+
+
+def loudness(rule: Rule, subject: Subject) -> list[Finding]:
+    none = _sound(rule, subject)
+    if none or subject.movie is None:
+        return none or []
+    level = subject.movie.sound[0].loudness
+    if level is None:
+        return [
+            finding(rule, "cannot tell", "not measured", subject.label, "check the file itself, not only its header")
+        ]
+    if level == -math.inf:
+        return [finding(rule, "fail", "silence", subject.label, "listen to it: nothing is to be heard")]
+    wanted = wanted_of(rule)
+    # a tenth is what meters show (EBU Tech 3341)
+    good = holds(wanted, Fraction(f"{level:.3f}"), Fraction(1, 20))
+    repair = f"change the level by {float(wanted.numbers[0]) - level:+.1f} dB"
+    return [finding(rule, "pass" if good else "fail", f"{level:.1f} LUFS", subject.label, repair)]
+
+
+def ticked(rule: Rule, subject: Subject, words: str = "not ticked yet") -> list[Finding]:
+    """A person's tick, with the note."""
+    if rule.ticked:
+        note = f": {rule.tick_note}" if rule.tick_note else ""
+        return [finding(rule, "pass", f"ticked by you{note}", subject.label)]
+    repair = "tick it when it is so" + (f"; it counts: {rule.evidence}" if rule.evidence else "")
+    return [finding(rule, "your tick", words, subject.label, repair)]
+
+
+def publish_not_before(rule: Rule, subject: Subject, now: dt.datetime | None) -> list[Finding]:
+    moment = dt.datetime.fromisoformat(wanted_of(rule).words[0])
+    if rule.ticked:
+        return ticked(rule, subject)
+    if now is None:
+        return [finding(rule, "your tick", "the time is not known here", subject.label, "do not publish it before")]
+    if now >= moment:
+        return [finding(rule, "pass", f"it is {now.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC", subject.label)]
+    return [
+        finding(
+            rule,
+            "warn",
+            f"it is {now.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC",
+            subject.label,
+            "keep it to yourself until then",
+        )
+    ]
+
+
+def base(path: str) -> str:
+    return os.path.basename(os.path.normpath(path)) or path

@@ -1,0 +1,368 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What is wrong with files whatever the brief says: damage, gaps, mixed frames, contradictions, black frames."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from itertools import pairwise
+
+from nightplan.brief.facts import Look, MovieFacts
+from nightplan.brief.findings import Finding, Verdict
+from nightplan.brief.hold import own
+from nightplan.brief.judge_frames import contradiction, ordered_looks
+from nightplan.brief.judge_pictures import which
+from nightplan.brief.look import missing_part, usual_cells
+from nightplan.brief.names import frames_words, gaps, some, spans
+from nightplan.brief.names_of_formats import ENDINGS
+from nightplan.brief.rules import Rule, wanted_of
+from nightplan.brief.subject import Picture, Shape, Subject, numbers_of
+
+#: share of a picture that has to be black from an edge, where it is not usually (common practice, no source)
+_HALF_BLACK = 1 / 8
+_WHOLE = "files that are whole"
+
+
+def own_findings(subject: Subject) -> Iterator[Finding]:
+    """Every finding of the program's own checks; one pass where the files are whole as far as was looked."""
+    found = list(subject.own)
+    if subject.pictures:
+        found += _headers(subject)
+        if subject.run is not None:
+            found += _numbers(subject)
+        found += _mixed(subject)
+        found += _endings(subject)
+    if subject.movie is not None:
+        found += _movie(subject, subject.movie)
+    if subject.zip is not None:
+        found += _zip(subject)
+    found += _looks(subject)
+    whole = not any(f.kind in ("whole", "readable") and f.verdict in ("fail", "cannot tell") for f in found)
+    if whole and not subject.unreadable:
+        how = {
+            "headers": "as far as headers show",
+            "integrity": "as far as checksums, ends and counts show",
+            "deep": "every pixel decoded",
+        }[subject.depth]
+        found.append(own("whole", "pass", f"whole, {how}", _WHOLE, subject.label))
+    yield from found
+
+
+def by_fault(pairs: Iterable[tuple[Picture, str]]) -> dict[str, list[Picture]]:
+    groups: dict[str, list[Picture]] = defaultdict(list)
+    for picture, fault in pairs:
+        groups[fault].append(picture)
+    return groups
+
+
+def broken(subject: Subject, faults: dict[str, list[Picture]]) -> Iterator[Finding]:
+    """One finding for each kind of fault, with the frames that have it."""
+    for fault, pictures in faults.items():
+        subject.faulty |= {p.name for p in pictures}
+        numbers = numbers_of(pictures)
+        if numbers:
+            repair = f"render {frames_words(numbers)} again"
+        else:
+            repair = f"save {some([p.name for p in pictures])} again"
+        where = which(subject, pictures, len(subject.pictures) == 1)
+        yield own("whole", "fail", fault, _WHOLE, where, repair)
+
+
+def _headers(subject: Subject) -> list[Finding]:
+    pairs = [(p, p.facts.fault) for p in subject.pictures if p.facts.fault and p.name not in subject.faulty]
+    found = list(broken(subject, by_fault(pairs)))
+    odd = [p for p in subject.pictures if p.facts.more_pictures]
+    if odd:
+        words = "more than one picture in a file"
+        where = which(subject, odd, len(odd) == len(subject.pictures))
+        found.append(
+            own("one-picture", "warn", words, "one picture in each file", where, "save one picture to each file")
+        )
+    return found
+
+
+def _numbers(subject: Subject) -> list[Finding]:
+    run = subject.run
+    assert run is not None
+    found = []
+    numbers = sorted(set(run.numbers))
+    asked = any(r.kind == "frame-range" for r in subject.deliverable.rules)
+    missing = gaps(numbers, numbers[0], numbers[-1], 1_000_000)
+    if missing and not asked:
+        steps = {b - a for a, b in pairwise(numbers)}
+        even = len(steps) == 1 and len(numbers) > 2
+        words = f"{frames_words(missing)} missing" if not even else f"every {steps.pop()}th frame only"
+        repair = f"{frames_words(missing)} missing: render range {spans(missing)}"
+        found.append(
+            own("no-gaps", "warn" if even else "fail", words, "no gaps in the frame numbers", subject.label, repair)
+        )
+    twice = run.twice()
+    if twice:
+        words = f"{frames_words(twice)} there twice, with different padding"
+        repair = f"keep one file of {frames_words(twice)}"
+        found.append(own("no-doubles", "fail", words, "each frame once", subject.label, repair))
+    uneven = run.unevenly_padded()
+    if uneven and not twice:
+        strict = any(r.kind in ("padding", "name") for r in subject.deliverable.rules)
+        words = f"uneven padding: {some(uneven)}"
+        found.append(
+            own(
+                "even-padding",
+                "fail" if strict else "warn",
+                words,
+                "all numbers padded alike",
+                subject.label,
+                "rename them",
+            )
+        )
+    return found
+
+
+_DIFFER: tuple[tuple[str, Callable[[Shape], str], Verdict, str], ...] = (
+    ("size", lambda s: f"{s.width}x{s.height}", "fail", "picture size"),
+    ("format", lambda s: s.format, "fail", "image format"),
+    ("depth", lambda s: f"{s.bits} bits", "warn", "bit depth"),
+    ("alpha", lambda s: "alpha" if s.alpha else "no alpha", "warn", "alpha channel"),
+    ("pixel shape", lambda s: f"{float(s.pixel_aspect):.3g} : 1", "warn", "pixel shape"),
+    ("colour", lambda s: s.colour or "untagged", "warn", "colour tag"),
+)
+
+
+def _mixed(subject: Subject) -> list[Finding]:
+    """Frames of one sequence that are not alike."""
+    groups = subject.shapes()
+    found: list[Finding] = []
+    if len(groups) < 2 or subject.run is None:
+        return found
+    for _, read, verdict, words in _DIFFER:
+        alike: dict[str, list[Picture]] = defaultdict(list)
+        for shape, pictures in groups:
+            alike[read(shape)] += pictures
+        if len(alike) < 2:
+            continue
+        usual = max(alike, key=lambda k: len(alike[k]))
+        for value, pictures in alike.items():
+            if value != usual:
+                repair = f"render {frames_words(numbers_of(pictures))} again like the others ({usual})"
+                where = which(subject, pictures, False)
+                found.append(
+                    own("alike", verdict, f"{words} {value}", f"{words} {usual}, like the others", where, repair)
+                )
+    return found
+
+
+def _endings(subject: Subject) -> list[Finding]:
+    wrong: dict[str, list[Picture]] = defaultdict(list)
+    for picture in subject.pictures:
+        endings = ENDINGS.get(picture.facts.format)
+        if endings and not picture.facts.fault and not picture.name.lower().endswith(endings):
+            wrong[picture.facts.format].append(picture)
+    return [
+        own("ending", "fail", f"{kind} inside", "a name that says what is inside", which(subject, pictures, False),
+            f"save it as what its name says, or rename it to {ENDINGS[kind][0]}")
+        for kind, pictures in wrong.items()
+    ]  # fmt: skip
+
+
+def _movie(subject: Subject, movie: MovieFacts) -> list[Finding]:
+    label = subject.label
+    again = "export the movie again"
+    if movie.fault:
+        subject.unreadable = True
+        return [own("readable", "fail", movie.fault, "a movie that opens", label, again)]
+    found = []
+    if movie.cut_off:
+        found.append(
+            own("whole", "fail", "the file ends before its last frame", _WHOLE, label, f"{again}, or copy it again")
+        )
+    damage = []
+    if movie.undecodable:
+        damage.append(f"{movie.undecodable} pieces do not decode")
+    if movie.corrupt:
+        damage.append(f"{movie.corrupt} frames are flagged corrupt")
+    if not damage and movie.complaints and not movie.cut_off:
+        damage.append(f"the decoder complains: {movie.complaints[0]}")
+    if damage:
+        found.append(own("whole", "fail", ", ".join(damage), _WHOLE, label, f"{again}, or copy it again"))
+    if movie.packets is not None and movie.decoded == 0:
+        found.append(own("whole", "fail", "not one frame decodes", _WHOLE, label, again))
+    wrong = contradiction(movie)
+    if wrong:
+        asked = [r for r in subject.deliverable.rules if r.kind in ("frame-count", "duration")]
+        verdict: Verdict = "fail" if movie.packets is not None and not asked else "cannot tell"
+        lost = movie.decoded is not None and movie.packets is not None and movie.decoded < movie.packets
+        shorter = movie.packets is not None and movie.header_seconds is not None
+        if lost or (shorter and movie.container in ("MKV", "WebM", "AVI")):
+            verdict = "fail"
+        found.append(own("counts-agree", verdict, wrong, "all counts of frames agree", label, again))
+    if movie.hidden:
+        words = f"an edit list hides {movie.hidden} frames that are in the file"
+        found.append(
+            own(
+                "no-edit-list",
+                "warn",
+                words,
+                "what plays is what is stored",
+                label,
+                f"{again} without trimming it in place",
+            )
+        )
+    if movie.variable and not any(r.kind == "fps" for r in subject.deliverable.rules):
+        words = f"{float(movie.slowest or 0):.3g} to {float(movie.fastest or 0):.3g} frames per second"
+        found.append(
+            own("steady-rate", "warn", words, "a constant frame rate", label, "export with a constant frame rate")
+        )
+    if movie.pictures > 1:
+        found.append(
+            own(
+                "one-picture",
+                "warn",
+                f"{movie.pictures} picture streams",
+                "one",
+                label,
+                "export with one picture stream",
+            )
+        )
+    if movie.stopped:
+        found.append(own("limits", "cannot tell", movie.stopped, "a movie of a size that can be checked", label))
+    shape = subject.shapes()[0][0] if subject.shapes() else None
+    asked_kinds = {r.kind for r in subject.deliverable.rules}
+    if movie.rotation and not asked_kinds & {"picture-size", "aspect"}:
+        words = f"turned by {movie.rotation} degrees by a flag"
+        found.append(own("upright", "warn", words, "stored as it is shown", label, "turn the picture itself"))
+    if shape and shape.pixel_aspect != 1 and not asked_kinds & {"picture-size", "aspect", "pixel-aspect"}:
+        words = f"pixels of {float(shape.pixel_aspect):.4g} : 1"
+        found.append(own("square-pixels", "warn", words, "square pixels", label, "export with square pixels"))
+    seconds = movie.stamped_seconds or movie.header_seconds
+    for sound in movie.sound:
+        if sound.seconds is not None and seconds is not None and abs(sound.seconds - float(seconds)) > 0.25:
+            words = f"sound of {sound.seconds:.2f} s, picture of {float(seconds):.2f} s"
+            found.append(
+                own("sound-length", "warn", words, "sound and picture of one length", label, "cut both to one length")
+            )
+        if sound.faults:
+            found.append(own("whole", "fail", f"{sound.faults} pieces of sound do not decode", _WHOLE, label, again))
+    endings = ENDINGS.get(movie.container, ())
+    if endings and not label.lower().endswith(endings):
+        repair = f"rename it to {endings[0]}, or export as what its name says"
+        found.append(
+            own("ending", "fail", f"{movie.container} inside", "a name that says what is inside", label, repair)
+        )
+    return found
+
+
+def _zip(subject: Subject) -> list[Finding]:
+    facts, label = subject.zip, subject.label
+    assert facts is not None
+    if facts.fault:
+        subject.unreadable = True
+        return [own("readable", "fail", facts.fault, "a ZIP that opens", label, "pack it again")]
+    found = []
+    if facts.hostile:
+        repair = "pack it again from plain files and folders"
+        found.append(
+            own("safe-zip", "fail", some(list(facts.hostile), 2), "nothing that harms who unpacks it", label, repair)
+        )
+    if facts.encrypted:
+        words = f"locked with a password: {some(list(facts.encrypted))}"
+        found.append(
+            own("open-zip", "fail", words, "files that the organiser can open", label, "pack it without a password")
+        )
+    if facts.damaged:
+        found.append(own("whole", "fail", f"damaged: {some(list(facts.damaged))}", _WHOLE, label, "pack it again"))
+    if facts.unread:
+        words = f"packed in a way that cannot be read here: {some(list(facts.unread))}"
+        found.append(own("whole", "cannot tell", words, _WHOLE, label, "pack it with the usual method (deflate)"))
+    if facts.odd:
+        found.append(
+            own("tidy", "warn", some(list(facts.odd)), "no litter, no doubles", label, "pack it again without them")
+        )
+    if not facts.entries:
+        found.append(own("whole", "fail", "the ZIP is empty", _WHOLE, label, "pack it again"))
+    return found
+
+
+def _slate_frames(subject: Subject, count: int) -> set[int]:
+    """Places, from 0, that a slate takes: black and still frames belong there."""
+    places: set[int] = set()
+    for rule in subject.deliverable.rules:
+        if rule.kind == "slate":
+            frames = _frames_of(rule, subject)
+            places |= (
+                set(range(min(frames, count))) if rule.place == "start" else set(range(max(0, count - frames), count))
+            )
+    return places
+
+
+def _frames_of(rule: Rule, subject: Subject) -> int:
+    wanted, rate = wanted_of(rule), subject.rate()
+    if wanted.in_frames:
+        return int(wanted.numbers[0])
+    return int(wanted.numbers[0] * rate) if rate else 0
+
+
+def _looks(subject: Subject) -> list[Finding]:
+    looks = ordered_looks(subject)
+    if not looks:
+        return []
+    found: list[Finding] = []
+    if subject.movie is None:
+        seen = [p for p in subject.pictures if p.name in subject.looks]
+        pairs = [(p, subject.looks[p.name].fault) for p in seen if subject.looks[p.name].fault]
+        found += broken(subject, by_fault([(p, f) for p, f in pairs if p.name not in subject.faulty]))
+        unknown = [(p, subject.looks[p.name].unknown) for p in seen if subject.looks[p.name].unknown]
+        for why, pictures in by_fault(unknown).items():
+            where = which(subject, pictures, len(pictures) == len(seen))
+            found.append(own("whole", "cannot tell", why, _WHOLE, where, "look at it with your own eyes"))
+        names = [p.number if p.number is not None else n + 1 for n, p in enumerate(seen)]
+    else:
+        names = list(range(1, len(looks) + 1))
+    slate = _slate_frames(subject, len(looks))
+    places = [n for n in range(len(looks)) if n not in slate]
+
+    def warn(kind: str, which_ones: list[int], words: str, wanted: str, repair: str) -> None:
+        if which_ones:
+            numbers = [names[n] for n in which_ones]
+            single = len(looks) == 1
+            shown = words if single else f"{frames_words(numbers)}: {words}"
+            repair = repair.replace("FRAMES", "it" if single else frames_words(numbers))
+            found.append(own(kind, "warn", shown, wanted, subject.label, repair))
+
+    warn(
+        "black",
+        [n for n in places if looks[n].black],
+        "black",
+        "no black frames",
+        "look at FRAMES; render again if not meant",
+    )
+    usual = usual_cells(looks) if len(looks) > 2 else 0
+    least = _HALF_BLACK if len(looks) > 2 else 0.3
+    half = [n for n in places if missing_part(looks[n], usual) >= least]
+    warn(
+        "half-black",
+        half,
+        "a part is black, as if it was not finished",
+        "whole pictures",
+        "look at FRAMES; render again if not meant",
+    )
+    again = [n for n in places if n and _same(looks[n - 1], looks[n])]
+    warn(
+        "repeated",
+        again,
+        "the same picture as the frame before",
+        "no repeated frames",
+        "look at FRAMES; render again if not meant",
+    )
+    warn(
+        "numbers",
+        [n for n in range(len(looks)) if looks[n].not_numbers],
+        "values that are no numbers (NaN or endless)",
+        "numbers in every pixel",
+        "render FRAMES again",
+    )
+    return found
+
+
+def _same(a: Look, b: Look) -> bool:
+    # black frames are named as black already
+    return bool(a.signature) and a.signature == b.signature and not b.black

@@ -1,0 +1,198 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Worker processes for work that may crash, hang or eat memory: decoders on files from anywhere.
+
+Each worker does one job at a time and is replaced when it dies or takes too long; the job that it had is answered with
+:class:`Lost`, the others go on. A caller's ``progress`` that raises stops everything at once.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import multiprocessing
+import os
+import signal
+import sys
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from typing import Any
+
+from nightplan.brief.limits import LIMITS, Limits
+
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A job without an answer, and why in plain words."""
+
+    why: str
+
+
+def cores() -> int:
+    """Processors that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return max(1, len(os.sched_getaffinity(0)))
+    return max(1, os.cpu_count() or 1)
+
+
+class Workers:
+    """Worker processes that are started when they are first needed. A context manager; not shared between threads.
+
+    Args:
+        count: at most this many; as many as there are processors unless given.
+    """
+
+    def __init__(self, count: int | None = None, limits: Limits = LIMITS) -> None:
+        self._count = count or min(cores(), 16)
+        self._limits = limits
+        self._idle: list[_Worker] = []
+        self._busy: list[_Worker] = []
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """End every worker."""
+        for worker in [*self._idle, *self._busy]:
+            worker.end()
+        self._idle.clear()
+        self._busy.clear()
+
+    def run(
+        self,
+        job: Callable[..., Any],
+        arguments: Sequence[tuple[Any, ...]],
+        *,
+        seconds: float,
+        progress: Progress | None = None,
+    ) -> Iterator[tuple[int, Any]]:
+        """Answers of ``job(*arguments[i])`` as ``(i, answer)``, in the order that they come.
+
+        Args:
+            job: a function of a module, so that a worker finds it. One with the attribute ``tells`` gets a ``tell``
+                function as first argument, for its own progress 0..1.
+            seconds: time for one job; what takes longer is :class:`Lost`.
+            progress: called with 0..1, also while nothing is ready; it may raise to stop.
+        """
+        total = len(arguments)
+        next_job, done, parts = 0, 0, 0.0
+        if progress:
+            progress(0.0)
+        try:
+            while done < total:
+                while next_job < total and len(self._busy) < min(self._count, total):
+                    worker = self._idle.pop() if self._idle else _Worker(self._limits)
+                    self._busy.append(worker)
+                    worker.give(next_job, job, arguments[next_job], seconds)
+                    next_job += 1
+                ready = wait([w.pipe for w in self._busy], timeout=0.1)
+                now = time.monotonic()
+                for worker in list(self._busy):
+                    answer: Any = None
+                    if worker.pipe in ready:
+                        try:
+                            answer = worker.pipe.recv()
+                        except (EOFError, OSError):
+                            answer = ("lost", Lost("the decoder crashed on it"))
+                        except Exception:
+                            answer = ("lost", Lost("the decoder's answer cannot be read"))
+                    elif now > worker.until:
+                        answer = ("lost", Lost(f"it takes longer than {seconds:.0f} s"))
+                    if answer is None:
+                        continue
+                    if answer[0] == "tell":
+                        parts = answer[1]
+                        continue
+                    self._busy.remove(worker)
+                    if answer[0] == "lost":
+                        worker.end()
+                    else:
+                        self._idle.append(worker)
+                    done, parts = done + 1, 0.0
+                    yield worker.number, answer[1]
+                if progress:
+                    progress(min(1.0, (done + parts) / total))
+        finally:
+            # a caller that stops in the middle leaves no work behind
+            for worker in self._busy:
+                worker.end()
+            self._busy.clear()
+
+
+class _Worker:
+    def __init__(self, limits: Limits) -> None:
+        context = multiprocessing.get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self._process = context.Process(target=_serve, args=(theirs, limits), daemon=True, name="nightplan-check")
+        self._process.start()
+        theirs.close()
+        self.number = -1
+        self.until = 0.0
+
+    def give(self, number: int, job: Callable[..., Any], arguments: tuple[Any, ...], seconds: float) -> None:
+        self.number = number
+        # the first job also waits for the process to start
+        self.until = time.monotonic() + seconds + (0.0 if self.until else 30.0)
+        with contextlib.suppress(OSError):
+            # a dead worker is seen at its pipe
+            self.pipe.send((job, arguments))
+
+    def end(self) -> None:
+        self.pipe.close()
+        self._process.kill()
+        self._process.join()
+        self._process.close()
+
+
+def _serve(pipe: Connection, limits: Limits) -> None:
+    """The life of a worker: jobs from the pipe, answers into it, nothing else."""
+    # the caller stops us; Ctrl-C goes to the caller
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _fence(limits)
+    while True:
+        try:
+            job, arguments = pipe.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            if getattr(job, "tells", False):
+                answer = job(lambda share: pipe.send(("tell", share)), *arguments)
+            else:
+                answer = job(*arguments)
+        except MemoryError:
+            answer = Lost("there is not enough memory for it")
+        except Exception as error:
+            answer = Lost(f"it cannot be looked into ({type(error).__name__}: {str(error)[:100]})")
+        pipe.send(("done", answer))
+
+
+def _fence(limits: Limits) -> None:
+    """Nothing on the terminal, no files written, memory bounded (where the system can)."""
+    quiet = os.open(os.devnull, os.O_WRONLY)
+    for fd in (1, 2):
+        os.dup2(quiet, fd)
+    if sys.platform == "win32":
+        return
+    import resource
+
+    with contextlib.suppress(OSError, ValueError):
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+    if sys.platform == "linux":
+        with contextlib.suppress(OSError, ValueError):
+            _, most = resource.getrlimit(resource.RLIMIT_AS)
+            bound = limits.memory_bytes + 2_000_000_000  # address space is more than memory: libraries, stacks
+            resource.setrlimit(resource.RLIMIT_AS, (bound if most < 0 else min(bound, most), most))
+
+
+def warm() -> bool:
+    """A job that loads what the others need."""
+    import av  # noqa: F401
+    import numpy  # noqa: F401
+
+    return True
