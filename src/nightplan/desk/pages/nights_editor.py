@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.actions import jobs as actions
 from nightplan.actions.edit import change_job
+from nightplan.desk.fields import padded
 from nightplan.desk.host import DeskHost
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.errors import BadInput
@@ -55,7 +56,7 @@ def number(name: str, most: float, suffix: str = "", decimals: int = 2, nothing:
 def _named(spin: QAbstractSpinBox, name: str) -> None:
     spin.setAccessibleName(name)
     # the widest number that could be is no measure for the field
-    spin.setFixedWidth(spin.fontMetrics().averageCharWidth() * 15)
+    padded(spin).setFixedWidth(spin.fontMetrics().averageCharWidth() * 16)
 
 
 class NightsEditor(QFrame):
@@ -177,7 +178,7 @@ class NightsEditor(QFrame):
         self.opens, self.closes = QTimeEdit(QTime(23, 0)), QTimeEdit(QTime(7, 0))
         for edit, name in ((self.opens, "Window from"), (self.closes, "Window to")):
             edit.setDisplayFormat("HH:mm")
-            edit.setAccessibleName(name)
+            padded(edit).setAccessibleName(name)
         _add(form, "Speed", self.speed)
         _add(form, "Its hours", self.windowed, self.opens, self.closes)
         self.off = QLineEdit()

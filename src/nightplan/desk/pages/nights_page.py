@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
@@ -284,6 +284,13 @@ class NightsPage(Page):
         self.chosen = job_id
         self._fill()
         self.editor.machines.setFocus()
+        # where the form stands beneath the jobs it may be out of sight
+        if self.columns.direction() == QBoxLayout.Direction.TopToBottom:
+            QTimer.singleShot(0, self, self._show_form)
+
+    @Slot()
+    def _show_form(self) -> None:
+        self.area.ensureWidgetVisible(self.editor, 0, 0)
 
     @Slot(object)
     def _run(self, job_id: str) -> None:
