@@ -59,5 +59,6 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "nights": ("Nights", "nightplan.desk.pages.nights_page", "NightsPage"),
     "look-back": ("Look back", "nightplan.desk.pages.lookback_page", "LookBackPage"),
     "assets": ("Assets", "nightplan.desk.pages.assets_page", "AssetsPage"),
+    "journal": ("Journal", "nightplan.desk.pages.journal_page", "JournalPage"),
     "help": ("Help", "nightplan.desk.pages.help_page", "HelpPage"),
 }

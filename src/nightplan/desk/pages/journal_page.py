@@ -1,0 +1,490 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The Journal page: evening by evening, with captures and notes; two compared; the making-of out of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QBuffer, QByteArray, QFileSystemWatcher, QIODevice, QSize, Qt, QTimer, Slot
+from PySide6.QtGui import (
+    QDragEnterEvent,
+    QDropEvent,
+    QGuiApplication,
+    QIcon,
+    QImage,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QCheckBox,
+    QFrame,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from nightplan.desk import words
+from nightplan.desk.background import Background
+from nightplan.desk.pages import Page
+from nightplan.desk.pages.assets_page import _button, _card, _wrapped
+from nightplan.desk.widgets.flow import Flow
+from nightplan.desk.widgets.journal_parts import AskedCard, FilmCard, KeptText, PairCard
+from nightplan.model.errors import BadInput, NightplanError
+
+if TYPE_CHECKING:
+    from nightplan.actions.journal import Capture, Day
+    from nightplan.desk.host import DeskHost
+    from nightplan.desk.theme import Theme
+    from nightplan.model.project import Project
+
+_KEY = Qt.ItemDataRole.UserRole
+#: a program that saves a picture writes it in several goes
+_REST_MS = 800
+_NIGHT = dt.timedelta(hours=28)
+
+
+class JournalPage(Page):
+    """Evenings on one side, what one of them holds on the other."""
+
+    id = "journal"
+    title = "Journal"
+    tip = "Captures and notes, evening by evening"
+
+    def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(host, theme, parent)
+        self._days: tuple[Day, ...] = ()
+        self._filling = False
+        self._icons: dict[str, QIcon] = {}
+        self._tried: set[str] = set()
+        self._marked: str | None = None
+        self._watched: Path | None = None
+        self._since = 0.0
+        self.work = Background(self)
+        self.work.done.connect(self._thumbnails_done)
+        self.work.refused.connect(host.say)
+        self.work.failed.connect(host.services.fault)
+        host.document.closing.connect(self.work.close)
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(_REST_MS)
+        self._rest.timeout.connect(self._take_new)
+        host.document.closing.connect(self._rest.stop)
+        self.watcher = QFileSystemWatcher(self)
+        self.watcher.directoryChanged.connect(self._folder_changed)
+        self.setAcceptDrops(True)
+        self._build()
+
+    # ---- building ----------------------------------------------------------------------------
+    def _build(self) -> None:
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        inside = QWidget()
+        inside.setProperty("role", "ground")
+        self.columns = QBoxLayout(QBoxLayout.Direction.LeftToRight, inside)
+        self.columns.setContentsMargins(0, 0, 0, 0)
+        self.columns.setSpacing(10)
+        self.film, self.pair, self.asked_card = FilmCard(self.host), PairCard(self.host), AskedCard(self.host)
+        sides = ((self._days_card(), self.asked_card, self.film), (self._evening_card(), self.pair))
+        for share, cards in zip((2, 3), sides, strict=True):
+            column = QVBoxLayout()
+            column.setSpacing(10)
+            for card in cards:
+                column.addWidget(card)
+            column.addStretch(1)
+            self.columns.addLayout(column, share)
+        area.setWidget(inside)
+        outer.addWidget(area)
+
+    def _days_card(self) -> QFrame:
+        card, column = _card("Evenings so far")
+        self.empty = _wrapped(
+            "The journal begins with the first evening that you tick off. Each evening holds your captures and a note; "
+            "the making-of is written out of them."
+        )
+        column.addWidget(self.empty)
+        self.list = QListWidget()
+        self.list.setAccessibleName("Evenings so far")
+        self.list.setFixedHeight(self.fontMetrics().height() * 14)
+        self.list.currentRowChanged.connect(self._day_chosen)
+        column.addWidget(self.list)
+        return card
+
+    def _evening_card(self) -> QFrame:
+        self.evening_card, column = _card("")
+        self.heading = self.evening_card.findChildren(QLabel)[0]
+        self.what = _wrapped("")
+        self.what.setProperty("role", "muted")
+        column.addWidget(self.what)
+        self.note = KeptText()
+        self.note.setAccessibleName("Note of the evening")
+        self.note.setPlaceholderText("What went wrong, and what fixed it?")
+        self.note.setTabChangesFocus(True)
+        self.note.setFixedHeight(self.fontMetrics().height() * 5)
+        self.note.left.connect(self._note_left)
+        column.addWidget(self.note)
+        self.captures = QListWidget()
+        self.captures.setAccessibleName("Captures of the evening")
+        self.captures.setViewMode(QListWidget.ViewMode.IconMode)
+        self.captures.setResizeMode(QListWidget.ResizeMode.Adjust)
+        self.captures.setMovement(QListWidget.Movement.Static)
+        self.captures.setSelectionMode(QListWidget.SelectionMode.ExtendedSelection)
+        self.captures.setIconSize(QSize(192, 108))
+        self.captures.setWordWrap(True)
+        self.captures.setFixedHeight(max(200, self.fontMetrics().height() * 13))
+        self.captures.currentRowChanged.connect(self._capture_chosen)
+        column.addWidget(self.captures)
+        row = QWidget()
+        flow = Flow(row)
+        self.add = _button("Add a picture…", self._add)
+        self.paste = _button("Paste a picture", self._paste)
+        self.folder = _button("Watch a folder…", self._ask_folder)
+        self.remove = _button("Take it out", self._remove)
+        self.compare = _button("Compare", self._compare)
+        for button in (self.add, self.paste, self.folder, self.remove, self.compare):
+            flow.addWidget(button)
+        column.addWidget(row)
+        self.words = QLineEdit()
+        self.words.setAccessibleName("Words for the capture")
+        self.words.setPlaceholderText("Words for the chosen capture")
+        self.words.setMaxLength(2_000)
+        self.words.editingFinished.connect(self._words_edited)
+        column.addWidget(self.words)
+        self.show_it = QCheckBox("Show it in the making-of")
+        self.show_it.clicked.connect(self._show_clicked)
+        column.addWidget(self.show_it)
+        return self.evening_card
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        across = self.width() / max(1, self.fontMetrics().averageCharWidth()) >= 120
+        way = QBoxLayout.Direction.LeftToRight if across else QBoxLayout.Direction.TopToBottom
+        if self.columns.direction() != way:
+            self.columns.setDirection(way)
+
+    # ---- showing -----------------------------------------------------------------------------
+    def show_project(self, project: Project) -> None:
+        from nightplan.actions.journal import journal
+
+        self._filling = True
+        try:
+            try:
+                self._days = tuple(reversed(journal(project)))
+            except BadInput as error:
+                self._days = ()
+                self.host.say(error.sentence)
+            self._fill_days(project)
+            self._fill_evening()
+            self.asked_card.show_project(project)
+        finally:
+            self._filling = False
+        self.film.refresh()
+
+    def _fill_days(self, project: Project) -> None:
+        keep = self.date
+        wanted = [(d.date, self._day_words(project, d)) for d in self._days]
+        have = [(i.data(_KEY), i.text()) for i in map(self.list.item, range(self.list.count()))]
+        if wanted != have:
+            self.list.clear()
+            for date, text in wanted:
+                item = QListWidgetItem(text)
+                item.setData(_KEY, date)
+                self.list.addItem(item)
+            self.list.setCurrentRow(next((n for n, (date, _) in enumerate(wanted) if date == keep), 0))
+        self.empty.setVisible(not wanted)
+        self.list.setVisible(bool(wanted))
+
+    @staticmethod
+    def _day_words(project: Project, day: Day) -> str:
+        if not day.happened:
+            return f"{words.day(day.date)} · did not happen"
+        names = ", ".join(project.stages_by_id[s].name for s, _ in day.stages[:3])
+        parts = [words.day(day.date), words.hours(day.hours), names]
+        if day.captures:
+            parts.append(words.count(len(day.captures), "capture"))
+        return " · ".join(p for p in parts if p)
+
+    @property
+    def date(self) -> dt.date | None:
+        item = self.list.currentItem()
+        found = None if item is None else item.data(_KEY)
+        return found if isinstance(found, dt.date) else None
+
+    @property
+    def day(self) -> Day | None:
+        return next((d for d in self._days if d.date == self.date), None)
+
+    @property
+    def capture(self) -> Capture | None:
+        item, day = self.captures.currentItem(), self.day
+        if item is None or day is None:
+            return None
+        return next((c for c in day.captures if c.path == item.data(_KEY)), None)
+
+    def _fill_evening(self) -> None:
+        day = self.day
+        self.evening_card.setVisible(day is not None)
+        if day is None:
+            return
+        self.heading.setText(words.day(day.date))
+        self.what.setText("Done: " + ", ".join(day.done) if day.done else "")
+        self.what.setVisible(bool(day.done))
+        if self.note.toPlainText() != day.note:
+            self.note.setPlainText(day.note)
+        current = self.captures.currentItem()
+        keep = None if current is None else current.data(_KEY)
+        self.captures.clear()
+        for c in day.captures:
+            item = QListWidgetItem(self._icons.get(c.path, QIcon()), c.note or os.path.basename(c.path))
+            item.setData(_KEY, c.path)
+            item.setToolTip(c.path)
+            self.captures.addItem(item)
+        row = next((n for n, c in enumerate(day.captures) if c.path == keep), 0 if day.captures else -1)
+        self.captures.setCurrentRow(row)
+        self._fill_capture()
+        self._make_thumbnails(day)
+
+    def _fill_capture(self) -> None:
+        chosen = self.capture
+        for widget in (self.words, self.show_it, self.remove, self.compare):
+            widget.setEnabled(chosen is not None)
+        text = "" if chosen is None else " ".join(chosen.note.split())
+        if self.words.text() != text:
+            self.words.setText(text)
+        self.show_it.setChecked(chosen is not None and chosen.show)
+
+    @Slot(int)
+    def _day_chosen(self, _row: int) -> None:
+        if not self._filling:
+            self._filling = True
+            self._fill_evening()
+            self._filling = False
+
+    @Slot(int)
+    def _capture_chosen(self, _row: int) -> None:
+        if not self._filling:
+            self._fill_capture()
+
+    def focus_first(self) -> None:
+        self.list.setFocus()
+
+    def leave(self) -> None:
+        self._note_left()
+        if self.words.hasFocus():
+            self.words.clearFocus()
+
+    # ---- thumbnails --------------------------------------------------------------------------
+    @property
+    def _folder(self) -> Path | None:
+        path = self.host.document.path
+        return None if path is None else Path(path).parent
+
+    def _make_thumbnails(self, day: Day) -> None:
+        folder = self._folder
+        wanted = [c.path for c in day.captures if c.path not in self._icons and c.path not in self._tried]
+        if folder is None or not wanted:
+            return
+        place = folder
+
+        def work(progress: Callable[[float], None]) -> list[tuple[str, str | None]]:
+            from nightplan.files.captures import thumbnail
+
+            found: list[tuple[str, str | None]] = []
+            for n, path in enumerate(wanted):
+                progress(n / len(wanted))
+                try:
+                    found.append((path, str(thumbnail(place / path, place))))
+                except NightplanError:
+                    # gone, or no picture: its words stay in the list
+                    found.append((path, None))
+            return found
+
+        self.work.start("thumbnails", work)
+
+    @Slot(object)
+    def _thumbnails_done(self, told: tuple[str, list[tuple[str, str | None]]]) -> None:
+        for path, small in told[1]:
+            self._tried.add(path)
+            if small is not None:
+                self._icons[path] = QIcon(small)
+        for n in range(self.captures.count()):
+            item = self.captures.item(n)
+            icon = self._icons.get(item.data(_KEY))
+            if icon is not None:
+                item.setIcon(icon)
+
+    # ---- changing ----------------------------------------------------------------------------
+    @Slot()
+    def _note_left(self) -> None:
+        from nightplan.actions.journal import set_note
+
+        day = self.day
+        text = self.note.toPlainText()
+        if day is not None and not self._filling and text != day.note:
+            date = day.date
+            self.host.change(f"Note of {words.day(date)}", lambda p: set_note(p, date, text))
+
+    def add_pictures(self, paths: list[Path]) -> bool:
+        """Captures for the chosen evening, one step of undo."""
+        from nightplan.actions.journal import add_capture, stored_path
+
+        date, folder = self.date, self._folder
+        if not paths:
+            return False
+        if date is None:
+            self.host.say("Tick off an evening first; captures belong to one.")
+            return False
+        if folder is None:
+            self.host.say("Save the project first; captures are named from where it lies.")
+            return False
+        names = [stored_path(path, folder) for path in paths]
+
+        def make(project: Project) -> Project:
+            for name in names:
+                project = add_capture(project, date, name)
+            return project
+
+        self._tried.difference_update(names)
+        return self.host.change(f"Captures of {words.day(date)}", make)
+
+    @Slot()
+    def _add(self) -> None:
+        folder = self._folder or Path.home()
+        filters = "Pictures (*.png *.jpg *.jpeg *.webp *.tif *.tiff *.bmp *.gif)"
+        self.host.services.ask_file(self, "Add a capture", str(folder), filters, self._picture_chosen)
+
+    def _picture_chosen(self, path: str | None) -> None:
+        if path is not None:
+            self.add_pictures([Path(path)])
+
+    @Slot()
+    def _paste(self) -> None:
+        data = QGuiApplication.clipboard().mimeData()
+        files = [Path(u.toLocalFile()) for u in data.urls() if u.isLocalFile()] if data.hasUrls() else []
+        if files:
+            self.add_pictures(files)
+        elif data.hasImage():
+            self.keep_image(QGuiApplication.clipboard().image())
+        else:
+            self.host.say("There is no picture to paste.")
+
+    def keep_image(self, image: QImage) -> None:
+        """A picture that is in no file yet becomes one beside the project."""
+        from nightplan.files.captures import keep_pasted
+
+        date, folder = self.date, self._folder
+        if date is None or folder is None or image.isNull():
+            self.host.say("Save the project and choose an evening first; then a picture can be pasted.")
+            return
+        store = QByteArray()
+        buffer = QBuffer(store)
+        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+        image.save(buffer, "PNG")  # type: ignore[call-overload]
+        try:
+            self.add_pictures([keep_pasted(bytes(store.data()), folder, date)])
+        except NightplanError as error:
+            self.host.say(str(error))
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if any(u.isLocalFile() for u in event.mimeData().urls()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        self.add_pictures([Path(u.toLocalFile()) for u in event.mimeData().urls() if u.isLocalFile()][:50])
+        event.acceptProposedAction()
+
+    @Slot()
+    def _remove(self) -> None:
+        from nightplan.actions.journal import remove_capture
+
+        date, chosen = self.date, self.capture
+        if date is not None and chosen is not None:
+            path = chosen.path
+            self.host.change("Take a capture out", lambda p: remove_capture(p, date, path))
+
+    def _change_capture(self, label: str, **changes: Any) -> None:
+        from nightplan.actions.journal import change_capture
+
+        date, chosen = self.date, self.capture
+        if date is not None and chosen is not None and not self._filling:
+            path = chosen.path
+            self.host.change(label, lambda p: change_capture(p, date, path, **changes))
+
+    @Slot()
+    def _words_edited(self) -> None:
+        chosen = self.capture
+        if chosen is not None and self.words.text().strip() != " ".join(chosen.note.split()):
+            self._change_capture("Words for a capture", note=self.words.text().strip())
+
+    @Slot()
+    def _show_clicked(self) -> None:
+        self._change_capture("Show a capture or not", show=self.show_it.isChecked())
+
+    # ---- a folder that is watched ------------------------------------------------------------
+    @Slot()
+    def _ask_folder(self) -> None:
+        folder = self._folder or Path.home()
+        self.host.services.ask_folder(self, "Watch a folder for captures", str(folder), self.watch)
+
+    def watch(self, folder: str | None) -> None:
+        """New pictures in this folder become captures of the chosen evening while the window is open."""
+        if folder is None or self.date is None:
+            return
+        if self.watcher.directories():
+            self.watcher.removePaths(self.watcher.directories())
+        self._watched = Path(folder)
+        # those of this very evening that are there already come, too
+        self._since = dt.datetime.combine(self.date, dt.time()).timestamp()
+        self.watcher.addPath(folder)
+        self._take_new()
+        self.host.say(f"New pictures in {self._watched.name} become captures of the chosen evening.")
+
+    @Slot(str)
+    def _folder_changed(self, _folder: str) -> None:
+        self._rest.start()
+
+    @Slot()
+    def _take_new(self) -> None:
+        from nightplan.files.captures import pictures_since
+
+        date = self.date
+        if self._watched is None or date is None:
+            return
+        until = (dt.datetime.combine(date, dt.time()) + _NIGHT).timestamp()
+        try:
+            found = [p for p in pictures_since(self._watched, self._since) if p.stat().st_mtime < until]
+        except (BadInput, OSError) as error:
+            self.host.say(str(error))
+            return
+        if found and self.add_pictures(found):
+            self._since = max(p.stat().st_mtime for p in found)
+
+    # ---- comparing ---------------------------------------------------------------------------
+    @Slot()
+    def _compare(self) -> None:
+        chosen = [str(item.data(_KEY)) for item in self.captures.selectedItems()]
+        folder = self._folder
+        if folder is None:
+            self.host.say("Save the project first; captures are named from where it lies.")
+            return
+        if len(chosen) == 2:
+            one, two = chosen
+        elif self._marked is None or not chosen or self._marked in chosen:
+            self._marked = chosen[0] if chosen else None
+            self.host.say("Now choose the other capture, on any evening, and press Compare again.")
+            return
+        else:
+            one, two = self._marked, chosen[0]
+        self._marked = None
+        self.pair.show_pair(folder, one, two)
