@@ -151,6 +151,17 @@ def test_a_folder_that_is_not_there_is_told(open_page: Open, qtbot: QtBot, tmp_p
     assert window.host.project == project
 
 
+def test_a_folder_is_watched_before_the_page_was_ever_shown(
+    make_window: Any, settle: Any, qtbot: QtBot, tmp_path: Path
+) -> None:
+    folder = tmp_path / "night one"
+    frames(folder, range(1, 21))
+    window = make_window(jobs.point_at_folder(load(SAMPLE), RENDER, str(folder)))
+    qtbot.waitUntil(lambda: window.host.project.jobs_by_id[RENDER].running, timeout=10_000)
+    settle(window)
+    assert "nights" not in window.pages
+
+
 def test_the_folder_is_chosen_in_a_dialog(open_page: Open, services: FakeServices, tmp_path: Path) -> None:
     window, page = open_page()
     card(page).edit_button.click()

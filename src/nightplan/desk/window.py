@@ -327,6 +327,11 @@ class MainWindow(QMainWindow):
 
     @Slot(object)
     def _project_changed(self, project: Project) -> None:
+        if any(job.folder for job in project.jobs):
+            from nightplan.desk.pages.nights_watch import watch_of
+
+            # folders of frames are looked at from now on, whatever page is shown
+            watch_of(self.host)
         self.title_label.setText(project.title)
         self.title_label.setToolTip(project.title)
         self.sub_label.setText(self._progress_words(project))
@@ -884,10 +889,6 @@ class MainWindow(QMainWindow):
             self._opening.deleteLater()
             if not self.document.is_open:
                 self.show_document()
-        from nightplan.desk.pages.nights_watch import watch_of
-
-        # folders of frames are looked at from now on, whatever page is shown
-        watch_of(self.host)
         self.painted.emit()
 
     def showEvent(self, event: QShowEvent) -> None:
