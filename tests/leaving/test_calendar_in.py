@@ -5,13 +5,14 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
-import time
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
 import recurring_ical_events
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from nightplan.actions.busy import busy_sources, import_busy, remove_busy
 from nightplan.actions.today import as_it_stands
@@ -185,12 +186,9 @@ def test_a_hostile_file_is_refused_in_one_sentence(name: str) -> None:
     text, sentence = HOSTILE[name]
     if name == "many hourly":
         text = text.replace("\r\nDURATION:PT1M;UNTIL=20270202T000000Z", ";UNTIL=20271230T000000Z\r\nDURATION:PT1M")
-    began = time.process_time()
     with pytest.raises(BadInput, match=sentence) as caught:
         read(text, LISBON, (2027, 1, 1), (2028, 1, 1))
     assert "\n" not in caught.value.sentence
-    # not a measure of speed: without the bound this would take hours
-    assert time.process_time() - began < 60
 
 
 @pytest.mark.parametrize(
@@ -201,6 +199,36 @@ def test_a_zone_with_endless_rules_is_not_built(rule: str) -> None:
     event = "UID:a\nSUMMARY:x\nDTSTART;TZID=Trap:20271015T200000\nDURATION:PT1H"
     (row,) = read(ics(event, head=ZONE.format(name="Trap", off="+0300", rule=rule)), LISBON, (2027, 1, 1), (2028, 1, 1))
     assert row.start == dt.datetime(2027, 10, 15, 20)
+
+
+LINES = MIXED.split("\r\n")
+SPOILT = ("", "0", "-1", "20271332T250000", "99991231T235959Z", "P9999999999D", "FREQ=", "\x00")
+
+
+@settings(deadline=None, max_examples=150)
+@given(st.data())
+def test_a_spoilt_calendar_is_read_or_refused_never_a_fault(data: st.DataObject) -> None:
+    lines = list(LINES)
+    for _ in range(data.draw(st.integers(1, 4))):
+        n = data.draw(st.integers(0, len(lines) - 1))
+        what = data.draw(st.sampled_from(("drop", "double", "swap", "letters", "value")))
+        if what == "drop":
+            del lines[n]
+        elif what == "double":
+            lines.insert(n, lines[n])
+        elif what == "swap":
+            other = data.draw(st.integers(0, len(lines) - 1))
+            lines[n], lines[other] = lines[other], lines[n]
+        elif what == "letters":
+            lines[n] = data.draw(st.text(max_size=30))
+        else:
+            name = lines[n].partition(":")[0]
+            lines[n] = f"{name}:{data.draw(st.sampled_from(SPOILT))}"
+    try:
+        rows = read("\r\n".join(lines), LISBON, (2027, 1, 1), (2028, 1, 1))
+    except BadInput:
+        return
+    assert all(b.start < b.end and b.why for b in rows)
 
 
 def test_evenings_are_taken_shown_refreshed_and_given_back() -> None:

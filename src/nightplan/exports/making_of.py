@@ -87,7 +87,7 @@ def _when(chapter: Chapter) -> str:
     if chapter.last != chapter.first:
         days = f"{words.day(chapter.first)} to {words.day(chapter.last, year=True)}"
     count = f"{chapter.evenings} evening{'' if chapter.evenings == 1 else 's'}"
-    return f"{days}, {count}, {words.hours(chapter.hours)} (likely was {words.hours(chapter.likely_hours)})"
+    return f"{days}, {count}, {words.exact_hours(chapter.hours)} (likely was {words.exact_hours(chapter.likely_hours)})"
 
 
 def outline_markdown(outline: Outline) -> str:

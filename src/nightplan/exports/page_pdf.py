@@ -97,7 +97,7 @@ def _strip(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> No
     tall, draw = laid_strip(numbers, stage_names(project), stage_inks(project, grey=True), PRINT, pages.wide)
     if not numbers.columns or tall > pages.whole - 0.6:
         return
-    pages.heading("Evenings", keep=tall + 0.5)
+    pages.heading("Evenings", keep=tall + 0.85)
     pages.picture(tall, draw)
     pages.text(report_words.strip_words(numbers), size=8.5, colour=PRINT.muted)
 
