@@ -4,8 +4,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+import math
 import os
 import sqlite3
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -149,6 +152,90 @@ def test_no_value_of_the_wrong_kind_breaks_the_index(tmp_path: Path, key: str, h
     assert "By hand" in {p.title for p in facts.projects}
     look_back(facts)
     scores(facts.gates, facts.finishes)
+
+
+def _set(raw: Any, place: str, value: Any) -> Any:
+    """``place`` as in ``gates.0.name``."""
+    *way, last = (int(p) if p.isdigit() else p for p in place.split("."))
+    inner = raw
+    for step in way:
+        inner = inner[step]
+    inner[last] = value
+    return raw
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        "title",
+        "announced",
+        "zone",
+        "gates.0.name",
+        "gates.0.id",
+        "gates.0.on",
+        "gates.1.at",
+        "week.0.chance",
+        "week.0.hours",
+        "week.0.day",
+        "week.0.start",
+        "stages.0.name",
+        "stages.0.gate",
+        "stages.0.items.0.id",
+        "stages.0.items.0.state",
+        "log.0.evening",
+        "log.0.hours",
+        "log.0.work.0.item",
+        "log.0.work.0.left",
+        "log.0.work.0.left.likely",
+        "baselines.0.estimates.rig",
+        "baselines.0.estimates.rig.likely",
+        "forecasts.0.as_of",
+        "forecasts.0.odds.lock",
+        "forecasts.0.odds",
+        "forecasts.0.finish.lock.p10",
+        "forecasts.0.hours_left",
+        "lookback",
+    ],
+)
+def test_whatever_stands_in_a_file_the_rest_of_the_library_is_read(tmp_path: Path, place: str) -> None:
+    """Every kind of JSON value in every place that is looked at."""
+    odd = [
+        None,
+        True,
+        -3,
+        10**400,
+        0.5,
+        float("inf"),
+        float("nan"),
+        "",
+        "\ud800",
+        "0001-01-01",
+        "9999-12-31",
+        [],
+        [1],
+        {},
+    ]
+    for n, value in enumerate([*odd, {"applied": [1]}, {"applied": [{"kind": "estimate", "factor": 0}]}]):
+        raw = _set(by_hand(title=f"Odd {n}"), place, value)
+        (tmp_path / f"odd-{n}.nightplan").write_text(json.dumps(raw), encoding="utf-8")
+    write(tmp_path, "good", by_hand())
+    facts = facts_of(tmp_path / "index.sqlite", tmp_path)
+    assert "By hand" in {p.title for p in facts.projects}
+    assert all(s.why for s in facts.skipped)
+    looks = look_back(facts)
+    assert all(math.isfinite(v) for s in looks.stages for v in (s.ratio, s.bias.low, s.spread.high))
+    assert all(0 <= e.chance.low <= e.chance.high <= 1 for e in looks.weekdays)
+    scores(facts.gates, facts.finishes)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="file names that are no UTF-8")
+def test_a_file_name_that_is_no_text(tmp_path: Path) -> None:
+    with open(os.fsencode(tmp_path) + b"/caf\xe9.nightplan", "w", encoding="utf-8") as file:
+        json.dump(by_hand(), file)
+    with Library(tmp_path / "index.sqlite") as library:
+        assert library.refresh([tmp_path]).read == 1
+        assert library.refresh([tmp_path]).known == 1
+        assert len(library.facts(TODAY).projects) == 1
 
 
 def test_a_copy_counts_once_and_is_named(tmp_path: Path) -> None:

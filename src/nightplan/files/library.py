@@ -204,14 +204,14 @@ class Library:
             path: (project, mtime, size)
             for project, path, mtime, size in self._db.execute("SELECT project, path, mtime, size FROM files")
         }
-        gone = set(known) - {str(p) for p in wanted}
+        gone = set(known) - {_name(p) for p in wanted}
         number = max((p for p, _, _ in known.values()), default=0)
         read = 0
         with self._db:
             self._forget([known[path][0] for path in gone])
             rows: list[tuple[int, str, int, int, int, str | None, Row | None]] = []
             for n, path in enumerate(wanted):
-                place = str(path)
+                place = _name(path)
                 mtime, size = _stamp(path)
                 was = known.get(place)
                 if was is not None:
@@ -336,6 +336,11 @@ def _gate(row: tuple[Any, ...], today: int) -> GateFact:
         *(np.frombuffer(p, dtype=np.float64) for p in packed),
         horizon,
     )
+
+
+def _name(path: Path) -> str:
+    """A path as text that the index can keep; a name that is no UTF-8 is shown as far as it is."""
+    return str(path).encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def _stamp(path: Path) -> tuple[int, int]:

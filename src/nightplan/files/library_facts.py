@@ -21,10 +21,13 @@ from typing import Any, cast
 from nightplan.evenings.dated import TAIL_WEEKS
 from nightplan.evenings.gates import GateMoment, gate_moment
 from nightplan.evenings.zones import to_utc, zone_info
+from nightplan.model.check import MAX_YEARS
 from nightplan.model.project import DAYS, PLANNED_CHANCE, SURE
 
 #: shares of the work at which the forecast is held against what the project took
 DRIFT_SHARES = (0.0, 1 / 3, 2 / 3)
+#: days from the announcement to eight weeks after the last gate
+_LONGEST = 366 * (MAX_YEARS + 1)
 _DAY_OF = {name: n for n, name in enumerate(DAYS)}
 #: where the log has an evening that the calendar has not (as the forecast takes it)
 _USUAL_START = "20:00"
@@ -60,6 +63,13 @@ def ordinal(text: str) -> int:
     return dt.date.fromisoformat(text).toordinal()
 
 
+def _text(value: Any) -> str:
+    """Text as the index can keep it: half letters (lone surrogates) become question marks."""
+    if not isinstance(value, str):
+        raise TypeError("a name is text")
+    return value.encode("utf-8", "replace").decode("utf-8")
+
+
 @lru_cache(maxsize=4096)
 def _minutes(text: str) -> int:
     hours, minutes = text.split(":")
@@ -76,8 +86,8 @@ def extract(raw: dict[str, Any]) -> Row:
     log = _read_log(sorted(raw.get("log") or (), key=itemgetter("evening")))
     spent, done_on = log.spent, log.done_on
     row = Row(
-        str(raw["title"]),
-        str(raw.get("piece") or ""),
+        _text(raw["title"]),
+        _text(raw.get("piece") or ""),
         ordinal(raw["announced"]),
         last_log=max(log.hours, default=None),
         switching=log.switching,
@@ -96,16 +106,22 @@ def extract(raw: dict[str, Any]) -> Row:
             likely, high = planned.get(key) or (float(item["likely"]), float(item["high"]))
             actual = spent.get(key, 0.0)
             if likely > 0 and actual > 0:
-                row.items.append((str(stage["name"]), likely, high, likely / factors.get(key, 1.0), actual))
+                row.items.append((_text(stage["name"]), likely, high, likely / factors.get(key, 1.0), actual))
     if not all(math.isfinite(v) for i in row.items for v in i[1:]):
         raise ValueError("hours must be finite numbers")
     row.left = [
-        (said, spent[k] - before) for k, said, before in log.left if state[k] == "done" and spent[k] - before > 0 < said
+        (said, spent[k] - before)
+        for k, said, before in log.left
+        if state[k] == "done" and spent[k] - before > 0 and 0 < said < math.inf
     ]
     moments = [_moment(raw, g) for g in raw["gates"]]
     _gates(row, raw, moments, state, done_on, log.job_days)
+    horizon = row.gates[0][5]
+    if not 0 <= horizon - row.announced <= _LONGEST:
+        raise ValueError("gates and announcement are years apart")
     end = row.finished if row.finished is not None else row.last_log
     if end is not None:
+        end = min(end, horizon)
         row.evenings = _evenings(raw, end, log.hours)
     _forecasts(row, raw, state, done_on, moments)
     if row.finished is not None:
@@ -199,6 +215,8 @@ def _own_chances(raw: dict[str, Any]) -> dict[str, Any]:
 
 def _moment(raw: dict[str, Any], gate: dict[str, Any]) -> GateMoment:
     on, at = gate.get("on"), gate.get("at")
+    if (on is None) == (at is None):
+        raise ValueError("a gate has either on or at")
     stand_in = SimpleNamespace(
         id=gate["id"],
         name=gate["name"],
@@ -248,7 +266,7 @@ def _gates(
             outcome = "unknown"
         if moment is last:
             row.finished = finished
-        row.gates.append((moment.id, moment.name, moment.date.toordinal(), finished, outcome, horizon))
+        row.gates.append((_text(moment.id), _text(moment.name), moment.date.toordinal(), finished, outcome, horizon))
 
 
 def _after(raw: dict[str, Any], moment: GateMoment, day: int) -> bool:
@@ -302,7 +320,10 @@ def _slots(raw: dict[str, Any], first: int, end: int) -> dict[int, tuple[float, 
 
 
 def _slot(raw: dict[str, Any]) -> tuple[float, int, float]:
-    return float(raw.get("chance", SURE)), _minutes(raw["start"]), float(raw["hours"])
+    chance, hours = float(raw.get("chance", SURE)), float(raw["hours"])
+    if not (0 <= chance <= 1 and 0 < hours <= 24):
+        raise ValueError("a chance is a number from 0 to 1, hours are at most 24")
+    return chance, _minutes(raw["start"]), hours
 
 
 def _evenings(
@@ -323,7 +344,7 @@ def _evenings(
     if not (raw.get("extra") or raw.get("changes") or raw.get("busy")) and len({s["day"] for s in week}) == len(week):
         # the bare pattern, the usual case, without looking at each evening
         for slot in week:
-            weekday, chance = _DAY_OF[slot["day"]], float(slot.get("chance", SURE))
+            weekday, (chance, _, _) = _DAY_OF[slot["day"]], _slot(slot)
             days = [d for d in range(first + (weekday - (first - 1)) % 7, end + 1, 7) if d not in off]
             said = [happened[d] for d in days if d in happened]
             if days:
@@ -410,4 +431,4 @@ def _drift(raw: dict[str, Any], hours: dict[int, float | None], final: float) ->
             away = abs(spent / final - share)
             if (spent == 0 if share == 0 else away <= 1 / 6) and away < nearest.get(share, (1.0, 0.0))[0]:
                 nearest[share] = away, (spent + float(left)) / final
-    return [(share, ratio) for share, (_, ratio) in sorted(nearest.items()) if ratio > 0]
+    return [(share, ratio) for share, (_, ratio) in sorted(nearest.items()) if 0 < ratio < math.inf]

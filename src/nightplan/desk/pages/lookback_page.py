@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,20 +24,19 @@ from PySide6.QtWidgets import (
 from nightplan.actions import lookback as actions
 from nightplan.desk.background import Background
 from nightplan.desk.host import DeskHost
+from nightplan.desk.lookback_reading import Answer, look
 from nightplan.desk.pages import Page
 from nightplan.desk.pages import lookback_words as told
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.lookback_parts import Answers, Picture, ProposalCard, Table
 from nightplan.desk.widgets.short_label import PlainLabel
-from nightplan.engine.lookback import Prior, look_back
-from nightplan.engine.lookback_scores import scores
-from nightplan.files.library import Library
+from nightplan.engine.lookback import Prior
 from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
     from nightplan.model.project import Project
-    from nightplan.model.results_lookback import Facts, LookBack, Proposal, Scores
+    from nightplan.model.results_lookback import Proposal
 
 PARTS = (
     ("stages", "Planned against actual"),
@@ -56,39 +54,6 @@ _FIELDS = (
     ("spread", "spread", 0.05, 1.5, 0.05, 2),
     ("evenings", "worth evenings", 0.5, 100.0, 1.0, 1),
 )
-
-
-@dataclass(frozen=True)
-class Answer:
-    """One look at the library, put together off the window's thread."""
-
-    facts: Facts
-    looks: LookBack
-    scores: Scores
-
-
-def look(
-    index: Path,
-    how: str,
-    folders: list[str],
-    today: dt.date,
-    prior: Prior,
-    shown: bool,
-    progress: Callable[[float], None],
-) -> Answer | None:
-    """From the index as it is (``known``), after reading what has changed (``read``), or all anew (``rebuild``).
-
-    None where nothing has changed and what the index says is ``shown`` already.
-    """
-    with Library(index, ours=True) as library:
-        if how == "rebuild":
-            library.rebuild(folders, progress)
-        elif how == "read":
-            changed = library.refresh(folders, progress)
-            if shown and not changed.read and not changed.gone:
-                return None
-        facts = library.facts(today.toordinal())
-    return Answer(facts, look_back(facts, prior), scores(facts.gates, facts.finishes))
 
 
 class LookBackPage(Page):
