@@ -71,6 +71,8 @@ class LookBackPage(Page):
         self._asked: tuple[dt.date, Prior] | None = None
         self._pending: tuple[dt.date, Prior] | None = None
         self.cards: list[ProposalCard] = []
+        #: the three questions come first once a project is over, but only once
+        self._ask_at_the_end = False
         #: the project that the cards are about
         self._proposed: Project | None = None
         self.work = Background(self)
@@ -260,6 +262,10 @@ class LookBackPage(Page):
     # --- reading ---
 
     def focus_first(self) -> None:
+        if self.project is not None and self._ask_at_the_end:
+            self._ask_at_the_end = False
+            if actions.is_over(self.project, self.host.as_of) and not actions.answers(self.project):
+                self.show_part("end")
         self._show_proposals()
         checked = self.parts.checkedButton()
         if checked is not None:
@@ -395,9 +401,11 @@ class LookBackPage(Page):
 
     def show_project(self, project: Project) -> None:
         known = self.project
+        self._ask_at_the_end = self._ask_at_the_end or known is None
         # a new title or another start alone are this project still
         if known is not None and known.title != project.title and known.announced != project.announced:
             self.answers.forget()
+            self._ask_at_the_end = True
         self.project = project
         self.answers.show_answers(actions.answers(project))
         over = actions.is_over(project, self.host.as_of)
