@@ -117,7 +117,7 @@ def list_folder(
             _list_one(prefix, place, found, headers, limits, tick)
         except OSError as error:
             if not prefix:
-                raise BadInput(f"{shorten(folder)}: cannot be read: {error.strerror or error}") from None
+                raise BadInput(f"{shown(folder)}: cannot be read: {error.strerror or error}") from None
             found.stopped = found.stopped or f"the folder {prefix} cannot be read"
         if not below:
             break
@@ -199,11 +199,11 @@ def list_files(paths: list[str]) -> Listing:
         try:
             fd = os.open(place, _FLAGS)
         except OSError as error:
-            raise BadInput(f"{shorten(path)}: cannot be read: {error.strerror or error}") from None
+            raise BadInput(f"{shown(path)}: cannot be read: {error.strerror or error}") from None
         try:
             status = os.fstat(fd)
             if not stat.S_ISREG(status.st_mode):
-                raise BadInput(f"{shorten(path)}: is no ordinary file")
+                raise BadInput(f"{shown(path)}: is no ordinary file")
             found.files.append(FileSeen(place, Path(path).name, status.st_size, status.st_mtime_ns))
             picture = os.path.splitext(path)[1].lower() in IMAGE_ENDINGS
             found.images.append(headers.of(fd) if picture else None)
@@ -215,6 +215,11 @@ def list_files(paths: list[str]) -> Listing:
     return found
 
 
+def shown(path: str) -> str:
+    """A path in a sentence: as it is, where it can be printed and is not too long."""
+    return path if len(path) <= 200 and path.isprintable() else shorten(path, 200)
+
+
 def there(paths: list[str]) -> Iterator[str]:
     """The paths, each of which is there. Raises BadInput where one is not."""
     for path in paths:
@@ -222,5 +227,5 @@ def there(paths: list[str]) -> Iterator[str]:
             os.stat(path)
         except (OSError, ValueError) as error:
             why = "there is no such file" if isinstance(error, FileNotFoundError) else f"cannot be read: {error}"
-            raise BadInput(f"{shorten(path)}: {why}") from None
+            raise BadInput(f"{shown(path)}: {why}") from None
         yield path

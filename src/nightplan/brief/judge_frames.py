@@ -174,10 +174,11 @@ def padding(rule: Rule, subject: Subject) -> list[Finding]:
         return [finding(rule, "cannot tell", "no frame numbers", subject.label, "hand in numbered frames")]
     wanted = wanted_of(rule)
     # a number that has outgrown the padding has all its digits, and no zero before them
+    fits = {digits: holds(wanted, Fraction(digits)) for digits in set(run.digits)}
     wrong = [
         name
         for name, number, digits in zip(run.names, run.numbers, run.digits, strict=True)
-        if not holds(wanted, Fraction(digits))
+        if not fits[digits]
         and not (digits == len(str(number)) and digits > wanted.numbers[0] and wanted.comparison == "exactly")
     ]
     measured = " and ".join(str(d) for d in sorted(set(run.digits))[:4])

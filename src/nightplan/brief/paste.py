@@ -66,11 +66,15 @@ def read_text(text: str, *, home_zone: str, not_before: dt.date) -> tuple[Propos
 def sentences(text: str) -> list[str]:
     """The text in sentences and list entries, blank ones left out, each as it stood."""
     parts: list[str] = []
-    for line in re.split(r"[\r\n]+|(?<=[a-z\d)])\s*[;•·]\s+", text):
+    for entry in re.split(r"[\r\n]+|(?<=[a-z\d)])\s*[;•·]\s+", text):
+        line = _LISTED.sub("", entry)
         # a full stop ends a sentence before a capital or the end; "24 fps." does, "H.264" and "2.39:1" do not
         parts += re.split(r"(?<=[.!?])\s+(?=[A-Z\"'(])", line)
-    cleaned = (" ".join(re.sub(r"^\s*(?:[-*•·–]|\d{1,2}[.)])\s+", "", p).split()) for p in parts)
+    cleaned = (" ".join(p.split()) for p in parts)
     return [c[:_MAX_SENTENCE] for c in cleaned if c and re.search(r"\w", c)]
+
+
+_LISTED = re.compile(r"^\s*(?:[-*•·–]|\d{1,2}[.)])\s+")
 
 
 def _from_sentence(sentence: str, home_zone: str, not_before: dt.date) -> list[Proposal]:

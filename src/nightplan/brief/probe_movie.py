@@ -388,8 +388,10 @@ def steady_rate(
     near = [r for r in (*headers, *COMMON_RATES) if abs(r - mean) / mean < Fraction(2, 100)]
     for candidate in dict.fromkeys([*near, mean]):
         step = 1 / (candidate * base)
+        # where a tick is as long as a frame, nothing is rounded
+        slack = min(Fraction(3, 2), step * Fraction(2, 5))
         first = stamps[0]
-        if all(abs(stamp - first - n * step) <= Fraction(3, 2) for n, stamp in enumerate(stamps)):
+        if all(abs(stamp - first - n * step) <= slack for n, stamp in enumerate(stamps)):
             return candidate, None, None
     steps = [b - a for a, b in pairwise(stamps) if b > a]
     if not steps:

@@ -14,6 +14,7 @@ from nightplan.brief.names_of_formats import profile_words
 _SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
 _CODES = {1: "B", 3: "H", 4: "I", 6: "b", 8: "h", 9: "i", 13: "I", 16: "Q", 17: "q", 18: "Q"}
 _MOST_VALUES = 2_000_000
+_SQUARE = Fraction(1)
 _NEEDED = frozenset((256, 257, 258, 262, 274, 277, 282, 283, 338, 339, 34675))
 #: places and sizes of strips and tiles
 _PIECES = frozenset((273, 279, 324, 325))
@@ -24,7 +25,8 @@ class Directory:
     """Tags of one picture: numbers, or bytes for what is no number."""
 
     numbers: dict[int, tuple[int, ...]]
-    ratios: dict[int, Fraction]
+    #: numerator and denominator
+    ratios: dict[int, tuple[int, int]]
     blobs: dict[int, bytes]
     following: int
 
@@ -53,7 +55,7 @@ def read_directory(data: bytes, more: Callable[[int, int], bytes], *, pieces: bo
     table = piece(table_at, count * width + (8 if big else 4))
     following = struct.unpack_from(order + ("Q" if big else "I"), table, count * width)[0]
     numbers: dict[int, tuple[int, ...]] = {}
-    ratios: dict[int, Fraction] = {}
+    ratios: dict[int, tuple[int, int]] = {}
     blobs: dict[int, bytes] = {}
     record = struct.Struct(order + ("HHQ" if big else "HHI")).unpack_from
     for n in range(count):
@@ -76,7 +78,7 @@ def read_directory(data: bytes, more: Callable[[int, int], bytes], *, pieces: bo
         elif kind in (5, 10) and size >= 8:
             over, under = struct.unpack_from(order + "II", raw)
             if under:
-                ratios[tag] = Fraction(over, under)
+                ratios[tag] = (over, under)
         if tag == 34675:
             blobs[tag] = raw
     return Directory(numbers, ratios, blobs, following)
@@ -97,7 +99,9 @@ def read_tiff(data: bytes, more: Callable[[int, int], bytes]) -> ImageFacts:
     extra = n.get(338, ())
     floats = n.get(339, (1,))[0] == 3
     x, y = directory.ratios.get(282), directory.ratios.get(283)
-    aspect = y / x if x and y else None
+    aspect = None
+    if x and y and x[0] and y[0]:
+        aspect = _SQUARE if x == y else Fraction(y[0] * x[1], y[1] * x[0])
     colour = ""
     if 34675 in directory.blobs:
         from nightplan.brief.probe_image import profile_name

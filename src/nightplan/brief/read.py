@@ -11,7 +11,7 @@ from typing import Any
 
 from nightplan.brief.facts import Look, MovieFacts, ZipFacts
 from nightplan.brief.findings import Depth, Finding
-from nightplan.brief.gather import LITTER, Listing, list_files, list_folder, there
+from nightplan.brief.gather import LITTER, Listing, list_files, list_folder, shown, there
 from nightplan.brief.hold import own
 from nightplan.brief.judge_own import broken, by_fault
 from nightplan.brief.limits import Limits
@@ -314,9 +314,7 @@ def guess(path: str) -> str:
     try:
         mode = os.stat(path).st_mode
     except (OSError, ValueError) as error:
-        raise BadInput(
-            f"{path}: there is no such file" if isinstance(error, OSError) else f"{path!r}: {error}"
-        ) from None
+        raise BadInput(f"{shown(path)}: there is no such file") from error
     if stat.S_ISDIR(mode):
         return "folder"
     ending = os.path.splitext(path)[1].lower()

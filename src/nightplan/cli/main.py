@@ -18,7 +18,7 @@ from nightplan.cli.words import plain
 from nightplan.files.errors import os_words
 from nightplan.model.errors import BadInput, Cancelled, NightplanError, shorten
 
-VERBS = ("sample", "new", "plan", "odds", "tick", "recover", "nights", "export", "lookback")
+VERBS = ("sample", "new", "plan", "odds", "tick", "recover", "check", "nights", "export", "lookback")
 
 
 class _Refused(Exception):

@@ -1,0 +1,191 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The hand-in check against the least that any check has to do, in one run.
+
+    python benchmarks/bench_check.py
+
+Asked for: names and headers of 2,000 frames in at most 3 times a plain ``os.scandir`` that reads 64 bytes of each; the
+pass over pixels in at most 1.3 times a bare decode of the same frames on both cores. Exit code 1 where it is more.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+from PIL import Image
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "brief"))
+
+from nightplan.brief.check import check
+from nightplan.brief.gather import list_folder
+from nightplan.brief.rules import deliverables_from_raw
+from nightplan.brief.worker import Workers, cores, warm
+
+HEADER_ASKED, DEEP_ASKED = 3.0, 1.3
+FRAMES = 2_000
+DEEP_FRAMES, DEEP_SIZE = 60, (1920, 1080)
+MOVIE_FRAMES = 120
+
+
+def plain_pass(folder: Path) -> int:
+    """The floor of the header pass."""
+    seen = 0
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            with open(entry.path, "rb") as file:
+                seen += len(file.read(64))
+    return seen
+
+
+def bare_pillow(path: str) -> int:
+    with Image.open(path) as image:
+        image.load()
+        return image.width
+
+
+def bare_av(path: str) -> int:
+    """One decoder for each file, as a reader of single pictures has it."""
+    with open(path, "rb") as file:
+        data = file.read()
+    decoder: Any = av.CodecContext.create("png" if path.endswith("png") else "mjpeg", "r")
+    decoder.thread_count = 1
+    return len([*decoder.decode(av.Packet(data)), *decoder.decode(None)])
+
+
+def bare_movie(path: str) -> int:
+    count = 0
+    with av.open(path) as movie:
+        stream = movie.streams.video[0]
+        stream.thread_type = "AUTO"
+        for _ in movie.decode(stream):
+            count += 1
+    return count
+
+
+def interleaved(repeats: int, *runs: Callable[[], Any]) -> list[float]:
+    """Median seconds of each run, one after the other, since other work on the machine comes and goes."""
+    times: list[list[float]] = [[] for _ in runs]
+    for _ in range(repeats):
+        for kept, run in zip(times, runs, strict=True):
+            begin = time.perf_counter()
+            run()
+            kept.append(time.perf_counter() - begin)
+    return [statistics.median(kept) for kept in times]
+
+
+def shot(n: int, width: int, height: int) -> np.ndarray:
+    """Something like a rendered frame: gradients, and grain on a third of it."""
+    y, x = np.mgrid[0:height, 0:width]
+    array = np.stack([(x * 0.11 + n) % 256, (y * 0.2) % 256, ((x + y) * 0.05) % 256], -1).astype(np.uint8)
+    grain = np.random.default_rng(n).integers(0, 24, (height // 2, width // 2, 3), dtype=np.uint8)
+    array[height // 4 : height // 4 + height // 2, width // 4 : width // 4 + width // 2] += grain
+    return array
+
+
+def header_ratio(folder: Path, kind: str) -> float:
+    small = folder / f"headers-{kind}"
+    small.mkdir()
+    if kind == "EXR":
+        from media_files import exr
+
+        data = exr(folder / "one.exr", shot(0, 160, 90) / np.float32(255)).read_bytes()
+        ending = "exr"
+    else:
+        Image.fromarray(shot(0, 160, 90)).save(folder / f"one.{kind}", kind)
+        data = (folder / f"one.{kind}").read_bytes()
+        ending = {"PNG": "png", "JPEG": "jpg", "TIFF": "tif"}[kind]
+    for n in range(FRAMES):
+        (small / f"shot_{n:04d}.{ending}").write_bytes(data)
+    deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "sequence", "rules": [
+        {"id": "n", "kind": "frame-count", "value": FRAMES}, {"id": "s", "kind": "picture-size", "value": "160x90"},
+        {"id": "p", "kind": "padding", "value": 4}, {"id": "f", "kind": "image-format", "value": kind},
+    ]}])[0]  # fmt: skip
+    report = check(deliverable, [small], depth="headers")
+    assert report.verdict == "pass", report.findings
+    assert len(report.files) == FRAMES
+    floor, listing, whole = interleaved(
+        15,
+        lambda: plain_pass(small),
+        lambda: list_folder(str(small)),
+        lambda: check(deliverable, [small], depth="headers"),
+    )
+    print(
+        f"{kind:5} {FRAMES} headers: floor {floor * 1e3:6.1f} ms, names and headers {listing * 1e3:6.1f} ms "
+        f"({listing / floor:.2f}), with every rule {whole * 1e3:6.1f} ms ({whole / floor:.2f})"
+    )
+    return whole / floor
+
+
+def deep_ratio(folder: Path, kind: str, pool: Any, crew: Workers) -> float:
+    place = folder / f"deep-{kind}"
+    place.mkdir()
+    ending = {"PNG": "png", "JPEG": "jpg"}[kind]
+    for n in range(DEEP_FRAMES):
+        save: dict[str, int] = {"compress_level": 3} if kind == "PNG" else {"quality": 92}
+        Image.fromarray(shot(n, *DEEP_SIZE)).save(place / f"shot_{n:04d}.{ending}", kind, **save)
+    paths = [str(p) for p in sorted(place.iterdir())]
+    deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "sequence"}])[0]
+    assert check(deliverable, [place], depth="deep", workers=crew).verdict == "pass"
+    pillow, decoder, deep = interleaved(
+        5,
+        lambda: pool.map(bare_pillow, paths, 1),
+        lambda: pool.map(bare_av, paths, 1),
+        lambda: check(deliverable, [place], depth="deep", workers=crew),
+    )
+    print(
+        f"{kind:5} {DEEP_FRAMES} frames of 1920x1080: bare Pillow {pillow:5.2f} s, bare PyAV {decoder:5.2f} s, deep check "
+        f"{deep:5.2f} s ({deep / pillow:.2f} and {deep / decoder:.2f})"
+    )
+    return deep / decoder
+
+
+def movie_ratio(folder: Path, crew: Workers, codec: str, ending: str, pixels: str) -> float:
+    path = folder / f"shot.{ending}"
+    with av.open(str(path), "w") as out:
+        stream: Any = out.add_stream(codec, rate=24)
+        stream.width, stream.height, stream.pix_fmt = *DEEP_SIZE, pixels
+        for n in range(MOVIE_FRAMES):
+            out.mux(stream.encode(av.VideoFrame.from_ndarray(shot(n % 30, *DEEP_SIZE), format="rgb24")))
+        out.mux(stream.encode(None))
+    deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "movie"}])[0]
+    assert check(deliverable, [path], depth="deep", workers=crew).verdict in ("pass", "warn")
+    bare, deep = interleaved(
+        7, lambda: bare_movie(str(path)), lambda: check(deliverable, [path], depth="deep", workers=crew)
+    )
+    print(
+        f"{codec:9} {MOVIE_FRAMES} frames of 1920x1080: bare PyAV {bare:5.2f} s, deep check {deep:5.2f} s ({deep / bare:.2f})"
+    )
+    return deep / bare
+
+
+def main() -> int:
+    av.logging.set_level(av.logging.PANIC)
+    print(f"{cores()} cores; every number is a median of runs that take turns")
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        header = max(header_ratio(folder, kind) for kind in ("PNG", "JPEG", "TIFF", "EXR"))
+        with multiprocessing.get_context("spawn").Pool(cores()) as pool, Workers() as crew:
+            pool.map(bare_av, [])
+            for _ in crew.run(warm, [()] * cores(), seconds=60):
+                pass
+            ratios = [deep_ratio(folder, kind, pool, crew) for kind in ("PNG", "JPEG")]
+        with Workers() as crew:
+            ratios.append(movie_ratio(folder, crew, "libx264", "mp4", "yuv420p"))
+            ratios.append(movie_ratio(folder, crew, "prores_ks", "mov", "yuv422p10le"))
+    deep = max(ratios)
+    print(f"headers at most {HEADER_ASKED:.0f} times: worst {header:.2f}, {'yes' if header <= HEADER_ASKED else 'NO'}")
+    print(f"pixels at most {DEEP_ASKED} times: worst {deep:.2f}, {'yes' if deep <= DEEP_ASKED else 'NO'}")
+    return 0 if header <= HEADER_ASKED and deep <= DEEP_ASKED else 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,139 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""``nightplan check``: output files held against the brief."""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import os
+from typing import Any
+
+from nightplan.brief.check import check
+from nightplan.brief.findings import ORDER, Depth, Report, Verdict, report_values
+from nightplan.brief.gather import shown
+from nightplan.brief.names_of_formats import IMAGE_ENDINGS
+from nightplan.brief.read import guess
+from nightplan.brief.rules import Deliverable, deliverables_of
+from nightplan.brief.worker import Workers
+from nightplan.cli import options
+from nightplan.cli.context import ANSWER_IS_NO, GOOD, Context
+from nightplan.cli.words import plain
+from nightplan.files.store import load
+from nightplan.model.errors import BadInput, shorten
+
+HELP = "Hold output files against the rules of the brief: 0 nothing speaks against them, 1 a rule is broken or open."
+
+#: what a path can be handed in as, by what it looks like
+_FITS = {
+    "folder": ("sequence", "folder"),
+    "image": ("image", "sequence"),
+    "movie": ("movie",),
+    "zip": ("zip",),
+    "text": ("text",),
+}
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    options.add_file(parser)
+    parser.add_argument("path", nargs="+", metavar="PATH", help="a file, or the folder of a sequence")
+    parser.add_argument("--deliverable", metavar="ID", help="which of the brief's deliverables it is")
+    depth = parser.add_mutually_exclusive_group()
+    depth.add_argument(
+        "--deep", action="store_true", help="also look at every pixel: black, repeated, unfinished frames"
+    )
+    depth.add_argument("--headers", action="store_true", help="only names and headers, at once")
+
+
+def run(given: Any, context: Context) -> int:
+    project = load(given.file)
+    deliverables = deliverables_of(project)
+    if not deliverables:
+        raise BadInput(f"{os.path.basename(given.file)}: the brief has no deliverables yet; nothing to check against")
+    jobs = _assigned(deliverables, list(given.path), given.deliverable)
+    depth: Depth = "deep" if given.deep else "headers" if given.headers else "integrity"
+    now = dt.datetime.combine(context.today(), dt.datetime.now().time()).astimezone()
+    reports = []
+    with Workers() as workers:
+        for deliverable, paths in jobs:
+            reports.append(check(deliverable, paths, depth=depth, now=now, workers=workers))
+    verdict = worst([r.verdict for r in reports])
+    checked = {r.deliverable for r in reports}
+    left = [d for d in deliverables if d.wanted and d.id not in checked]
+    if given.json:
+        context.print_json(
+            {
+                "title": project.title,
+                "verdict": verdict,
+                "findings": [f for r in reports for f in _with_deliverable(r)],
+                "deliverables": [{k: v for k, v in report_values(r).items() if k != "findings"} for r in reports],
+                "not_checked": [d.id for d in left],
+            }
+        )
+    else:
+        tell(context, reports, left, verdict)
+    return ANSWER_IS_NO if verdict in ("fail", "cannot tell") else GOOD
+
+
+def worst(verdicts: list[Verdict]) -> Verdict:
+    return next((v for v in ORDER if v in verdicts), "cannot tell")
+
+
+def _with_deliverable(report: Report) -> list[dict[str, Any]]:
+    return [{**finding, "deliverable": report.deliverable} for finding in report_values(report)["findings"]]
+
+
+def _assigned(
+    deliverables: tuple[Deliverable, ...], paths: list[str], wanted: str | None
+) -> list[tuple[Deliverable, list[str]]]:
+    """Which paths are held against which deliverable. Raises BadInput where that is not clear."""
+    known = ", ".join(d.id for d in deliverables)
+    if wanted is not None:
+        chosen = [d for d in deliverables if d.id == wanted]
+        if not chosen:
+            raise BadInput(f"--deliverable {shorten(wanted)}: the brief has {known}")
+        return [(chosen[0], paths)]
+    if len(deliverables) == 1:
+        return [(deliverables[0], paths)]
+    jobs: dict[str, list[str]] = {}
+    for path in paths:
+        looks = guess(path)
+        fitting = [d for d in deliverables if d.wanted and d.what in _FITS[looks]]
+        if looks == "folder" and len(fitting) > 1:
+            frames = any(os.path.splitext(n)[1].lower() in IMAGE_ENDINGS for n in os.listdir(path))
+            fitting = [d for d in fitting if (d.what == "sequence") == frames]
+        if looks == "image" and any(d.what == "image" for d in fitting):
+            fitting = [d for d in fitting if d.what == "image"]
+        if len(fitting) != 1:
+            raise BadInput(f"{shown(path)}: say with --deliverable which one it is: {known}")
+        jobs.setdefault(fitting[0].id, []).append(path)
+    return [(d, jobs[d.id]) for d in deliverables if d.id in jobs]
+
+
+_SIGNS = {"pass": "ok", "warn": "warn", "fail": "FAIL", "cannot tell": "cannot tell", "your tick": "your tick"}
+
+
+def tell(context: Context, reports: list[Report], left: list[Deliverable], verdict: Verdict) -> None:
+    """For people: what is wrong first, with its repair; what passes in a line each."""
+    out = context.out
+    for report in reports:
+        out.write(plain(f"{report.name}: {report.verdict}") + "\n")
+        for finding in sorted(report.findings, key=lambda f: ORDER.index(f.verdict)):
+            what = finding.kind or finding.rule
+            line = f"  {_SIGNS[finding.verdict]:12} {what}: {finding.measured}"
+            if finding.verdict != "pass":
+                line += f"; wanted: {finding.wanted} ({finding.where})"
+            out.write(plain(line) + "\n")
+            if finding.repair:
+                out.write(plain(f"               {finding.repair}") + "\n")
+            if finding.breach and finding.verdict == "fail":
+                out.write(plain(f"               on a breach: {finding.breach}") + "\n")
+    for deliverable in left:
+        out.write(plain(f"Not checked: {deliverable.name} ({deliverable.id})") + "\n")
+    words = {
+        "pass": "Everything that can be measured is as the brief asks.",
+        "warn": "Nothing fails; look at the warnings.",
+        "your tick": "Nothing fails; some rules wait for your tick.",
+        "cannot tell": "Some rules could not be measured: this is no pass.",
+        "fail": "It is not what the brief asks for.",
+    }
+    out.write(f"{words[verdict]} Hand in early; the organiser's rules decide.\n")
