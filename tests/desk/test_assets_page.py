@@ -180,6 +180,12 @@ def test_busy_times_are_read_said_and_undone(
     assert "1 busy time from work.ics" in told.text
     assert "(Choir)" in told.text
     assert len(window.document.project.busy) == 1
+    window.free_action.trigger()
+    assert "work.ics: 1 busy time" in services.answer("0").text
+    assert window.document.project.busy == ()
+    window.free_action.trigger()
+    assert "No busy times were read" in window.statusBar().currentMessage()
+    window.document.undo()
     window.document.undo()
     assert window.document.project == start
     (tmp_path / "no.ics").write_text("hello", encoding="utf-8")

@@ -114,6 +114,38 @@ class Exporter(QObject):
                 self.window, "Busy times from a calendar", folder, "Calendars (*.ics)", self.read_busy
             )
 
+    @Slot()
+    def ask_remove_busy(self) -> None:
+        """Ask which source's busy times go; those of the project file itself have no name."""
+        from nightplan.actions.busy import busy_sources
+        from nightplan.desk import words
+
+        if not self.host.document.is_open:
+            return
+        sources = list(busy_sources(self.host.project).items())[:6]
+        if not sources:
+            self.host.say("No busy times were read from a calendar.")
+            return
+        choices = [(str(n), name or "Without a source") for n, (name, _) in enumerate(sources)]
+        lines = [f"{name or 'Without a source'}: {words.count(count, 'busy time')}" for name, count in sources]
+
+        def answered(key: str) -> None:
+            if key != "no":
+                self._remove(sources[int(key)][0])
+
+        self.host.services.ask(
+            self.window,
+            "Take busy times out",
+            "\n".join(["Which ones?", *lines]),
+            [*choices, ("no", "Cancel")],
+            answered,
+        )
+
+    def _remove(self, source: str) -> None:
+        from nightplan.actions.busy import remove_busy
+
+        self.host.change(f"Take busy times out: {source}", lambda p: remove_busy(p, source))
+
     def read_busy(self, path: str | None) -> None:
         """Take a calendar in and say which evenings it takes, and why."""
         from nightplan.actions.busy import BusyImport, import_busy

@@ -204,6 +204,7 @@ class MainWindow(QMainWindow):
             project_menu, "&Compare with the baseline", "Ctrl+Shift+B", self.compare_baseline
         )
         self.busy_action = self._act(project_menu, "&Busy times from a calendar…", None, self.exporter.ask_busy)
+        self.free_action = self._act(project_menu, "Take busy times &out…", None, self.exporter.ask_remove_busy)
         project_menu.addSeparator()
         self.missed_action = self._act(project_menu, "&Evenings not ticked off…", "Ctrl+M", self.ask_missed)
         view_menu = bar.addMenu("&View")
@@ -387,7 +388,7 @@ class MainWindow(QMainWindow):
         self.redo_action.setEnabled(bool(redo))
         for action in (
             *(self.save_action, self.save_as_action, self.settings_action),
-            *(self.accept_action, self.compare_action, self.missed_action, self.busy_action),
+            *(self.accept_action, self.compare_action, self.missed_action, self.busy_action, self.free_action),
             self.export_menu.menuAction(),
         ):
             action.setEnabled(d.is_open)
