@@ -95,20 +95,23 @@ def extract(raw: dict[str, Any]) -> Row:
     stages = raw.get("stages") or ()
     items = {i["id"]: i for s in stages for i in s.get("items") or ()}
     state = {k: i.get("state", "open") for k, i in items.items()}
-    state.update({k: "done" for k in done_on if state[k] == "open"})
+    for key in done_on:
+        if state[key] == "open":
+            state[key] = "done"
     planned = _planned(raw.get("baselines") or ())
     factors = _factors(raw)
     for stage in stages:
+        name = _text(stage["name"])
         for item in stage.get("items") or ():
             key = item["id"]
             if state[key] != "done":
                 continue
             likely, high = planned.get(key) or (float(item["likely"]), float(item["high"]))
             actual = spent.get(key, 0.0)
+            if not math.isfinite(likely + high + actual):
+                raise ValueError("hours must be finite numbers")
             if likely > 0 and actual > 0:
-                row.items.append((_text(stage["name"]), likely, high, likely / factors.get(key, 1.0), actual))
-    if not all(math.isfinite(v) for i in row.items for v in i[1:]):
-        raise ValueError("hours must be finite numbers")
+                row.items.append((name, likely, high, likely / factors.get(key, 1.0), actual))
     row.left = [
         (said, spent[k] - before)
         for k, said, before in log.left
@@ -197,7 +200,7 @@ def _factors(raw: dict[str, Any]) -> dict[str, float]:
     """Item id -> the factor from history that the artist accepted for it."""
     found: dict[str, float] = {}
     for change in (raw.get("lookback") or {}).get("applied") or ():
-        if change.get("kind") == "estimate" and (factor := float(change["factor"])) > 0:
+        if change.get("kind") == "estimate" and 0.01 <= (factor := float(change["factor"])) <= 100:
             found.update({key: found.get(key, 1.0) * factor for key in change["items"]})
     return found
 
