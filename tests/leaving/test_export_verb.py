@@ -139,6 +139,13 @@ def test_a_paragraph_wraps_within_its_width() -> None:
     assert wrapped("", 1.2, 9) == [""]
 
 
+def test_letters_that_the_font_lacks_and_dollars_are_written_without_a_word() -> None:
+    # pytest makes an error of any warning
+    pages = Pages(paper("letter"), title="灯 $x_1$", foot="ქართული")
+    pages.text("灯と蛾 $\\frac{1}{2}$ देवनागरी " * 20)
+    assert pages.pdf().startswith(b"%PDF")
+
+
 def test_a_long_table_goes_on_with_its_heads() -> None:
     pages = Pages(paper("a4"))
     pages.table((Column("Evening", 1), Column("Hours", 1, True)), [(f"row {n}", str(n)) for n in range(120)])

@@ -95,10 +95,14 @@ def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
 def _strip(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> None:
     numbers = strip_numbers(project, plan, forecast)
     tall, draw = laid_strip(numbers, stage_names(project), stage_inks(project, grey=True), PRINT, pages.wide)
-    if not numbers.columns or tall > pages.whole - 0.6:
+    if not numbers.columns:
         return
-    pages.heading("Evenings", keep=tall + 0.85)
-    pages.picture(tall, draw)
+    fits = tall <= pages.whole - 0.85
+    pages.heading("Evenings", keep=tall + 0.85 if fits else 1.2)
+    if fits:
+        pages.picture(tall, draw)
+    else:
+        pages.text("The strip is longer than a page; every evening is in the table at the end.", size=9)
     pages.text(report_words.strip_words(numbers), size=8.5, colour=PRINT.muted)
 
 

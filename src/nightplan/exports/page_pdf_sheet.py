@@ -8,6 +8,7 @@ other program is needed; the same input gives the same bytes.
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -37,7 +38,11 @@ def paper(name: str) -> tuple[float, float]:
 @lru_cache(maxsize=4096)
 def inches(text: str, size: float, bold: bool = False, family: str = "DejaVu Sans") -> float:
     """Width of a line of text."""
-    width, _, _ = _measure().get_text_width_height_descent(text, _font(size, bold, family), False)
+    with warnings.catch_warnings():
+        # a letter that the font lacks is drawn as a box and is as wide as one
+        warnings.filterwarnings("ignore", message=r"Glyph .* missing from")
+        warnings.filterwarnings("ignore", message=r"Matplotlib currently does not support .* natively")
+        width, _, _ = _measure().get_text_width_height_descent(text, _font(size, bold, family), False)
     # a text path is measured at 72 units an inch
     return float(width) / 72
 
@@ -254,8 +259,6 @@ class Pages:
 
     def pdf(self) -> bytes:
         """The pages as one PDF without a date within; raises nothing that input can cause."""
-        import warnings
-
         import matplotlib
 
         from nightplan.exports.save import _LOCK
