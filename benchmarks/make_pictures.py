@@ -116,9 +116,11 @@ class Studio:
         page = self.window.pages[key]
         if key == "ways-back":
             self.until(lambda: page.found is not None and not page.search.busy, "the ways back")
+        self.settle()
         if key == "plan":
             self.until(lambda: page.charts.canvas is not None, "the chart")
-        self.settle()
+            self.until(lambda: not page.charts.words.text().startswith("The chart comes"), "the chart's numbers")
+            self.turns(400)
         return page
 
     def take(self, path: Path, widget: QWidget | None = None) -> None:
