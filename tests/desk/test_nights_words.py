@@ -44,8 +44,7 @@ def told(p: Project, date: dt.date) -> str:
 def test_a_start_and_its_minutes() -> None:
     p = project(start_minutes=10.0, check_minutes=15.0)
     assert told(p, MONDAY) == (
-        "Before you stop: start Final render (10 min of this evening; 8.0 h, ready Tue 21 Sep 07:00). "
-        "Then say so on the page Nights."
+        "Before you stop: start Final render (10 min of this evening; 8.0 h, ready Tue 21 Sep 07:00)."
     )
     assert told(p, TUESDAY) == "Look over Final render (15 min of this evening)."
 

@@ -38,6 +38,7 @@ from nightplan.desk.pages.tonight_words import (
     left_words,
     moved_words,
     odds_words,
+    starts_tonight,
     why_words,
 )
 from nightplan.desk.theme import Theme
@@ -94,6 +95,8 @@ class TonightPage(Page):
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
         self.project: Project | None = None
+        #: id of the machine job that this evening starts
+        self._starting = ""
         self.date: dt.date | None = None
         self._chosen = False
         self._plan: Plan | None = None
@@ -198,6 +201,11 @@ class TonightPage(Page):
             label.setWordWrap(True)
             label.setTextFormat(Qt.TextFormat.PlainText)
             column.addWidget(label)
+        self.started_button = QPushButton()
+        self.started_button.setProperty("role", "link")
+        self.started_button.clicked.connect(self._job_started)
+        self.started_button.hide()
+        column.addWidget(self.started_button, 0, Qt.AlignmentFlag.AlignLeft)
         row = QHBoxLayout()
         self.clock_button = QPushButton("Start the &clock")
         self.clock_button.setAccessibleName("Start the clock")
@@ -476,6 +484,13 @@ class TonightPage(Page):
             self.then.setText("If there is time: " + ", ".join(more) if more else "")
         stop = "" if self._plan is None or self.date is None else before_you_stop(project, self._plan, self.date)
         self.stop.setText(stop)
+        tonight = self._plan is not None and self.date is not None and self.date == self.host.as_of
+        jobs = starts_tonight(project, self._plan, self.date) if tonight and self._plan and self.date else ()
+        self._starting = jobs[0] if jobs else ""
+        self.started_button.setVisible(bool(jobs))
+        if jobs:
+            self.started_button.setText(f"{project.jobs_by_id[jobs[0]].name} is started now")
+            self.started_button.setAccessibleName(self.started_button.text())
         self.last.setText(last_words(project))
         self.last_note.setText(last_note(project))
         self.last_note.setVisible(bool(self.last_note.text()))
@@ -484,6 +499,18 @@ class TonightPage(Page):
         )
         for label in (self.first_why, self.then, self.stop):
             label.setVisible(bool(label.text()))
+
+    @Slot()
+    def _job_started(self) -> None:
+        """The machine works from now on: the odds count from there."""
+        from nightplan.actions.jobs import start_job
+
+        key, project = self._starting, self.project
+        if not key or project is None or key not in project.jobs_by_id:
+            return
+        now = self.host.services.now().astimezone()
+        self.host.change(f"Start {project.jobs_by_id[key].name}", lambda p: start_job(p, key, now))
+        self.focus_first()
 
     def _fill_lines(self) -> None:
         """The items of the evening with the hours as the plan would share them out."""

@@ -68,19 +68,32 @@ def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
         if hand.kind == "check" and job is not None:
             told.append(f"Look over {job.name} ({words.minutes(hand.hours)} of this evening).")
     kept = {h.job: h.hours for h in hands if h.kind == "start"}
+    starts = starts_tonight(project, plan, date)
+    for planned in plan.jobs:
+        job = project.jobs_by_id.get(planned.id)
+        if planned.start is None or planned.end is None or job is None or job.running:
+            continue
+        if planned.id in starts:
+            end = to_local(planned.end, zone_info(project.zone))
+            long = (planned.end - planned.start).total_seconds() / 3600
+            mine = f"{words.minutes(kept[planned.id])} of this evening; " if planned.id in kept else ""
+            ready = f"ready {words.day(end.date())} {end:%H:%M}"
+            told.append(f"Before you stop: start {job.name} ({mine}{words.hours(long)}, {ready}).")
+    return "\n".join(told)
+
+
+def starts_tonight(project: Project, plan: Plan, date: dt.date) -> tuple[str, ...]:
+    """Ids of the machine jobs that this evening starts."""
+    row = next((e for e in plan.evenings if e.date == date and e.status != "worked"), None)
+    kept = set() if row is None else {h.job for h in row.hands if h.kind == "start"}
+    found = []
     for planned in plan.jobs:
         job = project.jobs_by_id.get(planned.id)
         if planned.start is None or planned.end is None or job is None or job.running:
             continue
         if planned.id in kept or (not job.start_minutes and _handed_over(project, plan, job, planned.start) == date):
-            end = to_local(planned.end, zone_info(project.zone))
-            long = (planned.end - planned.start).total_seconds() / 3600
-            mine = f"{words.minutes(kept[planned.id])} of this evening; " if planned.id in kept else ""
-            ready = f"ready {words.day(end.date())} {end:%H:%M}"
-            # with minutes of its own it is started when the artist says so, or when its first frames appear
-            say = " Then say so on the page Nights." if planned.id in kept and not job.folder else ""
-            told.append(f"Before you stop: start {job.name} ({mine}{words.hours(long)}, {ready}).{say}")
-    return "\n".join(told)
+            found.append(planned.id)
+    return tuple(found)
 
 
 def _handed_over(project: Project, plan: Plan, job: Job, begin: dt.datetime) -> dt.date:

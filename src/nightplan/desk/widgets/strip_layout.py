@@ -52,6 +52,8 @@ class JobPlace:
     label: str
     #: where the label begins; to the right of the bar
     label_x: float
+    #: its odds are below the asked ones
+    at_risk: bool = False
 
 
 class Layout:
@@ -213,13 +215,13 @@ class Layout:
                 x0, x1 = (x0 + x1 - least) / 2, (x0 + x1 + least) / 2
             y = self.lanes_top + job.lane * self.lane_height
             bar = Box(x0, y + 3, x1 - x0, self.lane_height - 6)
-            places.append(JobPlace(bar, f"{job.name}, {words.hours(job.hours)}", x1 + 5))
+            places.append(JobPlace(bar, words.job_label(job), x1 + 5, job.at_risk))
         # a label that would run into the next bar of its lane is left out; the tooltip has it
         for n, place in enumerate(places):
             lane = self.data.jobs[n].lane
             later = [p.bar.x for p, j in zip(places[n + 1 :], self.data.jobs[n + 1 :], strict=True) if j.lane == lane]
             if later and self._label_end(place) > min(later) - 3:
-                places[n] = JobPlace(place.bar, "", place.label_x)
+                places[n] = JobPlace(place.bar, "", place.label_x, place.at_risk)
         return places
 
     def _label_end(self, place: JobPlace) -> float:

@@ -101,6 +101,13 @@ class JobBar:
     #: naive, in the project's zone
     start_local: dt.datetime
     end_local: dt.datetime
+    #: share of futures in which it is done by its gate; None before the first odds
+    odds: float | None = None
+    gate: str = ""
+    #: dates of the evenings that pass while what waits for it cannot go on
+    blocks: tuple[dt.date, ...] = ()
+    #: the odds are below the asked ones
+    at_risk: bool = False
 
     @property
     def hours(self) -> float:
@@ -137,7 +144,7 @@ def strip_data(project: Project, plan: Plan, forecast: Forecast | None = None) -
     dates = calendar(project)
     columns = _columns(project, plan, dates)
     lanes = {name: n for n, name in enumerate(dict.fromkeys(j.machine for j in project.jobs))}
-    jobs = _jobs(project, plan, dates, lanes)
+    jobs = _jobs(project, plan, dates, lanes, forecast)
     used = sorted({j.lane for j in jobs})
     jobs = tuple(replace(j, lane=used.index(j.lane)) for j in jobs)
     names = tuple(name for name, n in lanes.items() if n in used)
@@ -219,7 +226,13 @@ def _flags(plan: Plan, dates: Calendar, forecast: Forecast | None) -> tuple[Flag
     )
 
 
-def _jobs(project: Project, plan: Plan, dates: Calendar, lanes: dict[str, int]) -> tuple[JobBar, ...]:
+def _jobs(
+    project: Project, plan: Plan, dates: Calendar, lanes: dict[str, int], forecast: Forecast | None
+) -> tuple[JobBar, ...]:
+    from nightplan.engine.nights import estimates
+
+    odds = {} if forecast is None else forecast.job_odds
+    blocks = {e.job: e.blocks for e in estimates(project, plan.as_of, plan)} if plan.jobs else {}
     bars = []
     for planned in plan.jobs:
         job = project.jobs_by_id.get(planned.id)
@@ -236,6 +249,10 @@ def _jobs(project: Project, plan: Plan, dates: Calendar, lanes: dict[str, int]) 
                 planned.end,
                 to_local(planned.start, dates.zone),
                 to_local(planned.end, dates.zone),
+                odds.get(job.id),
+                project.gates_by_id[job.gate].name,
+                blocks.get(job.id, ()),
+                job.id in odds and odds[job.id] < project.target_odds,
             )
         )
     return tuple(sorted(bars, key=lambda b: b.start))

@@ -369,8 +369,9 @@ class StripPainter:
             if place.label:
                 w = layout.measures.small(place.label)
                 p.fillRect(QRectF(place.label_x - 3, place.bar.y - 2, w + 6, place.bar.h + 4), inks.panel)
-                self._write(p, place.label_x, place.bar.y - 2, place.label, inks.muted)
-            p.setPen(Qt.PenStyle.NoPen)
+                self._write(p, place.label_x, place.bar.y - 2, place.label, inks.warn if place.at_risk else inks.muted)
+            # late risk by a thick edge as well as by the words beside it
+            p.setPen(QPen(inks.warn, 2) if place.at_risk else Qt.PenStyle.NoPen)
             p.setBrush(QBrush(colour))
             p.drawRoundedRect(_rect(place.bar), place.bar.h / 2, place.bar.h / 2)
 

@@ -123,7 +123,15 @@ def job_lines(job: JobBar) -> list[str]:
         f"{job.name} ({job.kind})",
         f"{day(job.start_local.date())} {job.start_local:%H:%M} to {day(job.end_local.date())} {job.end_local:%H:%M}",
         f"{hours(job.hours)} on {job.machine}; it runs alone and needs no evening.",
+        *([f"Done in time for {job.gate}: {odds(job.odds)}"] if job.odds is not None else []),
+        *([f"What waits for it cannot go on on {', '.join(day(d) for d in job.blocks)}"] if job.blocks else []),
     ]
+
+
+def job_label(job: JobBar) -> str:
+    """The words beside a job on the strip; its odds only where they are below the asked ones."""
+    risk = f", {odds(job.odds)} in time" if job.at_risk and job.odds is not None else ""
+    return f"{job.name}, {hours(job.hours)}{risk}"
 
 
 def summary(data: StripData) -> str:
@@ -149,6 +157,7 @@ __all__ = [
     "explain",
     "flag_lines",
     "hours",
+    "job_label",
     "job_lines",
     "long_day",
     "month",
