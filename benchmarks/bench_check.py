@@ -142,8 +142,8 @@ def deep_ratio(folder: Path, kind: str, pool: Any, crew: Workers) -> float:
         lambda: check(deliverable, [place], depth="deep", workers=crew),
     )
     print(
-        f"{kind:5} {DEEP_FRAMES} frames of 1920x1080: bare Pillow {pillow:5.2f} s, bare PyAV {decoder:5.2f} s, deep check "
-        f"{deep:5.2f} s ({deep / pillow:.2f} and {deep / decoder:.2f})"
+        f"{kind:5} {DEEP_FRAMES} frames of 1920x1080: bare Pillow {pillow:5.2f} s, bare PyAV {decoder:5.2f} s, "
+        f"deep check {deep:5.2f} s ({deep / pillow:.2f} and {deep / decoder:.2f})"
     )
     return deep / decoder
 
@@ -162,7 +162,8 @@ def movie_ratio(folder: Path, crew: Workers, codec: str, ending: str, pixels: st
         7, lambda: bare_movie(str(path)), lambda: check(deliverable, [path], depth="deep", workers=crew)
     )
     print(
-        f"{codec:9} {MOVIE_FRAMES} frames of 1920x1080: bare PyAV {bare:5.2f} s, deep check {deep:5.2f} s ({deep / bare:.2f})"
+        f"{codec:9} {MOVIE_FRAMES} frames of 1920x1080: bare PyAV {bare:5.2f} s, deep check {deep:5.2f} s "
+        f"({deep / bare:.2f})"
     )
     return deep / bare
 

@@ -42,6 +42,14 @@ def _turned(stream: Any) -> None:
     stream.set_display_rotation(90)
 
 
+def _joined(folder: Path) -> Path:
+    """Two streams of different size in one file, as a careless join leaves them."""
+    path = movie(folder / "shot.ts", codec="mpeg2video", rate=25, count=12)
+    other = movie(folder / "other.ts", codec="mpeg2video", rate=25, count=12, size=(96, 54))
+    path.write_bytes(path.read_bytes() + other.read_bytes())
+    return path
+
+
 def _playlist(folder: Path) -> Path:
     movie(folder / "inner.mp4")
     path = folder / "shot.mp4"
@@ -63,6 +71,7 @@ def _noisy_end(folder: Path) -> Path:
 
 
 MOVIE_DEFECTS = [
+    movie_case("the picture changes its size on the way", ("alike", "fail"), _joined, []),
     movie_case("23 frames instead of 24", ("frame-count", "fail"), at(count=23)),
     movie_case("25 frames instead of 24", ("frame-count", "fail"), at(count=25)),
     movie_case("25 fps instead of 24", ("fps", "fail"), at(rate=25)),

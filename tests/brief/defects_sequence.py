@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from case_kit import (
     NUMBERS,
+    SIZE,
     N,
     barred,
     jpeg,
@@ -89,6 +90,17 @@ def _nan_exr(path: Path) -> None:
 
 
 SEQUENCE_DEFECTS = [
+    sequence_case(
+        "EXR: rendered with a border",
+        ("whole-window", "warn"),
+        lambda f: _exrs(
+            f,
+            lambda p: exr(
+                p, picture(3, 96, 54).astype(np.float32) / 255, displayWindow=((0, 0), (WIDTH - 1, HEIGHT - 1))
+            ),
+        ),
+        [rule("picture-size", SIZE)],
+    ),
     sequence_case(
         "frames missing inside", ("frame-count", "fail"), lambda f: frames(f, [n for n in NUMBERS if n not in (4, 9)])
     ),

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import worker_jobs
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from media_files import encoded, exr, frames, movie, picture, png, zipped
@@ -330,3 +331,22 @@ def test_several_files_where_one_is_asked_for(tmp_path: Path) -> None:
     assert [f.verdict for f in report.findings if f.kind == "one-file"] == ["warn"]
     # a person answers once, not for each file
     assert len(report.of("r0")) == 1
+
+
+@pytest.mark.parametrize(
+    ("job", "why"),
+    [(worker_jobs.crash, "the decoder crashed on it"), (worker_jobs.no_memory, "there is not enough memory for it")],
+)
+@pytest.mark.parametrize("what", ["movie", "zip", "sequence"])
+def test_a_decoder_that_gives_up_is_no_pass_and_no_fail(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, crew: Workers, what: str, job: Any, why: str
+) -> None:
+    for name in ("movie_facts", "zip_facts", "picture_look"):
+        monkeypatch.setattr(f"nightplan.brief.read.{name}", job)
+    path = frames(tmp_path / "shot", range(1, 4))
+    if what != "sequence":
+        path = tmp_path / f"shot.{'mp4' if what == 'movie' else 'zip'}"
+        path.write_bytes(b"anything")
+    report = check(deliverable(what, {"kind": "frame-count", "value": 3}), [path], depth="deep", workers=crew)
+    assert report.verdict == "cannot tell"
+    assert why in {f.measured for f in report.findings}

@@ -34,6 +34,14 @@ def eat(size: int) -> int:
     return len(bytearray(size))
 
 
+def crash(*_: object) -> None:
+    os.abort()
+
+
+def no_memory(*_: object) -> None:
+    raise MemoryError
+
+
 def write(path: str) -> str:
     with open(path, "wb") as file:
         file.write(b"x" * 10_000)

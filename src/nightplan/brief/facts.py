@@ -95,6 +95,8 @@ class MovieFacts:
     corrupt: int = 0
     undecodable: int = 0
     complaints: tuple[str, ...] = ()
+    #: decoded frames that are not of the first one's size
+    resized: int = 0
     #: the index points behind the end of the file
     cut_off: bool = False
     pictures: int = 1

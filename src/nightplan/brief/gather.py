@@ -66,7 +66,8 @@ class _Headers:
         if known is not None:
             return known
         read = read_header(data, lambda at, size: _read_at(fd, at, size))
-        facts = self._alike.setdefault(read, read)
+        # frames of a TIFF sequence share one value already
+        facts = read if read.format == "TIFF" else self._alike.setdefault(read, read)
         if mark == b"\x76\x2f" and not facts.fault:
             key = self._exr_key(data)
         if key and not facts.fault and len(self._known) < 10_000:

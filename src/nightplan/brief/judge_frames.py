@@ -136,10 +136,14 @@ def _frames_repair(rule: Rule, count: int) -> str:
     wanted = wanted_of(rule)
     goal = wanted.numbers[0]
     if wanted.comparison in ("exactly", "at least") and count < goal:
-        return f"{int(goal) - count} frames are missing: export the whole range again"
+        return f"{_frames(int(goal) - count)} missing: export the whole range again"
     if wanted.comparison in ("exactly", "at most") and count > goal:
-        return f"{count - int(goal)} frames too many: export frames 1-{int(goal)} only (both ends count)"
+        return f"{_frames(count - int(goal))} too many: export frames 1-{int(goal)} only (both ends count)"
     return "export the range that the brief asks for"
+
+
+def _frames(count: int) -> str:
+    return f"{count} frame{'' if count == 1 else 's'}"
 
 
 def frame_range(rule: Rule, subject: Subject) -> list[Finding]:

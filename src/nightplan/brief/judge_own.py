@@ -71,6 +71,13 @@ def broken(subject: Subject, faults: dict[str, list[Picture]]) -> Iterator[Findi
 def _headers(subject: Subject) -> list[Finding]:
     pairs = [(p, p.facts.fault) for p in subject.pictures if p.facts.fault and p.name not in subject.faulty]
     found = list(broken(subject, by_fault(pairs)))
+    cropped = [
+        (p, p.facts.odd) for p in subject.pictures if p.facts.format == "EXR" and p.facts.odd.startswith("the data")
+    ]
+    for words, pictures in by_fault(cropped).items():
+        where = which(subject, pictures, len(pictures) == len(subject.pictures))
+        repair = "render without a border, or without overscan"
+        found.append(own("whole-window", "warn", words, "pixels for the whole picture and no more", where, repair))
     odd = [p for p in subject.pictures if p.facts.more_pictures]
     if odd:
         words = "more than one picture in a file"
@@ -195,6 +202,9 @@ def _movie(subject: Subject, movie: MovieFacts) -> list[Finding]:
         if lost or (shorter and movie.container in ("MKV", "WebM", "AVI")):
             verdict = "fail"
         found.append(own("counts-agree", verdict, wrong, "all counts of frames agree", label, again))
+    if movie.resized:
+        words = f"{movie.resized} frames are of another size than the first"
+        found.append(own("alike", "fail", words, "one picture size all through", label, again))
     if movie.hidden:
         words = f"an edit list hides {movie.hidden} frames that are in the file"
         found.append(

@@ -75,11 +75,10 @@ def black_cells(lines: Array, black: float, step: int = 1, skip: tuple[int, ...]
         start = n * count // GRID
         rows.append(thin[start : max((n + 1) * count // GRID, start + 1)].max(axis=0))
     width = thin.shape[1] // step
-    grid = np.stack(rows)[:, : width * step].reshape(GRID, width, step)
-    if skip:
-        grid = grid[:, :, [k for k in range(step) if k not in skip]]
-    flat = grid.max(axis=2)
-    cells = np.maximum.reduceat(flat, np.arange(GRID) * width // GRID, axis=1)
+    grid = np.stack(rows)[:, : width * step]
+    for k in skip:
+        grid[:, k::step] = 0
+    cells = np.maximum.reduceat(grid, np.arange(GRID) * width // GRID * step, axis=1)
     return int.from_bytes(np.packbits((cells <= black).ravel()).tobytes(), "big")
 
 

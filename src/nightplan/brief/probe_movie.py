@@ -116,6 +116,7 @@ class _Counts:
     corrupt: int = 0
     undecodable: int = 0
     interlaced: int = 0
+    resized: int = 0
     stamps: list[int] = field(default_factory=list)
     last_duration: int = 0
     sound_seconds: float = 0.0
@@ -211,6 +212,7 @@ class _Probe:
             hidden=max(c.hidden, _hidden(stream, index)),
             corrupt=c.corrupt,
             undecodable=c.undecodable,
+            resized=c.resized,
             cut_off=cut_off,
             pictures=len(pictures),
             sound=tuple(self._sound(s, s is listen) for s in sounds),
@@ -278,6 +280,7 @@ class _Probe:
         c.interlaced += bool(frame.interlaced_frame)
         if self.first is None:
             self.first = frame
+        c.resized += (frame.width, frame.height) != (self.first.width, self.first.height)
         if self.depth == "deep":
             from nightplan.brief.look import look_of_frame
 

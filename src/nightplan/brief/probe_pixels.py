@@ -11,7 +11,7 @@ from nightplan.brief.facts import Look
 from nightplan.brief.limits import LIMITS
 from nightplan.brief.look import BLACK, black_cells, look_of, look_of_frame
 from nightplan.brief.probe_image import FIRST, read_header
-from nightplan.brief.probe_whole import whole_fault
+from nightplan.brief.probe_whole import CUT, whole_fault
 
 
 def picture_look(path: str) -> Look:
@@ -40,10 +40,15 @@ def picture_look(path: str) -> Look:
             look = _quick(data, facts.format, facts.alpha) or _pillow(data)
         else:
             look = _pillow(data)
-        wrong = whole_fault(data)
+        # the decoder has told of damage; only an end that is missing can have escaped it
+        wrong = _end_fault(data) if facts.format == "JPEG" else whole_fault(data)
     except MemoryError:
         return Look(unknown="there is not enough memory to decode it")
     return Look(fault=wrong) if wrong and not look.fault else look
+
+
+def _end_fault(data: bytes) -> str:
+    return "" if data.rfind(b"\xff\xd9") > data.rfind(b"\xff\xda") else CUT
 
 
 _QUIET = ("deprecated pixel format",)
@@ -180,6 +185,8 @@ def _exr(path: str) -> Look:
     openexr: Any = importlib.import_module("OpenEXR")
     try:
         with openexr.File(path, separate_channels=True) as file:
+            if not file.parts:
+                return Look(fault="its pixels do not decode")
             part = file.parts[0]
             arrays = {name: channel.pixels for name, channel in part.channels.items()}
             if not arrays or any(a is None for a in arrays.values()):

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import mmap
 import os
+import re
 import struct
 import zlib
 
@@ -13,6 +14,9 @@ from nightplan.brief.probe_exr import table_fault
 from nightplan.brief.probe_tiff import read_directory
 
 CUT = "the file is cut off"
+#: in a JPEG: anything but a stuffed byte, a restart or a filler
+_MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
+_AFTER_PIXELS = frozenset((0xD9, 0xC4, 0xDA, 0xDB, 0xDC, 0xDD, 0xFE))
 
 
 def whole_fault(data: bytes | mmap.mmap) -> str:
@@ -108,19 +112,13 @@ def _jpeg(data: bytes | mmap.mmap) -> str:
         at += 2 + struct.unpack_from(">H", data, at + 2)[0]
         if marker == 0xDA:
             scans += 1
-            while True:
-                at = data.find(b"\xff", at)
-                if at < 0 or at + 1 >= size:
-                    return CUT
-                following = data[at + 1]
-                if following == 0 or 0xD0 <= following <= 0xD7:
-                    at += 2
-                elif following == 0xFF:
-                    at += 1
-                elif following in (0xD9, 0xC4, 0xDA, 0xDB, 0xDD, 0xFE, 0xDC) or 0xE0 <= following <= 0xEF:
-                    break
-                else:
-                    return "the file is damaged: a marker that cannot be there stands in its pixels"
+            found = _MARKER.search(data, at)
+            if found is None:
+                return CUT
+            at = found.start()
+            following = data[at + 1]
+            if following not in _AFTER_PIXELS and not 0xE0 <= following <= 0xEF:
+                return "the file is damaged: a marker that cannot be there stands in its pixels"
     return CUT
 
 

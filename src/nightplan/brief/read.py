@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from nightplan.brief.facts import Look, MovieFacts, ZipFacts
+from nightplan.brief.facts import Look
 from nightplan.brief.findings import Depth, Finding
 from nightplan.brief.gather import LITTER, Listing, list_files, list_folder, shown, there
 from nightplan.brief.hold import own
@@ -214,32 +214,24 @@ def _further(subject: Subject, crew: Workers, limits: Limits, progress: Progress
     if subject.unreadable and what != "movie":
         return
     if what in ("movie", "zip"):
-        path = subject.files[0].path if subject.files else ""
-        if not path:
+        if not subject.files:
             return
+        path = subject.files[0].path
+        job: Callable[..., Any] = movie_facts if what == "movie" else zip_facts
+        arguments: tuple[Any, ...] = (path, subject.depth)
         if what == "movie":
-            sound = subject.depth == "deep" or any(
-                r.kind in ("loudness", "audio", "audio-codec") for r in subject.deliverable.rules
-            )
-            answer = _one(crew, movie_facts, (path, subject.depth, sound), limits.movie_seconds, progress)
-            if isinstance(answer, Lost):
-                subject.movie = MovieFacts(fault=answer.why)
-                if "crashed" not in answer.why:
-                    subject.own.append(
-                        own(
-                            "limits",
-                            "cannot tell",
-                            answer.why,
-                            "a movie that can be checked",
-                            subject.label,
-                            _LOOK_AT_IT,
-                        )
-                    )
-            else:
-                subject.movie = answer
+            heard = ("loudness", "audio", "audio-codec")
+            arguments += (subject.depth == "deep" or any(r.kind in heard for r in subject.deliverable.rules),)
+        answer = _one(crew, job, arguments, limits.movie_seconds, progress)
+        if isinstance(answer, Lost):
+            # our decoder gave up: that says nothing certain of the file
+            subject.unreadable = True
+            wanted = f"a {what} that can be looked into"
+            subject.own.append(own("limits", "cannot tell", answer.why, wanted, subject.label, _LOOK_AT_IT))
+        elif what == "movie":
+            subject.movie = answer
         else:
-            answer = _one(crew, zip_facts, (path, subject.depth), limits.movie_seconds, progress)
-            subject.zip = ZipFacts(fault=answer.why) if isinstance(answer, Lost) else answer
+            subject.zip = answer
             _from_zip(subject)
         return
     if subject.pictures and subject.depth != "headers":
@@ -281,6 +273,7 @@ def _readable(subject: Subject) -> list[Picture]:
 def _integrity(subject: Subject, crew: Workers, limits: Limits, progress: Progress | None) -> None:
     pictures = _readable(subject)
     faults: dict[str, str] = {}
+    lost: list[tuple[Picture, str]] = []
     if sum(p.bytes for p in pictures) <= _FEW_BYTES:
         for n, picture in enumerate(pictures):
             faults[picture.name] = files_faults((picture.path,))[0]
@@ -292,19 +285,22 @@ def _integrity(subject: Subject, crew: Workers, limits: Limits, progress: Progre
         seconds = limits.picture_seconds * _TOGETHER
         for n, answer in crew.run(files_faults, jobs, seconds=seconds, progress=progress):
             for k, picture in enumerate(groups[n]):
-                faults[picture.name] = answer.why if isinstance(answer, Lost) else answer[k]
+                if isinstance(answer, Lost):
+                    lost.append((picture, answer.why))
+                else:
+                    faults[picture.name] = answer[k]
     wrong = [(p, faults[p.name]) for p in pictures if faults.get(p.name)]
     subject.own += broken(subject, by_fault(wrong))
+    for why, group in by_fault(lost).items():
+        words = f"{why}: {some([p.name for p in group])}"
+        subject.own.append(own("whole", "cannot tell", words, "files that are whole", subject.label, _LOOK_AT_IT))
 
 
 def _deep(subject: Subject, crew: Workers, limits: Limits, progress: Progress | None) -> None:
     pictures = _readable(subject)
     jobs = [(p.path,) for p in pictures]
     for n, answer in crew.run(picture_look, jobs, seconds=limits.picture_seconds, progress=progress):
-        if isinstance(answer, Lost):
-            crashed = "crash" in answer.why
-            answer = Look(fault=answer.why) if crashed else Look(unknown=answer.why)
-        subject.looks[pictures[n].name] = answer
+        subject.looks[pictures[n].name] = Look(unknown=answer.why) if isinstance(answer, Lost) else answer
 
 
 def guess(path: str) -> str:

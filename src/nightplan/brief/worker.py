@@ -13,6 +13,7 @@ import os
 import signal
 import sys
 import time
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
@@ -79,42 +80,34 @@ class Workers:
             seconds: time for one job; what takes longer is :class:`Lost`.
             progress: called with 0..1, also while nothing is ready; it may raise to stop.
         """
-        total = len(arguments)
-        next_job, done, parts = 0, 0, 0.0
+        total, done, parts = len(arguments), 0, 0.0
+        waiting = deque(range(total))
         if progress:
             progress(0.0)
         try:
             while done < total:
-                while next_job < total and len(self._busy) < min(self._count, total):
-                    worker = self._idle.pop() if self._idle else _Worker(self._limits)
-                    self._busy.append(worker)
-                    worker.give(next_job, job, arguments[next_job], seconds)
-                    next_job += 1
+                self._hand_out(waiting, job, arguments, seconds)
                 ready = wait([w.pipe for w in self._busy], timeout=0.1)
-                now = time.monotonic()
                 for worker in list(self._busy):
-                    answer: Any = None
-                    if worker.pipe in ready:
-                        try:
-                            answer = worker.pipe.recv()
-                        except (EOFError, OSError):
-                            answer = ("lost", Lost("the decoder crashed on it"))
-                        except Exception:
-                            answer = ("lost", Lost("the decoder's answer cannot be read"))
-                    elif now > worker.until:
-                        answer = ("lost", Lost(f"it takes longer than {seconds:.0f} s"))
+                    answer = worker.answer(worker.pipe in ready, seconds)
                     if answer is None:
                         continue
-                    if answer[0] == "tell":
-                        parts = answer[1]
+                    kind, value = answer
+                    if kind == "tell":
+                        parts = value
                         continue
-                    self._busy.remove(worker)
-                    if answer[0] == "lost":
+                    number = worker.numbers.popleft()
+                    if kind == "lost":
+                        # what it had not begun goes to another one
+                        waiting.extendleft(reversed(worker.numbers))
+                        worker.numbers.clear()
                         worker.end()
-                    else:
+                        self._busy.remove(worker)
+                    elif not worker.numbers:
+                        self._busy.remove(worker)
                         self._idle.append(worker)
                     done, parts = done + 1, 0.0
-                    yield worker.number, answer[1]
+                    yield number, value
                 if progress:
                     progress(min(1.0, (done + parts) / total))
         finally:
@@ -122,6 +115,20 @@ class Workers:
             for worker in self._busy:
                 worker.end()
             self._busy.clear()
+
+    def _hand_out(
+        self, waiting: deque[int], job: Callable[..., Any], arguments: Sequence[tuple[Any, ...]], seconds: float
+    ) -> None:
+        """One job to each worker, then a second one that it finds when it is done with the first."""
+        for worker in self._busy:
+            if waiting and len(worker.numbers) == 1 and len(self._busy) == self._count:
+                number = waiting.popleft()
+                worker.give(number, job, arguments[number], seconds)
+        while waiting and len(self._busy) < self._count:
+            worker = self._idle.pop() if self._idle else _Worker(self._limits)
+            self._busy.append(worker)
+            number = waiting.popleft()
+            worker.give(number, job, arguments[number], seconds)
 
 
 class _Worker:
@@ -131,16 +138,33 @@ class _Worker:
         self._process = context.Process(target=_serve, args=(theirs, limits), daemon=True, name="nightplan-check")
         self._process.start()
         theirs.close()
-        self.number = -1
-        self.until = 0.0
+        #: jobs that it has, the one it works on first
+        self.numbers: deque[int] = deque()
+        self._until = 0.0
 
     def give(self, number: int, job: Callable[..., Any], arguments: tuple[Any, ...], seconds: float) -> None:
-        self.number = number
-        # the first job also waits for the process to start
-        self.until = time.monotonic() + seconds + (0.0 if self.until else 30.0)
+        if not self.numbers:
+            # the first job also waits for the process to start
+            self._until = time.monotonic() + seconds + (0.0 if self._until else 30.0)
+        self.numbers.append(number)
         with contextlib.suppress(OSError):
             # a dead worker is seen at its pipe
             self.pipe.send((job, arguments))
+
+    def answer(self, ready: bool, seconds: float) -> tuple[str, Any] | None:
+        """What came from it: ("done", answer), ("tell", share), ("lost", why); None where it is still at work."""
+        if not ready:
+            late = time.monotonic() > self._until
+            return ("lost", Lost(f"it takes longer than {seconds:.0f} s")) if late else None
+        try:
+            answer: tuple[str, Any] = self.pipe.recv()
+        except (EOFError, OSError):
+            return "lost", Lost("the decoder crashed on it")
+        except Exception:
+            return "lost", Lost("the decoder's answer cannot be read")
+        if answer[0] == "done":
+            self._until = time.monotonic() + seconds
+        return answer
 
     def end(self) -> None:
         self.pipe.close()

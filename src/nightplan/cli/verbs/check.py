@@ -6,6 +6,7 @@ from __future__ import annotations
 import argparse
 import datetime as dt
 import os
+from collections.abc import Callable
 from typing import Any
 
 from nightplan.brief.check import check
@@ -55,7 +56,9 @@ def run(given: Any, context: Context) -> int:
     reports = []
     with Workers() as workers:
         for deliverable, paths in jobs:
-            reports.append(check(deliverable, paths, depth=depth, now=now, workers=workers))
+            reports.append(
+                check(deliverable, paths, depth=depth, now=now, workers=workers, progress=_progress(context))
+            )
     verdict = worst([r.verdict for r in reports])
     checked = {r.deliverable for r in reports}
     left = [d for d in deliverables if d.wanted and d.id not in checked]
@@ -72,6 +75,23 @@ def run(given: Any, context: Context) -> int:
     else:
         tell(context, reports, left, verdict)
     return ANSWER_IS_NO if verdict in ("fail", "cannot tell") else GOOD
+
+
+def _progress(context: Context) -> Callable[[float], None] | None:
+    """A share that counts up on a terminal, and goes when it is done."""
+    if not context.out.isatty():
+        return None
+    shown = -1
+
+    def tell(share: float) -> None:
+        nonlocal shown
+        percent = int(share * 100)
+        if percent != shown:
+            shown = percent
+            context.out.write("\r      \r" if percent >= 100 else f"\r{percent:3d} %")
+            context.out.flush()
+
+    return tell
 
 
 def worst(verdicts: list[Verdict]) -> Verdict:
