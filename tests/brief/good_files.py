@@ -331,3 +331,27 @@ GOOD = [
         [rule("text-length", 200, "at most")],
     ),
 ]
+
+_COUNTED = [rule("frame-count", 24), rule("scan", "progressive")]
+
+GOOD += [
+    _good_mov(
+        "H.264 in MPEG-TS", at("shot.ts", form="mpegts", rate=25), [*_COUNTED, rule("fps", 25), rule("duration", 0.96)]
+    ),
+    _good_mov("MPEG-2 in MXF", at("shot.mxf", codec="mpeg2video", rate=25), [*_COUNTED, rule("container", "MXF")]),
+    _good_mov("MP4 in fragments", at(container={"movflags": "frag_keyframe+empty_moov"}), [*_COUNTED, rule("fps", 24)]),
+    _good_mov("AV1 in MP4", at(codec="libsvtav1", options={"preset": "12"}), [*_COUNTED, rule("video-codec", "AV1")]),
+    _good_mov("one frame", at(count=1), [rule("frame-count", 1)]),
+    _good_mov("Animation in MOV", at("shot.mov", codec="qtrle", pixels="rgb24"), [*_COUNTED, rule("alpha", False)]),
+    _good_mov("MOV with PCM", at("shot.mov", sound={"codec": "pcm_s16le"}), [*_COUNTED, rule("audio-codec", "PCM")]),
+    _good_mov(
+        "VP9 with Opus",
+        at("shot.webm", codec="libvpx-vp9", options={"cpu-used": "8"}, sound={"codec": "libopus"}),
+        [*_COUNTED, rule("duration", 1), rule("audio-codec", "Opus")],
+    ),
+    _good_mov(
+        "five frames in MKV",
+        at("shot.mkv", rate=Fraction(24000, 1001), count=5),
+        [rule("fps", "23.976"), rule("frame-count", 5)],
+    ),
+]

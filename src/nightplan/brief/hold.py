@@ -9,7 +9,6 @@ from nightplan.brief import amounts
 from nightplan.brief.findings import Finding, Verdict
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.rules import Rule, Wanted, wanted_of
-from nightplan.model.errors import shorten
 
 
 def holds(wanted: Wanted, measured: Fraction, slack: Fraction = Fraction(0), *, binary: bool = False) -> bool:
@@ -54,7 +53,7 @@ def wanted_words(rule: Rule) -> str:
         case "moment":
             return f"not before {rule.value} {rule.zone or 'UTC'}"
         case "text":
-            return shorten(rule.value, 100) if isinstance(rule.value, str) else kind.words.lower()
+            return " ".join(rule.value.split())[:200] if isinstance(rule.value, str) else kind.words.lower()
         case "frames-or-seconds":
             shown = [f"{amounts.plain(wanted.numbers[0])} {'frames' if wanted.in_frames else 's'} at the {rule.place}"]
         case "ratio":
