@@ -178,6 +178,12 @@ def test_half_a_frame_of_slack_tells_whole_frames_apart(frames: int, off: int, r
     assert holds(wanted, Fraction(frames + off) / fps, Fraction(1, 2) / fps) == (off == 0)
 
 
+def test_an_empty_text_is_no_text() -> None:
+    empty = deliverables_from_raw(raw({"kind": "tick", "value": "", "comparison": "exactly"}))[0].rules[0]
+    none = deliverables_from_raw(raw({"kind": "tick", "value": None, "comparison": "exactly"}))[0].rules[0]
+    assert wanted_words(empty) == wanted_words(none) != ""
+
+
 JSON: Any = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),

@@ -234,7 +234,7 @@ def wanted_of(rule: Rule) -> Wanted:
         case "text":
             if value is not None and (not isinstance(value, str) or len(value) > 20_000):
                 raise ValueError("must be text")
-            return Wanted(c, words=(value,) if isinstance(value, str) else ())
+            return Wanted(c, words=(value,) if isinstance(value, str) and value.strip() else ())
 
 
 def _moment(value: Any, zone: str | None) -> str:
