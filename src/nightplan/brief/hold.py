@@ -53,7 +53,8 @@ def wanted_words(rule: Rule) -> str:
         case "moment":
             return f"not before {rule.value} {rule.zone or 'UTC'}"
         case "text":
-            return " ".join(rule.value.split())[:200] if isinstance(rule.value, str) else kind.words.lower()
+            text = " ".join(rule.value.split())[:200] if isinstance(rule.value, str) else ""
+            return text or kind.words.lower()
         case "frames-or-seconds":
             shown = [f"{amounts.plain(wanted.numbers[0])} {'frames' if wanted.in_frames else 's'} at the {rule.place}"]
         case "ratio":
