@@ -15,7 +15,7 @@ from conftest import MakeWindow
 from desk_fakes import FakeServices
 from desk_sweep import every_widget
 from plan_page_project import AS_OF, project
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QProgressBar, QPushButton, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
@@ -145,39 +145,40 @@ def test_a_page_is_the_same_twice_whole_and_legible(page: str, theme: str, show:
     assert not np.array_equal(double[::2, ::2], double[1::2, 1::2])
 
 
-def settled_places(window: MainWindow, page: str) -> list[tuple[str, tuple[int, int, int, int]]]:
-    """Where every visible widget of a page is, once that no longer changes from round to round."""
+def settled_places(
+    qtbot: QtBot, root: QWidget, busy: Callable[[], bool]
+) -> list[tuple[str, tuple[int, int, int, int]]]:
+    """Where every visible widget is, once nothing is at work or due and that no longer changes from round to round."""
     before: list[tuple[str, tuple[int, int, int, int]]] = []
     same = 0
-    for _ in range(400):
-        QApplication.processEvents()
-        now = [
-            (type(w).__name__, w.geometry().getRect())
-            for w in every_widget(window.pages[page])
-            if w.isVisibleTo(window)
-        ]
-        same = same + 1 if now == before and not window.document.worker.busy else 0
+
+    def rested() -> bool:
+        nonlocal before, same
+        now = [(type(w).__name__, w.geometry().getRect()) for w in every_widget(root) if w.isVisibleTo(root)]
+        due = any(t.isActive() and t.isSingleShot() and t.interval() < 2_000 for t in root.findChildren(QTimer))
+        same = same + 1 if now == before and not due and not busy() else 0
         before = now
-        if same >= 20:
-            break
+        return same >= 5
+
+    qtbot.waitUntil(rested, timeout=30_000)
     return before
 
 
 @pytest.mark.parametrize("page", list(PAGES))
-def test_night_and_light_differ_in_colour_only(page: str, show: Show) -> None:
+def test_night_and_light_differ_in_colour_only(page: str, show: Show, qtbot: QtBot) -> None:
     night = show(page, "night")
     # once there and back: what loads late or is laid out on a first change has had its turn
     for theme in ("light", "night"):
         night.themes.choose(theme)
-        places = settled_places(night, page)
+        places = settled_places(qtbot, night.pages[page], lambda: night.document.worker.busy)
     shot = pixels(picture(night))
     night.themes.choose("light")
-    assert places == settled_places(night, page)
+    assert places == settled_places(qtbot, night.pages[page], lambda: night.document.worker.busy)
     light = pixels(picture(night))
     assert shot.mean() < 100 < light.mean(), "dark and bright"
     # back again is what it was
     night.themes.choose("night")
-    settled_places(night, page)
+    settled_places(qtbot, night.pages[page], lambda: night.document.worker.busy)
     assert np.abs(pixels(picture(night)).astype(int) - shot).mean() < 1.0
 
 
@@ -195,7 +196,9 @@ def test_nothing_is_cut_off_in_a_small_window_or_at_twice_the_text(
 
 @pytest.mark.parametrize("theme", ["night", "light"])
 @pytest.mark.parametrize("percent", [100, 200])
-def test_dialogs_are_whole_and_legible(theme: str, percent: int, show: Show, services: FakeServices) -> None:
+def test_dialogs_are_whole_and_legible(
+    theme: str, percent: int, show: Show, services: FakeServices, qtbot: QtBot
+) -> None:
     window = show("help", theme, percent)
     guide = NewProject(services, window.themes.theme, window)
     guide.title.setText("Kite")
@@ -206,8 +209,10 @@ def test_dialogs_are_whole_and_legible(theme: str, percent: int, show: Show, ser
         for step in range(4 if dialog is guide else 1):
             if step:
                 guide._next()
-            for _ in range(2):
-                QApplication.processEvents()
+            if step == 3:
+                # the verdict is a sentence to be read too, not only the wait for it
+                qtbot.waitUntil(lambda: bool(guide.detail.text()) and not guide.worker.busy, timeout=30_000)
+            settled_places(qtbot, dialog, lambda: guide.worker.busy)
             shown = guide.steps.currentWidget() if dialog is guide else dialog
             assert shown is not None
             assert cut_off(shown) == [], step
