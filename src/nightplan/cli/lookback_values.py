@@ -1,59 +1,16 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A look back as JSON values and as rows of a table."""
+"""A look back as JSON values."""
 
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from typing import Any
 
 from nightplan.engine.lookback import INSIDE, Prior
+from nightplan.exports.lookback_table import number, stage_values
 from nightplan.model.project import DAYS
-from nightplan.model.results_lookback import Band, EveningLook, Facts, Level, LookBack, Proposal, Scores, StageLook
-
-#: of the table, in its order
-COLUMNS = (
-    "stage",
-    "n",
-    "projects",
-    "planned_hours",
-    "actual_hours",
-    "ratio",
-    "bias",
-    "bias_low",
-    "bias_high",
-    "spread",
-    "spread_low",
-    "spread_high",
-    "factor",
-    "factor_low",
-    "factor_high",
-    "prior_share",
-)
-
-
-def number(value: float | None, digits: int = 4) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(value, digits)
-
-
-def stage_values(look: StageLook) -> dict[str, Any]:
-    """One row; bias and spread are of ln(actual hours / own likely hours)."""
-    bands = {
-        f"{name}{end}": number(value)
-        for name, band in (("bias", look.bias), ("spread", look.spread), ("factor", look.factor))
-        for end, value in (("", band.value), ("_low", band.low), ("_high", band.high))
-    }
-    return {
-        "stage": look.stage,
-        "n": look.n,
-        "projects": look.projects,
-        "planned_hours": number(look.planned_hours),
-        "actual_hours": number(look.actual_hours),
-        "ratio": number(look.ratio),
-        **bands,
-        "prior_share": number(look.prior_share),
-    }
+from nightplan.model.results_lookback import Band, EveningLook, Facts, Level, LookBack, Proposal, Scores
 
 
 def lookback_values(

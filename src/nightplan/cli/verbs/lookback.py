@@ -4,23 +4,22 @@
 from __future__ import annotations
 
 import argparse
-import csv
-import io
 import math
 from pathlib import Path
 from typing import Any
 
 from nightplan.actions.lookback import QUESTIONS, accept, file_answers, proposals
+from nightplan.actions.lookback_leaving import leave_pictures, leave_table
 from nightplan.cli import lookback_values, options
 from nightplan.cli.context import GOOD, Context
 from nightplan.engine.lookback import Prior, look_back
 from nightplan.engine.lookback_scores import scores
 from nightplan.files.library import Library
 from nightplan.files.lock import locked
-from nightplan.files.store import load, save, write_atomically
+from nightplan.files.store import load, save
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import Project
-from nightplan.model.results_lookback import Facts, LookBack, Proposal, Scores
+from nightplan.model.results_lookback import Facts, Proposal
 
 HELP = "Hold what past projects took against what was planned, and say how honest the odds were."
 
@@ -84,9 +83,9 @@ def run(given: Any, context: Context) -> int:
     if given.project is not None:
         offered = _applied(given, facts, prior, said, context)
     if given.csv is not None:
-        write_atomically(Path(given.csv), _csv(looks).encode("utf-8"))
+        leave_table(looks, Path(given.csv))
     if given.pictures is not None:
-        _pictures(Path(given.pictures), facts, looks, scored)
+        leave_pictures(facts, looks, scored, Path(given.pictures))
     if given.json:
         context.print_json(lookback_values.lookback_values(facts, looks, scored, prior, offered))
     else:
@@ -118,24 +117,3 @@ def _applied(given: Any, facts: Facts, prior: Prior, said: dict[str, str], conte
             project = file_answers(project, context.today(), said)
         save(project, given.project)
     return proposals(project, facts, prior)
-
-
-def _csv(looks: LookBack) -> str:
-    out = io.StringIO()
-    writer = csv.DictWriter(out, lookback_values.COLUMNS, lineterminator="\r\n")
-    writer.writeheader()
-    for look in (*looks.stages, looks.overall):
-        writer.writerow({k: "" if v is None else v for k, v in lookback_values.stage_values(look).items()})
-    return out.getvalue()
-
-
-def _pictures(folder: Path, facts: Facts, looks: LookBack, scored: Scores) -> None:
-    from nightplan.exports.lookback_figures import figures
-    from nightplan.exports.save import save_figure
-
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BadInput(f"{folder}: no folder can be made there ({error.strerror})") from None
-    for name, figure in figures(facts, looks, scored).items():
-        save_figure(figure, folder / f"{name}.svg")
