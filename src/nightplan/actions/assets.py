@@ -14,6 +14,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from nightplan.actions.values import changed, made
+from nightplan.brief.asset_rules import Said, asset_findings, said_by
 from nightplan.brief.assets import (
     KINDS,
     MAX_ASSETS,
@@ -22,8 +23,7 @@ from nightplan.brief.assets import (
     AssetFinding,
     AssetTerms,
     assets_of,
-    findings,
-    terms_of,
+    typed_terms,
 )
 from nightplan.brief.licences import LICENCES, OWN, licence, licence_id
 from nightplan.exports.credits import Credit
@@ -90,10 +90,18 @@ def remove_asset(project: Project, asset_id: str) -> Project:
 
 
 def set_terms(project: Project, **changes: Any) -> Project:
-    """What holds for the entry as a whole: result, prize, paid_channel, promotion, scene_files, third_party."""
+    """What holds for the entry as a whole: result, prize, paid_channel, promotion, scene_files, third_party.
+
+    Raises:
+        BadInput: also where the brief's own rules say it; it is changed there.
+    """
+    rules = said_by(project).rules
+    for key in (k for k in changes if k in rules):
+        words = rules[key][0].wording or rules[key][0].kind
+        raise BadInput(f"{TERMS}.{key}: the brief says it ({shorten(words)}); change the rule there")
     if "result" in changes:
         changes["result"] = licence_id(changes["result"]) if changes["result"].strip() else ""
-    new = changed(terms_of(project), TERMS, **changes)
+    new = changed(typed_terms(project), TERMS, **changes)
     return project.but(**{TERMS: new.model_dump(mode="json")})
 
 
@@ -111,8 +119,17 @@ def _plain(keys: dict[str, Any]) -> dict[str, Any]:
 
 
 def look_at_licences(project: Project) -> tuple[AssetFinding, ...]:
-    """What the licences ask of this entry; help, not legal advice. Raises BadInput for assets that cannot be read."""
-    return findings(assets_of(project), terms_of(project))
+    """What the licences ask of this entry, held against the brief's own rules; help, not legal advice.
+
+    Raises:
+        BadInput: assets or rules that cannot be read.
+    """
+    return asset_findings(project)
+
+
+def terms_of(project: Project) -> AssetTerms:
+    """What holds for the entry as a whole: the brief's rules, and what was typed where they are silent."""
+    return said_by(project).terms
 
 
 def credits_of(project: Project) -> tuple[Credit, ...]:
@@ -288,6 +305,7 @@ __all__ = [
     "Cancelled",
     "FilesSeen",
     "ListRead",
+    "Said",
     "add_asset",
     "assets_csv",
     "assets_of",
@@ -297,6 +315,7 @@ __all__ = [
     "import_assets",
     "look_at_licences",
     "remove_asset",
+    "said_by",
     "set_terms",
     "terms_of",
 ]

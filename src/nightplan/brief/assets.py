@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Assets as values, and what their licences ask of this entry: the rule, why, and what to do about it.
 
-Values are read from ``project.assets`` when they are asked for; what the organiser's rules say about
-assets stands under the optional key ``asset_terms`` of the project.
+Values are read from ``project.assets`` when they are asked for. What holds for the entry as a whole is read from
+the brief's rules (:mod:`nightplan.brief.asset_rules`); what they do not say may stand under the optional key
+``asset_terms`` of the project.
 """
 
 from __future__ import annotations
@@ -82,6 +83,8 @@ class AssetFinding:
     rule: str
     why: str
     remedy: str
+    #: keys of :class:`AssetTerms` without which it would not be said
+    asks: tuple[str, ...] = ()
 
 
 def assets_of(project: Project) -> tuple[Asset, ...]:
@@ -103,8 +106,8 @@ def assets_of(project: Project) -> tuple[Asset, ...]:
     return tuple(found)
 
 
-def terms_of(project: Project) -> AssetTerms:
-    """What holds for the entry as a whole. Raises BadInput naming ``asset_terms``."""
+def typed_terms(project: Project) -> AssetTerms:
+    """What the artist wrote down about the entry as a whole. Raises BadInput naming ``asset_terms``."""
     raw: Any = project.unknown.get(TERMS)
     if raw is None:
         return AssetTerms()
@@ -128,8 +131,8 @@ def held(found: tuple[AssetFinding, ...]) -> bool:
 
 
 def _one(asset: Asset, its: Licence, terms: AssetTerms) -> Iterator[AssetFinding]:
-    def say(verdict: Verdict, rule: str, why: str, remedy: str) -> AssetFinding:
-        return AssetFinding(verdict, (asset.id,), rule, why, remedy)
+    def say(verdict: Verdict, rule: str, why: str, remedy: str, *asks: str) -> AssetFinding:
+        return AssetFinding(verdict, (asset.id,), rule, why, remedy, asks)
 
     if its.family == "own":
         return
@@ -153,9 +156,10 @@ def _one(asset: Asset, its: Licence, terms: AssetTerms) -> Iterator[AssetFinding
             yield say(
                 "fail",
                 "credit = title, author, source, licence, changes",
-                f"{its.name} asks for credit, and the {' and the '.join(missing)} of it "
+                f"{its.name if its.credit else 'the brief'} asks for credit, and the {' and the '.join(missing)} of it "
                 f"{'is' if len(missing) == 1 else 'are'} missing",
                 f"fill in the {' and the '.join(missing)}",
+                *(() if its.credit else ("third_party",)),
             )
         if its.credit and asset.adapted and not asset.changes.strip():
             yield say(
@@ -175,6 +179,7 @@ def _limits(asset: Asset, its: Licence, terms: AssetTerms, say: Any) -> Iterator
             "BY-NC: not for commercial use",
             f"{near}, and whether that is commercial is disputed",
             "ask the author in writing, or use an asset without NC",
+            *(key for key in ("prize", "paid_channel") if getattr(terms, key)),
         )
     music = asset.kind in ("music", "sound")
     if its.no_derivatives and (asset.adapted or asset.kind == "music"):
@@ -197,6 +202,7 @@ def _limits(asset: Asset, its: Licence, terms: AssetTerms, say: Any) -> Iterator
             if terms.promotion
             else "an entry is easily shown as promotion",
             "buy the full licence or use another asset",
+            *(("promotion",) if terms.promotion else ()),
         )
     if its.id == ROYALTY_FREE:
         if terms.scene_files and asset.in_scene_files:
@@ -205,6 +211,7 @@ def _limits(asset: Asset, its: Licence, terms: AssetTerms, say: Any) -> Iterator
                 "royalty-free: in the render yes, in scene files no",
                 "scene files are handed in, and the asset would be handed on with them",
                 "take it out of the scene files, or put a stand-in there",
+                "scene_files",
             )
         if (asset.cost is None or asset.cost > 0) and not asset.receipt.strip():
             yield say(
@@ -226,6 +233,7 @@ def _limits(asset: Asset, its: Licence, terms: AssetTerms, say: Any) -> Iterator
             "the organiser's rules allow no third-party assets",
             f"{asset.title} was made by somebody else",
             "make it yourself or leave it out",
+            "third_party",
         )
     if terms.third_party == "free only" and asset.cost:
         yield say(
@@ -233,6 +241,7 @@ def _limits(asset: Asset, its: Licence, terms: AssetTerms, say: Any) -> Iterator
             "the organiser's rules allow free assets only",
             f"{asset.title} cost {asset.cost:g}",
             "use a free one that everybody can get",
+            "third_party",
         )
 
 
@@ -258,6 +267,7 @@ def _together(assets: tuple[Asset, ...], terms: AssetTerms) -> Iterator[AssetFin
                 "SA: the result is under the same licence",
                 f"the result is under {result.name}, and {its.name} asks for {_same(its)}",
                 "use an asset without SA, or ask the author for another licence",
+                ("result",),
             )
     # by licence: many assets of two licences are one clash
     groups: dict[str, list[Asset]] = {}
@@ -283,6 +293,7 @@ def _together(assets: tuple[Asset, ...], terms: AssetTerms) -> Iterator[AssetFin
                     "NC: the result may not promise more than the asset allows",
                     f"the result under {result.name} may be used commercially, {asset.title} may not",
                     "share the result under an NC licence, or use an asset without NC",
+                    ("result",),
                 )
 
 

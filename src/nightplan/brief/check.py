@@ -13,6 +13,7 @@ import os
 from collections.abc import Callable, Sequence
 
 from nightplan.brief import judge_files, judge_frames, judge_pictures
+from nightplan.brief.asset_rules import DECIDES, licence_findings
 from nightplan.brief.findings import Depth, FileSeen, Finding, Report
 from nightplan.brief.hold import finding, own
 from nightplan.brief.judge_own import own_findings
@@ -22,6 +23,7 @@ from nightplan.brief.rules import Deliverable, Rule
 from nightplan.brief.subject import Subject
 from nightplan.brief.worker import Progress, Workers
 from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
 
 Judge = Callable[[Rule, Subject], list[Finding]]
 
@@ -76,6 +78,7 @@ def check(
     now: dt.datetime | None = None,
     workers: Workers | None = None,
     limits: Limits = LIMITS,
+    project: Project | None = None,
 ) -> Report:
     """Findings of a deliverable about files, a folder, or several of them.
 
@@ -84,6 +87,7 @@ def check(
         progress: called with 0..1; it may raise :class:`nightplan.model.errors.Cancelled`.
         now: aware; kept in the report, and what publish-not-before is held against.
         workers: worker processes to use and to leave running; own ones are started and ended otherwise.
+        project: whose assets are held against the licences and the rules about them.
 
     Raises:
         BadInput: no path, or one that is not there or cannot be read.
@@ -105,6 +109,7 @@ def check(
     findings: list[Finding] = []
     for n, subject in enumerate(subjects):
         findings += judged(subject, now, people=n == 0)
+    findings += licence_findings(deliverable, project)
     findings += _how_many(deliverable, subjects)
     files: dict[str, FileSeen] = {f.path: f for s in subjects for f in s.files}
     findings += _clock(now, list(files.values()))
@@ -121,6 +126,9 @@ def judged(subject: Subject, now: dt.datetime | None = None, *, people: bool = T
     own_ones = list(own_findings(subject))
     found: list[Finding] = []
     for rule in subject.deliverable.rules:
+        if rule.kind in DECIDES:
+            # stand once for all files, see licence_findings
+            continue
         if rule.kind in _PERSON:
             if people:
                 found += (

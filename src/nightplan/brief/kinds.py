@@ -123,6 +123,12 @@ _ALL = (
     Kind("working-time", "Working-time limit", "text", "tick", ("exactly", "at most", "less than"), "", '"40 hours"'),
     Kind("declaration", "Declaration", "text", "tick", _ONLY, "", '"all work is new"'),
     Kind("publish-not-before", "Publish not before", "moment", "half", _ONLY, "", '"2027-11-14T12:00"'),
+    Kind("third-party", "Things made by others", "word", "half", _ONLY, "", '"credited"'),
+    Kind("result-licence", "Licence of the entry", "word", "half", _ONLY, "", '"CC BY 4.0"'),
+    Kind("prize", "There is a prize", "yes-no", "half", _ONLY, "", "true"),
+    Kind("paid-channel", "Shown where it earns money", "yes-no", "half", _ONLY, "", "true"),
+    Kind("promotion", "The organiser may advertise with it", "yes-no", "half", _ONLY, "", "true"),
+    Kind("scene-files", "Scene files are handed in", "yes-no", "half", _ONLY, "", "false"),
     Kind("tick", "A person's tick", "text", "tick", _ONLY, "", '"fits the theme"'),
 )
 

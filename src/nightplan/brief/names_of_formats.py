@@ -5,6 +5,8 @@ from __future__ import annotations
 
 import re
 
+from nightplan.brief.licences import licence, licence_id
+
 
 def _aliases(table: dict[str, str]) -> dict[str, str]:
     return {alias: name for name, words in table.items() for alias in words.split()}
@@ -75,6 +77,14 @@ _WORDS: dict[str, dict[str, str]] = {
             "PCM": "pcm wav uncompressed lpcm linearpcm",
         }
     ),
+    "third-party": _aliases(
+        {
+            "allowed": "allowed yes",
+            "credited": "credited allowedwithcredit allowedifcredited withcredit",
+            "free only": "freeonly free",
+            "none": "none no notallowed forbidden",
+        }
+    ),
     "scan": _aliases(
         {
             "progressive": "progressive p",
@@ -101,6 +111,8 @@ _WORDS: dict[str, dict[str, str]] = {
 
 def canonical(kind: str, raw: object) -> str:
     """The one spelling. Raises ValueError with what is accepted."""
+    if kind == "result-licence":
+        return _licence(raw)
     table = _WORDS[kind]
     if isinstance(raw, str):
         key = re.sub(r"[^a-z0-9]", "", raw.lower())
@@ -111,6 +123,13 @@ def canonical(kind: str, raw: object) -> str:
         if kind == "audio-codec" and key.startswith("pcm"):
             return "PCM"
     raise ValueError(f"must be one of {', '.join(dict.fromkeys(table.values()))}")
+
+
+def _licence(raw: object) -> str:
+    found = licence_id(raw) if isinstance(raw, str) else ""
+    if licence(found).family == "unknown":
+        raise ValueError("must be a licence such as CC BY 4.0, an SPDX identifier, or a LicenseRef-… of its own")
+    return found
 
 
 _PRORES = {

@@ -28,6 +28,7 @@ KindId = Literal[
     "pixel-aspect", "bit-depth", "alpha", "image-format", "container", "video-codec", "scan", "colour", "audio",
     "audio-codec", "audio-rate", "audio-channels", "loudness", "file-size", "name", "tree", "text-length",
     "entry-count", "slate", "progress-post", "kept-stage", "working-time", "declaration", "publish-not-before", "tick",
+    "third-party", "result-licence", "prize", "paid-channel", "promotion", "scene-files",
 ]  # fmt: skip
 
 MAX_RULES = 200

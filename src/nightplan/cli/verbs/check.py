@@ -9,6 +9,7 @@ import os
 from collections.abc import Callable
 from typing import Any
 
+from nightplan.brief.asset_rules import DECIDES
 from nightplan.brief.check import check
 from nightplan.brief.findings import ORDER, Depth, Report, Verdict, report_values
 from nightplan.brief.gather import shown
@@ -57,7 +58,15 @@ def run(given: Any, context: Context) -> int:
     with Workers() as workers:
         for deliverable, paths in jobs:
             reports.append(
-                check(deliverable, paths, depth=depth, now=now, workers=workers, progress=_progress(context))
+                check(
+                    deliverable,
+                    paths,
+                    depth=depth,
+                    now=now,
+                    workers=workers,
+                    progress=_progress(context),
+                    project=project,
+                )
             )
     verdict = worst([r.verdict for r in reports])
     checked = {r.deliverable for r in reports}
@@ -157,3 +166,5 @@ def tell(context: Context, reports: list[Report], left: list[Deliverable], verdi
         "fail": "It is not what the brief asks for.",
     }
     out.write(f"{words[verdict]} Hand in early; the organiser's rules decide.\n")
+    if any(f.kind == "licence" or f.kind in DECIDES for r in reports for f in r.findings):
+        out.write("About licences: help, not legal advice.\n")
