@@ -7,6 +7,7 @@ import errno
 import json
 import os
 import stat
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from hypothesis import given, settings
 from project_strategies import raw_projects, sample_raw
 
 from nightplan.files import store
-from nightplan.files.errors import FilesError
+from nightplan.files.errors import ChangedMeanwhile, FilesError
 from nightplan.files.store import dumps, load, parse, save
 from nightplan.model.parse import project_from_raw
 
@@ -104,6 +105,9 @@ FAULTS = [
     ("replace", errno.EACCES, "you may not write there"),
     ("replace", errno.EROFS, "the disk is read-only"),
     ("chmod", errno.EPERM, "you may not write there"),
+    ("close", errno.EDQUOT, "your quota on this disk is used up"),
+    ("write", errno.ESTALE, "the drive does not answer; is it still connected?"),
+    ("write", errno.EFBIG, "the file would be too large for this disk"),
 ]
 
 
@@ -133,31 +137,109 @@ def test_a_full_disk_in_the_middle_of_the_text(tmp_path: Path, monkeypatch: pyte
     path = tmp_path / "a.nightplan"
     save(PROJECT, path)
     before = store.content_hash(path)
-    real = os.fdopen
+    real, room = os.write, [1000]
 
-    def half(handle: int, mode: str) -> Any:
-        file = real(handle, mode)
-        whole_write = file.write
+    def half(handle: int, data: bytes) -> int:
+        if not room[0]:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        written = real(handle, data[: room[0]])
+        room[0] -= written
+        return written
 
-        class Full:
-            def __enter__(self) -> Full:
-                return self
-
-            def __exit__(self, *_: object) -> None:
-                file.close()
-
-            def write(self, data: bytes) -> None:
-                whole_write(data[: len(data) // 2])
-                raise OSError(errno.ENOSPC, "No space left on device")
-
-        return Full()
-
-    monkeypatch.setattr("nightplan.files.store.os.fdopen", half)
+    monkeypatch.setattr("nightplan.files.store.os.write", half)
     with pytest.raises(FilesError, match="the disk is full"):
         save(PROJECT.but(title="Other"), path)
     monkeypatch.undo()
     assert store.content_hash(path) == before
     assert os.listdir(tmp_path) == ["a.nightplan"]
+
+
+def test_a_disk_that_takes_a_part_at_a_time_gets_all_of_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # write(2): fewer bytes than asked for may be written, and that is no error
+    real = os.write
+    monkeypatch.setattr("nightplan.files.store.os.write", lambda handle, data: real(handle, data[:997]))
+    save(PROJECT, tmp_path / "a.nightplan")
+    monkeypatch.undo()
+    assert load(tmp_path / "a.nightplan") == PROJECT
+
+
+# --- what killed saves leave behind ---
+
+
+def left_behind(folder: Path, name: str, age_seconds: float) -> Path:
+    path = folder / name
+    path.write_bytes(b"{")
+    moment = path.stat().st_mtime - age_seconds
+    os.utime(path, (moment, moment))
+    return path
+
+
+def test_the_next_save_clears_away_what_a_killed_one_left(tmp_path: Path) -> None:
+    left_behind(tmp_path, ".a.nightplan.abcdefgh.part", 3_600)
+    save(PROJECT, tmp_path / "a.nightplan")
+    assert os.listdir(tmp_path) == ["a.nightplan"]
+
+
+@pytest.mark.parametrize(
+    ("name", "age_seconds"),
+    [
+        (".a.nightplan.abcdefgh.part", 60),
+        (".b.nightplan.abcdefgh.part", 3_600),
+        (".a.nightplan.of-mine.part", 3_600),
+        (".a.nightplan.abcdefgh.part.zip", 3_600),
+        ("a.nightplan.abcdefgh.part", 3_600),
+    ],
+    ids=["young", "another file's", "another name", "another ending", "in sight"],
+)
+def test_what_may_not_be_ours_stays(tmp_path: Path, name: str, age_seconds: float) -> None:
+    left_behind(tmp_path, name, age_seconds)
+    save(PROJECT, tmp_path / "a.nightplan")
+    assert sorted(os.listdir(tmp_path)) == sorted(["a.nightplan", name])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such locks there")
+def test_what_somebody_still_writes_stays(tmp_path: Path) -> None:
+    import fcntl
+
+    place = left_behind(tmp_path, ".a.nightplan.abcdefgh.part", 3_600)
+    with place.open("rb") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        save(PROJECT, tmp_path / "a.nightplan")
+        assert place.exists()
+    save(PROJECT, tmp_path / "a.nightplan")
+    assert not place.exists()
+
+
+def test_a_link_in_the_place_of_a_leftover_is_not_followed(tmp_path: Path) -> None:
+    (tmp_path / "thesis.txt").write_text("mine")
+    (tmp_path / ".a.nightplan.abcdefgh.part").symlink_to(tmp_path / "thesis.txt")
+    save(PROJECT, tmp_path / "a.nightplan")
+    assert (tmp_path / "thesis.txt").read_text() == "mine"
+
+
+# --- another writer between reading and writing ---
+
+
+@pytest.mark.parametrize("now", [b"theirs", None])
+def test_what_another_program_wrote_is_not_written_over(tmp_path: Path, now: bytes | None) -> None:
+    path = tmp_path / "a.nightplan"
+    read = save(PROJECT, path)
+    if now is None:
+        path.unlink()
+    else:
+        path.write_bytes(now)
+    with pytest.raises(ChangedMeanwhile, match="another program changed it"):
+        save(PROJECT.but(title="Other"), path, over=read)
+    assert (path.read_bytes() if path.exists() else None) == now
+    assert [n for n in os.listdir(tmp_path) if n != "a.nightplan"] == []
+
+
+def test_a_file_that_appears_where_none_was_is_not_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "a.nightplan"
+    save(PROJECT, path, over="")
+    with pytest.raises(ChangedMeanwhile):
+        save(PROJECT.but(title="Other"), path, over="")
+    assert load(path).title == PROJECT.title
 
 
 def test_a_folder_that_cannot_be_synced_is_no_failed_save(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

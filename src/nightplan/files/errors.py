@@ -8,18 +8,34 @@ from pathlib import Path
 
 from nightplan.model.errors import NightplanError
 
-_WORDS = {
-    errno.ENOSPC: "the disk is full",
-    errno.EDQUOT: "your quota on this disk is used up",
-    errno.EACCES: "you may not write there",
-    errno.EPERM: "you may not write there",
-    errno.EROFS: "the disk is read-only",
-    errno.ENOENT: "the folder is gone",
-    errno.ENOTDIR: "a part of the path is no folder",
-    errno.EIO: "the disk reports a fault",
-    errno.ENAMETOOLONG: "the name is too long",
-    errno.EISDIR: "it is a folder",
+_GONE = "the drive does not answer; is it still connected?"
+#: by name: not every system knows all of them
+_WORDS_BY_NAME = {
+    "ENOSPC": "the disk is full",
+    "EDQUOT": "your quota on this disk is used up",
+    "EACCES": "you may not write there",
+    "EPERM": "you may not write there",
+    "EROFS": "the disk is read-only",
+    "ENOENT": "the folder is gone",
+    "ENOTDIR": "a part of the path is no folder",
+    "EISDIR": "it is a folder",
+    "EIO": "the disk reports a fault",
+    "ESTALE": _GONE,
+    "ENXIO": _GONE,
+    "ENODEV": _GONE,
+    "ENOTCONN": _GONE,
+    "EHOSTDOWN": _GONE,
+    "EHOSTUNREACH": _GONE,
+    "ETIMEDOUT": _GONE,
+    "ENAMETOOLONG": "the name is too long",
+    "ELOOP": "its links lead in a circle",
+    "EFBIG": "the file would be too large for this disk",
+    "EBUSY": "another program holds it",
+    "ETXTBSY": "another program holds it",
+    "EMFILE": "too many files are open",
+    "ENFILE": "too many files are open",
 }
+_WORDS = {getattr(errno, name): words for name, words in _WORDS_BY_NAME.items() if hasattr(errno, name)}
 
 
 class FilesError(NightplanError):
@@ -30,9 +46,17 @@ class FilesError(NightplanError):
         self.sentence = sentence
 
 
+class ChangedMeanwhile(FilesError):
+    """Another program wrote the file since it was read; nothing was written over its words."""
+
+
 def os_words(error: OSError) -> str:
     """The reason of an OSError in plain words."""
     return _WORDS.get(error.errno or 0, error.strerror or str(error))
+
+
+def changed_meanwhile(path: Path) -> ChangedMeanwhile:
+    return ChangedMeanwhile(f"{path} was not saved: another program changed it since it was read; the file is as it is")
 
 
 def cannot_save(path: Path, error: OSError) -> FilesError:

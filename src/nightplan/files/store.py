@@ -11,15 +11,17 @@ import codecs
 import contextlib
 import errno
 import hashlib
+import itertools
 import json
 import math
 import os
+import re
 import stat
 import tempfile
 from pathlib import Path
 from typing import Any
 
-from nightplan.files.errors import cannot_save, os_words
+from nightplan.files.errors import cannot_save, changed_meanwhile, os_words
 from nightplan.files.migrations import migrate
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.parse import project_from_raw, project_to_raw
@@ -34,6 +36,11 @@ MAX_DEPTH = 64
 MAX_VALUES = 300_000
 #: what every reader of JSON keeps exactly (RFC 8259, section 6)
 MAX_INTEGER = 2**53
+#: ending of a file that is being written
+_PART = ".part"
+#: a save takes a moment; on the slowest drive it is given up long before
+_OLD_SECONDS = 600.0
+_MOST_ENTRIES = 20_000
 
 
 def load(path: str | os.PathLike[str]) -> Project:
@@ -186,52 +193,129 @@ def dumps(project: Project) -> str:
     return json.dumps(project_to_raw(project), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def save(project: Project, path: str | os.PathLike[str]) -> str:
+def save(project: Project, path: str | os.PathLike[str], *, over: str | None = None) -> str:
     """Write a project; on any failure the file is as it was. Returns the hash of what was written.
+
+    Args:
+        over: hash of what is to be written over, "" where no file was; where something else stands there by
+            now, nothing is written. None writes over whatever is there.
 
     Raises:
         FilesError: with the reason in plain words.
+        ChangedMeanwhile: the file is not the one of ``over``.
     """
     data = dumps(project).encode("utf-8")
-    write_atomically(Path(path), data)
+    write_atomically(Path(path), data, over=over)
     return hashlib.sha256(data).hexdigest()
 
 
-def write_atomically(path: Path, data: bytes) -> None:
-    """Replace the content of a file; a link is followed, the mode kept. Raises FilesError."""
+def write_atomically(path: Path, data: bytes, *, over: str | None = None, lasting: bool = True) -> None:
+    """Replace the content of a file; a link is followed, mode, owner and group are kept as far as they may be.
+
+    Args:
+        over: as in :func:`save`.
+        lasting: wait until the disk has it, so that a power cut cannot take it.
+
+    Raises:
+        FilesError, ChangedMeanwhile.
+    """
     temporary: str | None = None
+    handle = -1
     try:
         target = Path(os.path.realpath(path))
-        mode = _mode(target)
-        # 40 characters are at most 160 bytes, the limit of a name is 255
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, mode)
+        before, mode = _before(target)
+        handle, temporary = _temporary(target)
+        rest = memoryview(data)
+        while rest:
+            # a disk that is nearly full takes a part
+            rest = rest[os.write(handle, rest) :]
+        if lasting:
+            os.fsync(handle)
+        _dress(handle, temporary, before, mode)
+        # the disk may refuse what it took until now; a name of our own is not free before it is closed
+        closing, handle = handle, -1
+        os.close(closing)
+        if over is not None and standing(target) != over:
+            raise changed_meanwhile(path)
         os.replace(temporary, target)
         temporary = None
-        _sync_folder(target.parent)
+        if lasting:
+            _sync_folder(target.parent)
     except OSError as error:
         raise cannot_save(path, error) from error
     finally:
+        if handle >= 0:
+            with contextlib.suppress(OSError):
+                os.close(handle)
         if temporary is not None:
             with contextlib.suppress(OSError):
                 os.unlink(temporary)
 
 
-def _mode(target: Path) -> int:
+def _temporary(target: Path) -> tuple[int, str]:
+    """A new file in the same folder, held by a lock; what killed saves left behind is cleared away."""
+    # 40 characters are at most 160 bytes, the limit of a name is 255
+    prefix = f".{target.name[:40]}."
+    handle, made = tempfile.mkstemp(prefix=prefix, suffix=_PART, dir=target.parent)
+    with contextlib.suppress(OSError):
+        _hold(handle)
+        _clear(target.parent, prefix, os.fstat(handle))
+    return handle, made
+
+
+def _hold(handle: int) -> None:
+    """Lock an open file as one that is being written. Raises OSError where another does so."""
+    with contextlib.suppress(ImportError):
+        import fcntl
+
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+def _clear(folder: Path, prefix: str, mine: os.stat_result) -> None:
+    """Remove what killed saves left behind: of this name and this user, old, and held by nobody."""
+    ours = re.compile(re.escape(prefix) + "[a-z0-9_]{8}" + re.escape(_PART))
+    with os.scandir(folder) as entries:
+        # a folder of frames has many files; a save does not wait for all of them
+        left = [e.path for e in itertools.islice(entries, _MOST_ENTRIES) if ours.fullmatch(e.name)]
+    for path in left:
+        with contextlib.suppress(OSError):
+            found = os.lstat(path)
+            # both times are of the same disk: no clock of a machine counts
+            old = mine.st_mtime - found.st_mtime > _OLD_SECONDS
+            if not old or not stat.S_ISREG(found.st_mode) or found.st_uid != mine.st_uid:
+                continue
+            handle = os.open(path, os.O_RDWR | getattr(os, "O_NOFOLLOW", 0))
+            try:
+                _hold(handle)
+                os.unlink(path)
+            finally:
+                os.close(handle)
+
+
+def _dress(handle: int, temporary: str, before: os.stat_result | None, mode: int) -> None:
+    """Mode, owner and group of the file whose place it takes."""
+    now = os.fstat(handle)
+    if before is not None and (before.st_uid, before.st_gid) != (now.st_uid, now.st_gid):
+        # only some users may; the content matters more
+        with contextlib.suppress(OSError, AttributeError):
+            os.chown(temporary, before.st_uid, before.st_gid)
+    # disks without modes refuse the call, and have none to keep
+    if stat.S_IMODE(os.stat(temporary).st_mode) != mode:
+        os.chmod(temporary, mode)
+
+
+def _before(target: Path) -> tuple[os.stat_result | None, int]:
+    """What stands in the place, and the mode that a new file gets there."""
     try:
-        mode = stat.S_IMODE(target.stat().st_mode)
+        found = target.stat()
     except FileNotFoundError:
         mask = os.umask(0)
         os.umask(mask)
-        return 0o666 & ~mask
+        return None, 0o666 & ~mask
     if not os.access(target, os.W_OK):
         # a new name would slip past the protection of the old file
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
-    return mode
+    return found, stat.S_IMODE(found.st_mode)
 
 
 def _sync_folder(folder: Path) -> None:
@@ -245,10 +329,18 @@ def _sync_folder(folder: Path) -> None:
             os.close(handle)
 
 
-def content_hash(path: str | os.PathLike[str]) -> str | None:
-    """SHA-256 of a file's bytes; None where there is none to read."""
+def standing(path: str | os.PathLike[str]) -> str:
+    """SHA-256 of a file's bytes, "" where there is no file. Raises OSError where it cannot be read."""
     try:
         with open(path, "rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
+    except FileNotFoundError:
+        return ""
+
+
+def content_hash(path: str | os.PathLike[str]) -> str | None:
+    """SHA-256 of a file's bytes; None where there is none to read."""
+    try:
+        return standing(path) or None
     except OSError:
         return None
