@@ -237,3 +237,45 @@ def test_nothing_is_cut_off(open_page: Open, width: int, percent: int, services:
         for button in page.findChildren(QPushButton):
             if button.isVisible():
                 assert button.width() >= button.sizeHint().width(), button.text()
+
+
+def test_table_and_pictures_are_saved(qtbot: QtBot, open_page: Open, services: FakeServices, tmp_path: Path) -> None:
+    window, page = open_page()
+    saving = page.saving
+    assert saving.table_button.isEnabled()
+    assert not saving.progress.isVisibleTo(window)
+    saving.table_button.click()
+    services.choose(tmp_path / "stages.csv")
+    qtbot.waitUntil(lambda: not saving.work.busy, timeout=20_000)
+    lines = (tmp_path / "stages.csv").read_text().splitlines()
+    assert [line.split(",")[0] for line in lines] == ["stage", "Rig", "all stages"]
+    assert "stages.csv" in window.statusBar().currentMessage()
+
+    saving.pictures_button.click()
+    services.choose(tmp_path / "pictures")
+    assert saving.progress.isVisibleTo(window)
+    assert saving.stop_button.isVisibleTo(window)
+    qtbot.waitUntil(lambda: not saving.work.busy, timeout=60_000)
+    assert len(list((tmp_path / "pictures").glob("*.svg"))) == 4
+    assert saving.table_button.isEnabled()
+
+
+def test_pictures_are_called_off_and_a_refusal_is_told(
+    qtbot: QtBot, open_page: Open, services: FakeServices, tmp_path: Path
+) -> None:
+    window, page = open_page()
+    page.saving.pictures_button.click()
+    services.choose(tmp_path / "pictures")
+    page.saving.stop_button.click()
+    assert not page.saving.work.busy
+    assert not page.saving.stop_button.isVisibleTo(window)
+    assert "called off" in window.statusBar().currentMessage()
+    page.saving.work.close()
+    # whole pictures or none
+    assert not [p for p in (tmp_path / "pictures").glob("*") if p.suffix != ".svg"]
+
+    page.saving.table_button.click()
+    services.choose(tmp_path / "nowhere" / "stages.csv")
+    qtbot.waitUntil(lambda: not page.saving.work.busy, timeout=20_000)
+    assert "stages.csv" in window.statusBar().currentMessage()
+    assert not (tmp_path / "nowhere").exists()

@@ -30,6 +30,7 @@ from nightplan.desk.pages import lookback_words as told
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.lookback_parts import Answers, Picture, ProposalCard, Table
+from nightplan.desk.widgets.lookback_saving import Saving
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.lookback import Prior
 from nightplan.model.errors import BadInput
@@ -150,6 +151,8 @@ class LookBackPage(Page):
         for widget in (self.add_button, self.forget_button, self.again_button, self.progress, self.stop_button):
             row.addWidget(widget)
         column.addWidget(buttons)
+        self.saving = Saving(self.host, lambda: (self.folders() or [""])[-1])
+        column.addWidget(self.saving)
         return card
 
     def _told(self, key: str, column: QVBoxLayout) -> None:
@@ -362,6 +365,7 @@ class LookBackPage(Page):
     def _close_down(self) -> None:
         self._wait.stop()
         self.work.close()
+        self.saving.close_down()
 
     # --- showing ---
 
@@ -386,6 +390,7 @@ class LookBackPage(Page):
         answer = self.answer
         if answer is None:
             return
+        self.saving.show_answer(answer)
         facts, looks, scored = answer.facts, answer.looks, answer.scores
         self.where.setText(told.library(facts, self.folders()))
         self.words["stages"].setText(told.stages(facts, looks))
