@@ -84,11 +84,11 @@ def test_kept_in_the_project(tmp_path: Path) -> None:
 
 
 def test_a_broken_sheet_names_its_place() -> None:
-    held = project().but(handins=[{"deliverable": "a", "verdict": "great"}])
+    raw = project_to_raw(project())
     with pytest.raises(BadInput, match=r"^handins\[0\]\.verdict = 'great': must be "):
-        handins_of(held)
+        project_from_raw({**raw, "handins": [{"deliverable": "a", "verdict": "great"}]})
     with pytest.raises(BadInput, match=r"^handins = 'x': must be a list"):
-        handins_of(project().but(handins="x"))
+        project_from_raw({**raw, "handins": "x"})
 
 
 def test_html_is_valid_and_escapes_everything(tmp_path: Path) -> None:

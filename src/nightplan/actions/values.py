@@ -22,7 +22,7 @@ def made(kind: type[V], place: str, raw: dict[str, Any]) -> V:
         raise _at(place, error) from None
 
 
-def changed(value: V, place: str, **changes: Any) -> V:
+def changed(value: V, place: str, /, **changes: Any) -> V:
     """A value with some keys changed. Raises BadInput at ``place``."""
     try:
         return value.but(**changes)

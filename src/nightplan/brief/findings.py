@@ -7,7 +7,8 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
-Verdict = Literal["pass", "warn", "fail", "cannot tell", "your tick"]
+from nightplan.model.brief import Verdict as Verdict
+
 Depth = Literal["headers", "integrity", "deep"]
 #: worst first
 ORDER: tuple[Verdict, ...] = ("fail", "cannot tell", "your tick", "warn", "pass")

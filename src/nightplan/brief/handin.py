@@ -10,14 +10,13 @@ import stat
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from pydantic import Field, JsonValue, TypeAdapter, ValidationError
-
-from nightplan.brief.findings import FileSeen, Report, Verdict, report_values
+from nightplan.brief.findings import FileSeen, Report, report_values
 from nightplan.brief.worker import Progress
+from nightplan.model.brief import Sheet as Sheet
+from nightplan.model.brief import SheetFile as SheetFile
+from nightplan.model.brief import SheetFinding as SheetFinding
 from nightplan.model.errors import BadInput, shorten
-from nightplan.model.parse import sentence
 from nightplan.model.project import Project
-from nightplan.model.values import Id, Text, Value
 
 #: what the sheet says under its findings
 ADVICE = (
@@ -29,39 +28,6 @@ ADVICE = (
 _CHUNK = 1 << 20
 #: sheets kept for each deliverable; the oldest go
 KEEP = 20
-
-
-class SheetFile(Value):
-    name: Text
-    path: Text = ""
-    bytes: int = Field(ge=0)
-    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
-    modified: Text = ""
-
-
-class SheetFinding(Value):
-    rule: Text
-    kind: Text = ""
-    verdict: Verdict
-    measured: Text = ""
-    wanted: Text = ""
-    where: Text = ""
-    repair: Text = ""
-    wording: Text = ""
-    breach: Text = ""
-
-
-class Sheet(Value):
-    """One hand-in sheet, as it stands in the project under ``handins``."""
-
-    deliverable: Id
-    name: Text = ""
-    depth: Text = ""
-    checked_at: Text | None = None
-    verdict: Verdict
-    findings: tuple[SheetFinding, ...] = ()
-    files: tuple[SheetFile, ...] = ()
-    made_by: Text = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,34 +125,14 @@ def verify(sheet: Sheet, folder: str | None = None, *, progress: Progress | None
     return tuple(states)
 
 
-_LIST = TypeAdapter(tuple[Sheet, ...])
-
-
 def handins_of(project: Project) -> tuple[Sheet, ...]:
-    """The sheets of a project, oldest first. Raises BadInput with the place of what is wrong."""
-    raw = _raw(project)
-    try:
-        return _LIST.validate_python(raw)
-    except ValidationError as error:
-        first = error.errors(include_url=False)[0].copy()
-        first["loc"] = ("handins", *first["loc"])
-        raise BadInput(sentence(first)) from None
-
-
-def _raw(project: Project) -> list[JsonValue]:
-    raw = getattr(project, "handins", None)
-    if raw is None:
-        return []
-    if not isinstance(raw, (list, tuple)):
-        raise BadInput.at("handins", raw, "must be a list")
-    return list(raw)
+    """The sheets of a project, oldest first."""
+    return project.handins or ()
 
 
 def store(project: Project, sheet: Sheet) -> Project:
     """The project with the sheet added; of each deliverable the newest :data:`KEEP` are kept."""
-    kept: list[JsonValue] = [*_raw(project), sheet.model_dump(mode="json")]
-    mine = [
-        n for n, entry in enumerate(kept) if isinstance(entry, dict) and entry.get("deliverable") == sheet.deliverable
-    ]
+    kept = [*handins_of(project), sheet]
+    mine = [n for n, entry in enumerate(kept) if entry.deliverable == sheet.deliverable]
     gone = set(mine[:-KEEP])
-    return project.but(handins=[entry for n, entry in enumerate(kept) if n not in gone])
+    return project.but(handins=tuple(entry for n, entry in enumerate(kept) if n not in gone))

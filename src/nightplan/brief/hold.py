@@ -80,6 +80,9 @@ def finding(rule: Rule, verdict: Verdict, measured: str, where: str, repair: str
         verdict = {"fail": "warn", "cannot tell": "warn"}.get(verdict, verdict)  # type: ignore[assignment]
     elif rule.strength == "note":
         verdict = {"fail": "your tick", "cannot tell": "your tick"}.get(verdict, verdict)  # type: ignore[assignment]
+    if verdict == "your tick" and rule.ticked:
+        # what the files do not say, the person does
+        verdict, measured = "pass", f"{measured}; ticked by you{': ' + rule.tick_note if rule.tick_note else ''}"
     return Finding(
         rule.id,
         verdict,

@@ -17,6 +17,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, JsonValue, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
+from nightplan.model.brief import BriefNotes, Sheet
 from nightplan.model.machines import FramesSeen as FramesSeen
 from nightplan.model.machines import Job as Job
 from nightplan.model.machines import JobKind as JobKind
@@ -240,6 +241,10 @@ class Project(Value):
     #: machines that differ from the plain one: speed 1, round the clock
     machines: tuple[Machine, ...] | None = None
     deliverables: tuple[JsonValue, ...] = ()
+    #: the pasted rule sheet, and what was refused of it
+    brief: BriefNotes | None = None
+    #: hand-in sheets, oldest first
+    handins: tuple[Sheet, ...] | None = None
     assets: tuple[JsonValue, ...] = ()
     log: tuple[LogEntry, ...] = ()
     baselines: tuple[Baseline, ...] = ()

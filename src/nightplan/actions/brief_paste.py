@@ -1,0 +1,210 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From pasted text to rules: what the reader proposes, and what the artist says to each proposal."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable
+from typing import Literal
+
+from nightplan.actions.brief import add_deliverable, deliverable_of, deliverables_of, free_id, with_deliverables
+from nightplan.actions.edit import set_gate
+from nightplan.brief.kinds import KINDS
+from nightplan.brief.paste import Proposal, accepted, read_text
+from nightplan.brief.rules import Rule
+from nightplan.evenings.gates import gate_moment
+from nightplan.evenings.wording import apply_reading
+from nightplan.model.brief import MAX_BRIEF_TEXT, MAX_REFUSED, BriefNotes, Refused
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
+
+Standing = Literal["open", "accepted", "refused"]
+_WHAT_WORDS = {
+    "sequence": "a sequence of frames",
+    "movie": "a movie",
+    "image": "a still",
+    "zip": "a ZIP",
+    "folder": "a folder",
+    "text": "a text",
+}
+
+
+def set_brief_text(project: Project, text: str) -> Project:
+    """Keep the organiser's text as it was pasted; what was refused stays refused. Raises BadInput for a whole site."""
+    if len(text) > MAX_BRIEF_TEXT:
+        raise BadInput(f"brief.text: the text has {len(text)} letters; at most {MAX_BRIEF_TEXT} are accepted")
+    return _with_notes(project, _notes(project).but(text=text))
+
+
+def brief_text(project: Project) -> str:
+    return _notes(project).text
+
+
+def proposals_of(project: Project) -> tuple[Proposal, ...]:
+    """What the kept text proposes, in its order. Raises BadInput for a zone that is not known."""
+    text = brief_text(project)
+    return read_text(text, home_zone=project.zone, not_before=project.announced) if text.strip() else ()
+
+
+def standings(project: Project, proposals: Iterable[Proposal]) -> tuple[Standing, ...]:
+    """What became of each proposal; a rule that was changed after it was accepted is still the accepted one."""
+    proposals = tuple(proposals)
+    rules = [r for d in deliverables_of(project) for r in d.rules]
+    by_sentence = {(r.kind, r.wording) for r in rules}
+    exact = {_key(r) for r in rules}
+    refused = {(r.kind, r.comparison, repr(r.value), r.sentence) for r in _notes(project).refused}
+    alike = Counter((p.rule.kind, p.sentence) for p in proposals if p.rule is not None)
+    told: list[Standing] = []
+    for p in proposals:
+        if _refusal_key(p) in refused:
+            told.append("refused")
+        elif p.rule is None:
+            known = {(g.wording, g.at) for g in project.gates}
+            assert p.deadline is not None
+            told.append("accepted" if (p.deadline.wording, p.deadline.at) in known else "open")
+        elif alike[p.rule.kind, p.sentence] == 1:
+            told.append("accepted" if (p.rule.kind, p.sentence) in by_sentence else "open")
+        else:
+            told.append("accepted" if _key(p.rule) in exact else "open")
+    return tuple(told)
+
+
+def _key(rule: Rule) -> tuple[str, str, str, str]:
+    return rule.kind, rule.comparison, repr(rule.value), rule.wording
+
+
+def _refusal_key(p: Proposal) -> tuple[str, str, str, str]:
+    if p.rule is None:
+        return "deadline", "", repr(p.part), p.sentence
+    return _key(p.rule)
+
+
+def fits(project: Project, proposal: Proposal, deliverable: str) -> bool:
+    """Whether a proposed rule can be measured on a deliverable; a rate also says how frames are shown."""
+    what = deliverable_of(project, deliverable).what
+    rate = proposal.rule is not None and proposal.rule.kind == "fps" and what in ("sequence", "zip", "folder")
+    return rate or not proposal.fits or what in proposal.fits
+
+
+def home_of(project: Project, proposal: Proposal, preferred: str | None = None) -> str | None:
+    """The deliverable that a proposal would go to: the preferred one, else the first that it can be measured on."""
+    there = [d.id for d in deliverables_of(project)]
+    row = [d for d in there if d == preferred] + [d for d in there if d != preferred]
+    return next((d for d in row if fits(project, proposal, d)), None)
+
+
+def guess_what(proposals: Iterable[Proposal]) -> str:
+    """The kind of deliverable that most of the proposals speak of: movie, sequence, image, zip or text."""
+    kinds = {p.rule.kind for p in proposals if p.rule is not None}
+    if kinds & {"container", "video-codec", "audio", "audio-codec", "loudness", "scan"}:
+        return "movie"
+    if kinds & {"padding", "frame-range", "numbering"} or ("frame-count" in kinds and "image-format" in kinds):
+        return "sequence"
+    if kinds & {"fps", "duration", "frame-count"}:
+        return "movie"
+    if "tree" in kinds and not kinds & {"image-format", "picture-size", "long-side"}:
+        return "zip"
+    return "text" if "text-length" in kinds and len(kinds) == 1 else "image"
+
+
+def accept_proposal(project: Project, proposal: Proposal, deliverable: str | None, *, what: str = "movie") -> Project:
+    """One proposed rule taken over, its sentence kept verbatim.
+
+    Args:
+        deliverable: None makes a new one, of the kind ``what``.
+
+    Raises:
+        BadInput: the rule cannot be measured on that deliverable; a deadline (:func:`accept_deadline`).
+    """
+    if proposal.rule is None:
+        raise BadInput("a deadline belongs to a gate, not to a deliverable")
+    if deliverable is None:
+        name = {"image": "Still", "zip": "ZIP"}.get(what, what.capitalize())
+        project = add_deliverable(project, name, what)
+        deliverable = deliverables_of(project)[-1].id
+    home = deliverable_of(project, deliverable)
+    if not fits(project, proposal, deliverable):
+        where = " or ".join(_WHAT_WORDS[w] for w in proposal.fits)
+        words = KINDS[proposal.rule.kind].words
+        raise BadInput(f"{words} is measured on {where}, and {home.name!r} is {_WHAT_WORDS[home.what]}")
+    new = accepted(home, [proposal])
+    project = with_deliverables(project, [new if d.id == home.id else d for d in deliverables_of(project)])
+    return _without_refusal(project, proposal)
+
+
+def accept_deadline(project: Project, proposal: Proposal, gate: str | None = "deadline", name: str = "") -> Project:
+    """A proposed deadline as the moment of a gate, its wording kept; None makes a further gate.
+
+    Raises:
+        BadInput: the lock would come after the deadline, or the date cannot be a gate of this project.
+    """
+    if proposal.deadline is None:
+        raise BadInput("this proposal is a rule, not a deadline")
+    name = name or "Date of the brief"
+    reading = apply_reading(proposal.deadline, gate or free_id(set(project.gates_by_id), name, "gate"), name)
+    there = project.gates_by_id.get(reading.id)
+    if there is not None:
+        keys = ("at", "zone", "wording", "uncertain")
+        reading = there.but(on=None, **{key: getattr(reading, key) for key in keys})
+    changed = set_gate(project, reading)
+    lock, deadline = (gate_moment(changed, changed.gates_by_id[g]) for g in ("lock", "deadline"))
+    if lock.date > deadline.date:
+        raise BadInput(
+            f"gates: the lock ({lock.date}) would come after the deadline ({deadline.date}); move the lock first"
+        )
+    return _without_refusal(changed, proposal)
+
+
+def refuse_proposal(project: Project, proposal: Proposal) -> Project:
+    """Not wanted: it stays out, also when the text is read again."""
+    kind, comparison, _value, sentence = _refusal_key(proposal)
+    value = proposal.part if proposal.rule is None else proposal.rule.value
+    one = Refused(kind=kind, comparison=comparison, value=value, sentence=sentence)
+    notes = _notes(project)
+    if one in notes.refused:
+        return project
+    return _with_notes(project, notes.but(refused=(*notes.refused, one)[-MAX_REFUSED:]))
+
+
+def ask_again(project: Project, proposal: Proposal) -> Project:
+    """A refused proposal is open again."""
+    return _without_refusal(project, proposal)
+
+
+def _without_refusal(project: Project, proposal: Proposal) -> Project:
+    notes, key = _notes(project), _refusal_key(proposal)
+    left = tuple(r for r in notes.refused if (r.kind, r.comparison, repr(r.value), r.sentence) != key)
+    return project if len(left) == len(notes.refused) else _with_notes(project, notes.but(refused=left))
+
+
+def _notes(project: Project) -> BriefNotes:
+    return project.brief or BriefNotes()
+
+
+def _with_notes(project: Project, notes: BriefNotes) -> Project:
+    empty = not notes.text and not notes.refused and not notes.unknown
+    return project.but(brief=None if empty else notes)
+
+
+def read_from(project: Project, text: str, *, not_before: dt.date | None = None) -> tuple[Proposal, ...]:
+    """Proposals of a text that is not kept (yet)."""
+    return read_text(text, home_zone=project.zone, not_before=not_before or project.announced)
+
+
+__all__ = [
+    "Proposal",
+    "Standing",
+    "accept_deadline",
+    "accept_proposal",
+    "ask_again",
+    "brief_text",
+    "fits",
+    "guess_what",
+    "home_of",
+    "proposals_of",
+    "read_from",
+    "refuse_proposal",
+    "set_brief_text",
+    "standings",
+]

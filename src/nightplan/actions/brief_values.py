@@ -1,0 +1,104 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Values of rules as people type them: ``5 and 10``, ``PNG, JPEG``, ``yes``, ``24 ± 0.5``; and back."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from nightplan.brief.kinds import KINDS
+from nightplan.brief.rules import Rule
+from nightplan.model.errors import BadInput
+
+_UNITS = re.compile(r"\s*(?:frames?|digits?|px|bits?|words?|posts?|entries|hz|channels?|lufs)$", re.I)
+_YES_NO = {"yes": True, "true": True, "with": True, "no": False, "false": False, "without": False, "none": False}
+
+
+def value_from_text(kind: str, comparison: str, text: str) -> dict[str, Any]:
+    """The keys ``value`` and ``tolerance`` of a rule.
+
+    Raises:
+        BadInput: a yes or no that is neither, a ± without its two numbers, an unknown kind. What the kind itself
+            accepts is told when the rule is made.
+    """
+    if kind not in KINDS:
+        raise BadInput.at("kind", kind, f"must be one of {', '.join(KINDS)}")
+    text, form, tolerance = text.strip(), KINDS[kind].form, None
+    if comparison == "within":
+        match = re.fullmatch(r"(.+?)\s*(?:±|\+/?-)\s*(\d+(?:[.,]\d+)?)\D*", text)
+        if match is None:
+            raise BadInput.at("value", text, "must be a value and how far off it may be, for example 24 ± 0.5")
+        text, tolerance = match[1].strip(), float(match[2].replace(",", "."))
+    value: Any
+    if form == "patterns":
+        value = _split(text)
+    elif comparison == "between" and form != "range":
+        value = [_one(form, part) for part in re.split(r"\s*(?:,|;|–|\band\b|\bto\b)\s*", text, flags=re.I) if part]
+    elif comparison == "one of":
+        value = [_one(form, part) for part in _split(re.sub(r"\s+or\s+", "; " if ";" in text else ", ", text))]
+    else:
+        value = _one(form, text)
+    return {"value": value, "tolerance": tolerance}
+
+
+def _split(text: str) -> list[str]:
+    # a name may hold a comma; then semicolons or lines stand between them
+    mark = r"[;\n]" if re.search(r"[;\n]", text) else ","
+    return [part.strip() for part in re.split(mark, text) if part.strip()]
+
+
+def _one(form: str, text: str) -> Any:
+    text = text.strip()
+    if form == "yes-no":
+        if text.lower() not in _YES_NO:
+            raise BadInput.at("value", text, "must be yes or no")
+        return _YES_NO[text.lower()]
+    if form == "text":
+        return text or None
+    if form in ("count", "number", "seconds", "fps", "ratio"):
+        plain = _UNITS.sub("", re.sub(r"(?<=\d),(?=\d{3}\b)", "", text) if form == "count" else text)
+        if re.fullmatch(r"[+-]?\d{1,15}", plain):
+            return int(plain)
+        if form in ("number", "seconds") and re.fullmatch(r"[+-]?\d{1,9}[.,]\d{1,6}", plain):
+            return float(plain.replace(",", "."))
+        return plain
+    return text
+
+
+def value_text(rule: Rule) -> str:
+    """What :func:`value_from_text` reads back."""
+    value, form = rule.value, KINDS[rule.kind].form
+    if value is None:
+        return ""
+    if isinstance(value, list) and form == "picture" and rule.comparison not in ("between", "one of"):
+        return "x".join(str(n) for n in value)
+    if isinstance(value, list):
+        parts = [_shown(part, form) for part in value]
+        if rule.comparison == "between":
+            return " and ".join(parts)
+        return ("; " if any("," in p or " or " in p for p in parts) else ", ").join(parts)
+    if rule.comparison == "within":
+        return f"{_shown(value, form)} ± {rule.tolerance or 0:g}"
+    return _shown(value, form)
+
+
+def _shown(value: Any, form: str) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return "x".join(str(n) for n in value)
+    if isinstance(value, float):
+        return f"{value:g}"
+    return str(value)
+
+
+#: comparison: the word in front of the value
+COMPARISON_WORDS = {
+    "exactly": "exactly",
+    "at least": "at least",
+    "at most": "at most",
+    "less than": "less than",
+    "between": "between",
+    "within": "about (±)",
+    "one of": "one of",
+}

@@ -1,0 +1,132 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Work that the brief asks for, taken into the plan one by one: a progress post becomes a gate, the rest items."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from nightplan.actions.brief import deliverables_of
+from nightplan.actions.edit import add_item, add_stage, set_gate
+from nightplan.brief.work import Proposal, work_from_brief
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Gate, Project
+
+#: days before its gate from which on a progress post is made, so that it shows what there is by then (common
+#: practice, no source)
+POST_DAYS = 6
+_STAGE = "For the hand-in"
+
+
+def work_asked(project: Project) -> tuple[Proposal, ...]:
+    """Gates and items that the brief asks for and that the plan does not have yet, in the brief's order."""
+    return tuple(p for p in work_from_brief(deliverables_of(project)) if not _there(project, p))
+
+
+def _there(project: Project, p: Proposal) -> bool:
+    return p.id in project.gates_by_id if p.make == "gate" else p.id in project.items
+
+
+def take_work(project: Project, proposal: Proposal, *, on: dt.date | None = None, stage: str | None = None) -> Project:
+    """One proposal in the plan.
+
+    A gate brings its item along with a later call; an item whose gate is not there yet brings the gate with it.
+
+    Args:
+        on: the day of a gate whose day the brief does not say.
+        stage: the stage of an item; one of its own, with the right gate, unless given.
+
+    Raises:
+        BadInput: no day for the gate, an unknown stage, one with another gate than the item's, or a day that is no
+            day of this project.
+    """
+    if _there(project, proposal):
+        return project
+    if proposal.make == "gate":
+        day = on or proposal.on
+        if day is None:
+            raise BadInput(f"{proposal.name}: the brief gives no day; say by when it has to be posted")
+        return set_gate(project, Gate(id=proposal.id, name=proposal.name, on=day, wording=None))
+    if proposal.gate and proposal.gate not in project.gates_by_id:
+        post = next((p for p in work_asked(project) if p.make == "gate" and p.id == proposal.gate), None)
+        if post is None:
+            raise BadInput(f"{proposal.name}: its gate {proposal.gate!r} is not asked for any more")
+        project = take_work(project, post, on=on)
+    gate = proposal.gate or "deadline"
+    if stage is not None:
+        if stage not in project.stages_by_id:
+            raise BadInput(f"{stage!r} is no stage of this project")
+        if proposal.gate and project.stages_by_id[stage].gate != gate:
+            raise BadInput(f"{proposal.name}: the stage {stage!r} belongs to another gate than {gate!r}")
+    else:
+        project, stage = _stage_for(project, gate)
+    keys: dict[str, Any] = {}
+    if proposal.gate:
+        due = project.gates_by_id[gate]
+        day = due.on or (due.at.date() if due.at else None)
+        if day is not None:
+            keys["not_before"] = max(project.announced, day - dt.timedelta(days=POST_DAYS))
+    return add_item(
+        project,
+        stage,
+        proposal.name,
+        likely=proposal.likely_hours or 0.5,
+        high=proposal.high_hours or 1.0,
+        id=proposal.id,
+        # the rules ask for it: no way back may leave it out
+        pinned=True,
+        note=proposal.why,
+        **keys,
+    )
+
+
+def _stage_for(project: Project, gate: str) -> tuple[Project, str]:
+    """The stage that holds what the brief asks for by a gate, made where there is none."""
+    name = _STAGE if gate == "deadline" else f"{project.gates_by_id[gate].name}: work"
+    for stage in project.stages:
+        if stage.gate == gate and stage.name == name:
+            return project, stage.id
+    project = add_stage(project, name, gate=gate, after=())
+    return project, project.stages[-1].id
+
+
+def whole_post(project: Project, proposal: Proposal, *, on: dt.date | None = None) -> Project:
+    """A gate together with the item that it needs, as one step; other proposals as :func:`take_work`."""
+    if proposal.make != "gate":
+        return take_work(project, proposal, on=on)
+    project = take_work(project, proposal, on=on)
+    for other in work_asked(project):
+        if other.make == "item" and other.gate == proposal.id:
+            project = take_work(project, other)
+    return project
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeAfter:
+    """What one step does to the plan: likely hours of open work, and odds by gate (None: no such gate then)."""
+
+    hours: tuple[float, float]
+    odds: dict[str, tuple[float | None, float | None]]
+
+
+def before_after(
+    before: Project,
+    after: Project,
+    as_of: dt.date,
+    *,
+    futures: int = 2_000,
+    progress: Callable[[float], None] | None = None,
+) -> BeforeAfter:
+    """Both projects by the same futures. Raises BadInput like the odds; Cancelled by ``progress``."""
+    from nightplan.engine.forecast import forecast
+
+    say = progress or (lambda share: None)
+    one = forecast(before, as_of, futures=futures, progress=lambda share: say(share / 2))
+    two = forecast(after, as_of, futures=futures, progress=lambda share: say(0.5 + share / 2))
+    was, now = ({g.id: g.odds for g in f.gates} for f in (one, two))
+    return BeforeAfter((one.hours_left, two.hours_left), {g.id: (was.get(g.id), now.get(g.id)) for g in after.gates})
+
+
+__all__ = ["BeforeAfter", "Proposal", "before_after", "take_work", "whole_post", "work_asked"]

@@ -1,0 +1,181 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Proposals of a pasted text: taken one by one, refused for good, and work that the brief asks for in the plan.
+
+The text is invented; that nothing is accepted by itself is the issue's own rule.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from nightplan.actions import brief, brief_paste, brief_work
+from nightplan.files.store import load
+from nightplan.model.errors import BadInput
+from nightplan.model.parse import project_from_raw, project_to_raw
+from nightplan.model.project import Project
+
+TEXT = """Hand in 192 frames at 24 fps, 1920x1080 PNG.
+The film must be no longer than 30 seconds.
+Two progress posts are required.
+Deadline: October 31, 2027, 11:59 pm PT.
+Keep your source files."""
+
+
+@pytest.fixture
+def project() -> Project:
+    sample = load(Path(__file__).parents[2] / "sample_projects" / "moth-and-lantern.nightplan")
+    return brief_paste.set_brief_text(sample.but(deliverables=()), TEXT)
+
+
+def of_kind(project: Project, kind: str) -> brief_paste.Proposal:
+    return next(p for p in brief_paste.proposals_of(project) if p.rule is not None and p.rule.kind == kind)
+
+
+def standing(project: Project, proposal: brief_paste.Proposal) -> str:
+    proposals = brief_paste.proposals_of(project)
+    return brief_paste.standings(project, proposals)[proposals.index(proposal)]
+
+
+def test_nothing_is_taken_by_itself(project: Project) -> None:
+    assert set(brief_paste.standings(project, brief_paste.proposals_of(project))) == {"open"}
+    assert brief.deliverables_of(project) == ()
+
+
+def test_one_is_taken_with_its_sentence(project: Project) -> None:
+    frames = of_kind(project, "frame-count")
+    p = brief_paste.accept_proposal(project, frames, None, what="sequence")
+    rule = brief.rule_of(p, "sequence", "frame-count")
+    assert (rule.value, rule.wording) == (192, "Hand in 192 frames at 24 fps, 1920x1080 PNG.")
+    assert standing(p, frames) == "accepted"
+    assert standing(p, of_kind(p, "picture-size")) == "open"
+    # a value put right afterwards is still the rule of that sentence
+    assert standing(brief.change_rule(p, "sequence", "frame-count", value=193), frames) == "accepted"
+    assert standing(brief.remove_rule(p, "sequence", "frame-count"), frames) == "open"
+
+
+def test_refused_stays_refused_until_asked_again(project: Project) -> None:
+    size = of_kind(project, "picture-size")
+    p = brief_paste.refuse_proposal(brief_paste.refuse_proposal(project, size), size)
+    assert p.brief is not None
+    assert len(p.brief.refused) == 1
+    p = project_from_raw(project_to_raw(p))
+    p = brief_paste.set_brief_text(p, TEXT + "\nMore.")
+    assert standing(p, size) == "refused"
+    assert standing(brief_paste.ask_again(p, size), size) == "open"
+    taken = brief_paste.accept_proposal(p, size, None, what="image")
+    assert standing(taken, size) == "accepted"
+
+
+def test_where_a_rule_can_be_measured(project: Project) -> None:
+    p = brief.add_deliverable(brief.add_deliverable(project, "Film", "movie"), "Frames", "sequence")
+    png, rate = of_kind(p, "image-format"), of_kind(p, "fps")
+    assert brief_paste.home_of(p, png, "film") == "frames"
+    with pytest.raises(BadInput, match="Image format is measured on a sequence of frames or a still"):
+        brief_paste.accept_proposal(p, png, "film")
+    # frames have no rate of their own; what the brief says is theirs
+    assert brief_paste.home_of(p, rate, "frames") == "frames"
+    assert brief_paste.guess_what([png]) == "image"
+    assert brief_paste.guess_what([png, of_kind(p, "frame-count")]) == "sequence"
+
+
+def test_a_deadline_goes_to_its_gate(project: Project) -> None:
+    deadline = next(p for p in brief_paste.proposals_of(project) if p.deadline is not None)
+    bare = project.but(gates=tuple(g.but(wording=None, at="2027-12-01T12:00", on=None, zone="UTC")
+                                   if g.id == "deadline" else g for g in project.gates))  # fmt: skip
+    assert standing(bare, deadline) == "open"
+    p = brief_paste.accept_deadline(bare, deadline)
+    gate = p.gates_by_id["deadline"]
+    assert (gate.at, gate.zone) == (dt.datetime(2027, 10, 31, 23, 59), "America/Los_Angeles")
+    assert gate.name == project.gates_by_id["deadline"].name
+    assert standing(p, deadline) == "accepted"
+    further = brief_paste.accept_deadline(bare, deadline, None, "Vote")
+    assert further.gates_by_id["vote"].at == gate.at
+    assert further.gates_by_id["deadline"] == bare.gates_by_id["deadline"]
+    with pytest.raises(BadInput, match="a deadline belongs to a gate"):
+        brief_paste.accept_proposal(p, deadline, None)
+
+
+def test_a_deadline_before_the_lock_is_refused(project: Project) -> None:
+    deadline = next(p for p in brief_paste.proposals_of(project) if p.deadline is not None)
+    late = tuple(g.but(on="2027-11-20", at=None, zone=None) if g.id == "lock" else g for g in project.gates)
+    with pytest.raises(BadInput, match="move the lock first"):
+        brief_paste.accept_deadline(project.but(gates=late), deadline)
+
+
+def test_text_that_is_too_long(project: Project) -> None:
+    with pytest.raises(BadInput, match="200001 letters"):
+        brief_paste.set_brief_text(project, "x" * 200_001)
+    assert brief_paste.set_brief_text(project, "").brief is None
+
+
+def with_posts(project: Project) -> Project:
+    for kind in ("progress-post", "kept-stage"):
+        rule = of_kind(project, kind)
+        project = brief_paste.accept_proposal(project, rule, brief_paste.home_of(project, rule))
+    return project
+
+
+def test_work_enters_the_plan_one_by_one(project: Project) -> None:
+    p = with_posts(project)
+    asked = brief_work.work_asked(p)
+    assert [(w.make, w.name) for w in asked] == [
+        ("gate", "Progress post 1"),
+        ("item", "Make: Progress post 1"),
+        ("gate", "Progress post 2"),
+        ("item", "Make: Progress post 2"),
+        ("item", "Keep for the hand-in: source files"),
+    ]
+    with pytest.raises(BadInput, match="say by when"):
+        brief_work.take_work(p, asked[0])
+    day = dt.date(2027, 10, 8)
+    post = brief_work.whole_post(p, asked[0], on=day)
+    assert post.gates_by_id[asked[0].id].on == day
+    item = post.items[asked[1].id]
+    assert post.stage_of[item.id].gate == asked[0].id
+    assert item.pinned
+    assert item.not_before == dt.date(2027, 10, 2)
+    assert [w.id for w in brief_work.work_asked(post)] == [w.id for w in asked[2:]]
+    assert brief_work.take_work(post, asked[0], on=day) is post
+    kept = brief_work.take_work(post, asked[4])
+    assert kept.stage_of[asked[4].id].gate == "deadline"
+    assert kept.items[asked[4].id].note == "Keep your source files."
+    # a second piece of work by the same gate lies in the same stage
+    kept = brief.add_rule(kept, brief.deliverables_of(kept)[0].id, "kept-stage", "wire views")
+    more = brief_work.take_work(kept, brief_work.work_asked(kept)[-1])
+    assert len(more.stages) == len(kept.stages) == len(post.stages) + 1
+
+
+def test_days_of_posts_that_the_brief_gives(project: Project) -> None:
+    p = brief.add_deliverable(project, "Film", "movie")
+    p = brief.add_rule(p, "film", "progress-post", 1, due=["2027-10-03"])
+    (gate, make) = brief_work.work_asked(p)
+    taken = brief_work.take_work(p, make)
+    assert taken.gates_by_id[gate.id].on == dt.date(2027, 10, 3)
+    assert brief_work.work_asked(taken) == ()
+
+
+def test_before_and_after(project: Project) -> None:
+    p = with_posts(project)
+    asked = brief_work.work_asked(p)
+    after = brief_work.whole_post(p, asked[0], on=dt.date(2027, 10, 8))
+    told = brief_work.before_after(p, after, dt.date(2027, 9, 20), futures=300)
+    assert told.hours[1] - told.hours[0] == pytest.approx(0.5, abs=0.01)
+    assert told.odds[asked[0].id][0] is None
+    was, now = told.odds["deadline"]
+    assert was is not None
+    assert now is not None
+    # more work, the same futures: never better odds
+    assert now <= was
+
+
+def test_a_stage_of_another_gate_is_refused(project: Project) -> None:
+    p = with_posts(project)
+    asked = brief_work.work_asked(p)
+    p = brief_work.take_work(p, asked[0], on=dt.date(2027, 10, 8))
+    with pytest.raises(BadInput, match="belongs to another gate"):
+        brief_work.take_work(p, asked[1], stage=p.stages[0].id)
+    with pytest.raises(BadInput, match="is no stage"):
+        brief_work.take_work(p, asked[1], stage="attic")
