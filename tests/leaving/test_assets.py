@@ -208,7 +208,7 @@ def test_the_end_title_is_exactly_as_large_as_asked_and_not_empty() -> None:
 
 @pytest.fixture
 def project() -> Project:
-    return load(SAMPLES / "moth-and-lantern.nightplan").but(assets=())
+    return load(SAMPLES / "moth-and-lantern.nightplan").but(assets=(), deliverables=())
 
 
 def test_assets_are_added_changed_and_taken_out(project: Project) -> None:

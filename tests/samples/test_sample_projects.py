@@ -17,6 +17,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from nightplan.actions.assets import look_at_licences
+from nightplan.actions.journal import asked_by_brief
+from nightplan.brief.assets import held
+from nightplan.brief.hold import wanted_words
+from nightplan.brief.rules import deliverables_of, deliverables_to_raw
+from nightplan.engine.forecast import forecast
+from nightplan.engine.plan import plan
 from nightplan.evenings.dated import calendar
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import PLANNED_CHANCE, Project
@@ -90,6 +97,36 @@ def test_the_work_looks_like_the_trade(name: str) -> None:
     maybe = [s.chance < PLANNED_CHANCE for s in project.week]
     assert any(maybe)
     assert not all(maybe)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_brief_holds_what_rule_sheets_hold_and_changes_no_plan(name: str) -> None:
+    project = sample(name)
+    deliverables = deliverables_of(project)
+    rules = [r for d in deliverables for r in d.rules]
+    assert any(d.condition == "always" for d in deliverables)
+    # the kinds that rule sheets name most often
+    assert {r.kind for r in rules} & {"picture-size", "long-side"}
+    assert any(r.kind in ("tick", "declaration") for r in rules)
+    assert any(r.wording for r in rules)
+    assert any(r.breach for r in rules)
+    assert all(wanted_words(r) for r in rules)
+    assert deliverables_to_raw(deliverables) == project.deliverables
+    assert not held(look_at_licences(project))
+    day = max([project.announced, *(e.evening for e in project.log)])
+    bare = project.but(deliverables=(), assets=())
+    assert plan(project, day) == plan(bare, day)
+    few = {"futures": 50, "seed": 1}
+    assert [g.odds for g in forecast(project, day, **few).gates] == [g.odds for g in forecast(bare, day, **few).gates]
+
+
+def test_moth_has_kept_its_blocking_and_still_owes_a_post() -> None:
+    asked = {a.kind: a for a in asked_by_brief(sample("moth-and-lantern"))}
+    assert (asked["kept-stage"].ticked, asked["progress-post"].ticked) == (True, False)
+    assert asked["kept-stage"].note
+    frames = [r for d in deliverables_of(sample("moth-and-lantern")) for r in d.rules if r.kind == "frame-count"]
+    # the brief asks for the frames that the render makes
+    assert [r.value for r in frames] == [j.frames for j in sample("moth-and-lantern").jobs if j.id == "final-render"]
 
 
 def test_moth_deadline_lies_behind_the_end_of_summer_time_here_and_before_it_there() -> None:
