@@ -27,7 +27,7 @@ ADVICE = (
 )
 _CHUNK = 1 << 20
 #: sheets kept for each deliverable; the oldest go
-KEEP = 20
+KEEP = 6
 
 
 @dataclass(frozen=True, slots=True)
