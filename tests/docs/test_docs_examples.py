@@ -55,6 +55,6 @@ def test_examples_hold(page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert not result.failed, "".join(said)
 
 
-@pytest.mark.parametrize("page", ["numbers.md"])
+@pytest.mark.parametrize("page", ["numbers.md", "file-format.md", "api.md"])
 def test_these_pages_have_examples(page: str) -> None:
     assert DOCS / page in WITH_EXAMPLES
