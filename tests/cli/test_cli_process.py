@@ -44,7 +44,7 @@ def run(calls: list[list[str]], folder: Path, before: str = "") -> tuple[list[in
         capture_output=True,
         text=True,
         cwd=folder,
-        env={**environment(), "NIGHTPLAN_LOG_DIR": str(folder / "logs")},
+        env={**environment(), "NIGHTPLAN_LOG_DIR": str(folder / "logs"), "NIGHTPLAN_DATA_DIR": str(folder / "data")},
         check=False,
     )
     assert done.returncode == 0, done.stderr

@@ -12,7 +12,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from rich.console import Console
+
+    from nightplan.files.versions import Ring
 
 #: exit codes of the contract
 GOOD, ANSWER_IS_NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
@@ -20,6 +24,10 @@ GOOD, ANSWER_IS_NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 
 def _now() -> dt.datetime:
     return dt.datetime.now().astimezone()
+
+
+def _nowhere() -> Path | None:
+    return None
 
 
 @dataclass(frozen=True)
@@ -31,6 +39,15 @@ class Context:
     has_screen: bool = False
     #: aware
     now: Callable[[], dt.datetime] = _now
+    #: where earlier versions of files are kept; None keeps none
+    versions: Callable[[], Path | None] = _nowhere
+
+    def ring(self) -> Ring | None:
+        """What a save adds to."""
+        from nightplan.files.versions import Ring
+
+        folder = self.versions()
+        return None if folder is None else Ring(folder, self.now())
 
     def print_json(self, value: Any) -> None:
         self.out.write(json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False) + "\n")

@@ -11,6 +11,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any, NoReturn, TextIO
 
 from nightplan.cli.context import BAD_INPUT, OUR_FAULT, Context, screen_is_there
@@ -44,7 +45,7 @@ def main(argv: Sequence[str], out: TextIO, err: TextIO, context: Context | None 
     Args:
         argv: arguments without the program's name.
     """
-    context = context or Context(out, dt.date.today, screen_is_there())
+    context = context or Context(out, dt.date.today, screen_is_there(), versions=_versions)
     try:
         return _dispatch(list(argv), context)
     except _Helped:
@@ -67,6 +68,13 @@ def main(argv: Sequence[str], out: TextIO, err: TextIO, context: Context | None 
         return _say(err, "stopped", 130)
     except Exception as error:
         return _say(err, f"a fault of ours: {type(error).__name__}: {shorten(str(error), 200)}{_log()}", OUR_FAULT)
+
+
+def _versions() -> Path:
+    # only a verb that saves needs it
+    from nightplan.files.versions import default_folder
+
+    return default_folder()
 
 
 def run() -> NoReturn:

@@ -54,6 +54,13 @@ def load(path: str | os.PathLike[str]) -> Project:
     return parse(read_bytes(place), place.name)
 
 
+def load_known(path: str | os.PathLike[str]) -> tuple[Project, str]:
+    """The project in a file and the hash of the bytes that it was read from. Raises BadInput as :func:`load`."""
+    place = Path(path)
+    data = read_bytes(place)
+    return parse(data, place.name), hashlib.sha256(data).hexdigest()
+
+
 def read_bytes(path: Path) -> bytes:
     """The bytes of a file of acceptable size. Raises BadInput."""
     try:

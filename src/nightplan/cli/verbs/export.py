@@ -12,9 +12,12 @@ from typing import Any
 from nightplan.actions.leaving import DEFAULT_FUTURES, DEFAULT_MINUTES, LOOKS, PARTS, Wanted, leave, part_for
 from nightplan.cli import options, words
 from nightplan.cli.context import GOOD, Context
+from nightplan.cli.writing import WAIT_SECONDS
 from nightplan.files.lock import locked
-from nightplan.files.store import load, save
+from nightplan.files.store import load_known
+from nightplan.files.versions import save_and_keep
 from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
 
 HELP = "Write the plan to a file; its ending says as what: .ics .csv .png .svg .pdf .html .md .txt."
 
@@ -48,11 +51,11 @@ def run(given: Any, context: Context) -> int:
     path = Path(given.to)
     if part_for(path, given.what) == "calendar":
         # the project remembers what the calendar was told
-        guard: Any = locked(given.file)
+        guard: Any = locked(given.file, timeout_seconds=WAIT_SECONDS, program="nightplan export")
     else:
         guard = nullcontext()
     with guard:
-        project = load(given.file)
+        project, known = load_known(given.file)
         wanted = Wanted(
             options.as_of(given.as_of, project, context),
             # entries that did not change keep the stamp that they had
@@ -66,7 +69,11 @@ def run(given: Any, context: Context) -> int:
         )
         if wanted.paper not in ("a4", "letter"):
             raise BadInput.at("--paper", given.paper, "a4 or letter is accepted")
-        left = leave(project, path, wanted, folder=Path(given.file).parent, remember=lambda p: save(p, given.file))
+
+        def remember(told: Project) -> None:
+            save_and_keep(told, given.file, context.ring(), over=known)
+
+        left = leave(project, path, wanted, folder=Path(given.file).parent, remember=remember)
     if given.json:
         context.print_json({"to": str(left.path), "what": left.what, "bytes": left.size, "as_of": str(wanted.as_of)})
     else:

@@ -12,11 +12,11 @@ from nightplan.actions.lookback import QUESTIONS, accept, file_answers, proposal
 from nightplan.actions.lookback_leaving import leave_pictures, leave_table
 from nightplan.cli import lookback_values, options
 from nightplan.cli.context import GOOD, Context
+from nightplan.cli.writing import change_file
 from nightplan.engine.lookback import Prior, look_back
 from nightplan.engine.lookback_scores import scores
 from nightplan.files.library import Library
-from nightplan.files.lock import locked
-from nightplan.files.store import load, save
+from nightplan.files.store import load
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import Project
 from nightplan.model.results_lookback import Facts, Proposal
@@ -106,8 +106,8 @@ def _applied(given: Any, facts: Facts, prior: Prior, said: dict[str, str], conte
     """Accept what was named and save; what is still proposed afterwards."""
     if not given.accept and not said:
         return proposals(load(given.project), facts, prior)
-    with locked(given.project):
-        project: Project = load(given.project)
+
+    def act(project: Project) -> tuple[Project, Project]:
         for name in given.accept:
             offered = {p.id: p for p in proposals(project, facts, prior)}
             if name not in offered:
@@ -115,5 +115,7 @@ def _applied(given: Any, facts: Facts, prior: Prior, said: dict[str, str], conte
             project = accept(project, offered[name], context.today())
         if said:
             project = file_answers(project, context.today(), said)
-        save(project, given.project)
+        return project, project
+
+    project = change_file(given.project, act, context, "lookback")
     return proposals(project, facts, prior)

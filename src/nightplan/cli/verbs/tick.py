@@ -6,11 +6,10 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from nightplan.actions.tick import Evening, tick_with_odds
+from nightplan.actions.tick import Evening, Ticked, tick_with_odds
 from nightplan.cli import options, values, words
 from nightplan.cli.context import GOOD, Context
-from nightplan.files.lock import locked
-from nightplan.files.store import load, save
+from nightplan.cli.writing import change_file
 from nightplan.model.errors import BadInput
 from nightplan.model.project import LogEntry, Project, Span
 
@@ -41,8 +40,8 @@ def run(given: Any, context: Context) -> int:
         raise BadInput("--hours is needed, or --missed where the evening did not happen")
     work = dict(_pair(text, "--item") for text in _once(given.item, "--item"))
     left = dict(_left(text) for text in _once(given.left, "--left"))
-    with locked(given.file):
-        project = load(given.file)
+
+    def act(project: Project) -> tuple[Project, Ticked]:
         said = Evening(
             given.date,
             given.hours or 0.0,
@@ -53,7 +52,9 @@ def run(given: Any, context: Context) -> int:
             given.note,
         )
         ticked = tick_with_odds(project, said, extra=given.extra, replace=given.replace)
-        save(ticked.project, given.file)
+        return ticked.project, ticked
+
+    ticked = change_file(given.file, act, context, "tick")
     entry = ticked.project.log_by_date[given.date]
     before = {g.id: round(g.odds, 6) for g in ticked.before.gates}
     after = {g.id: round(g.odds, 6) for g in ticked.after.gates}
