@@ -73,12 +73,12 @@ def test_an_asset_is_written_down_and_its_licence_judged(qtbot: QtBot, window: M
     assert asset.files == ("tex/a.png", "tex/b.png")
     assert page.licence.currentText() == "CC BY-SA 4.0"
     assert page.list.item(0).text() == "Oak bark  ·  CC BY-SA 4.0"
-    assert "Nothing stands in the way" in page.verdict.text()
-    page.result.lineEdit().setText("CC BY-NC-ND 4.0")
-    qtbot.keyClick(page.result.lineEdit(), Qt.Key.Key_Return)
+    assert "Nothing stands in the way" in page.judged.verdict.text()
+    page.entry.result.lineEdit().setText("CC BY-NC-ND 4.0")
+    qtbot.keyClick(page.entry.result.lineEdit(), Qt.Key.Key_Return)
     assert terms_of(now(page)).result == "CC-BY-NC-ND-4.0"
-    assert page.verdict.text() == "Do not hand it in like this yet."
-    assert "not legal advice" in page.notice.text()
+    assert page.judged.verdict.text() == "Do not hand it in like this yet."
+    assert "not legal advice" in page.judged.notice.text()
     # every step is one of undo
     steps = 0
     while now(page) != start:
@@ -88,7 +88,7 @@ def test_an_asset_is_written_down_and_its_licence_judged(qtbot: QtBot, window: M
 
 
 def _findings(page: AssetsPage) -> str:
-    found = [page.findings.itemAt(n).widget() for n in range(page.findings.count())]
+    found = [page.judged.rows.itemAt(n).widget() for n in range(page.judged.rows.count())]
     return "\n".join(w.text() for w in found if isinstance(w, QLabel))
 
 
@@ -103,7 +103,7 @@ def test_a_cost_that_is_no_number_is_said_and_taken_back(qtbot: QtBot, window: M
 
 def test_ticks_of_the_entry_and_of_the_asset(page: AssetsPage) -> None:
     page.add.click()
-    page.checks["prize"].click()
+    page.entry.checks["prize"].click()
     page.adapted.click()
     assert terms_of(now(page)).prize
     assert not assets_of(now(page))[0].adapted
@@ -112,8 +112,30 @@ def test_ticks_of_the_entry_and_of_the_asset(page: AssetsPage) -> None:
     assert page.empty.isVisible()
 
 
+def test_what_the_brief_says_is_shown_and_changed_there(window: MainWindow, page: AssetsPage) -> None:
+    rules = [
+        {"id": "others", "kind": "third-party", "value": "none", "wording": "Everything is made by you."},
+        {"id": "prize", "kind": "prize", "value": True},
+    ]
+    brief = {"id": "still", "name": "Still", "what": "image", "rules": rules}
+    asking = add_asset(now(page), "Oak", licence="CC0").but(deliverables=(brief,))
+    window.document.apply("Read the brief", asking)
+    assert page.entry.third.currentData() == "none"
+    assert not page.entry.third.isEnabled()
+    assert "Everything is made by you." in page.entry.third.toolTip()
+    assert "Everything is made by you." in page.entry.from_brief.text()
+    assert page.entry.checks["prize"].isChecked()
+    assert not page.entry.checks["prize"].isEnabled()
+    assert page.entry.checks["promotion"].isEnabled()
+    assert "Not like this" in _findings(page)
+    assert page.judged.verdict.text() == "Do not hand it in like this yet."
+    window.document.undo()
+    assert page.entry.third.isEnabled()
+    assert not page.entry.from_brief.isVisible()
+
+
 def test_a_list_is_read_and_files_without_asset_are_found(
-    window: MainWindow, page: AssetsPage, services: FakeServices, tmp_path: Path
+    qtbot: QtBot, window: MainWindow, page: AssetsPage, services: FakeServices, tmp_path: Path
 ) -> None:
     page.look.click()
     assert "Save the project first" in page.seen.text()
@@ -126,16 +148,16 @@ def test_a_list_is_read_and_files_without_asset_are_found(
     assert [a.title for a in assets_of(now(page))] == ["Oak"]
     assert "1 added" in window.statusBar().currentMessage()
     page.look.click()
-    assert "sky.hdr" in page.seen.text()
+    qtbot.waitUntil(lambda: "sky.hdr" in page.seen.text())
     page.read_list(str(tmp_path / "gone.csv"))
     assert "cannot be read" in window.statusBar().currentMessage()
 
 
 def test_spoilt_assets_are_said_not_raised(window: MainWindow, page: AssetsPage) -> None:
     window.document.apply("Spoil", now(page).but(assets=(7,)))
-    assert "cannot be read: assets[0] = 7" in page.verdict.text()
+    assert "cannot be read: assets[0] = 7" in page.judged.verdict.text()
     window.document.undo()
-    assert page.verdict.text() == "No assets yet."
+    assert page.judged.verdict.text() == "No assets yet."
 
 
 def test_every_control_has_a_name_and_can_be_reached(window: MainWindow, page: AssetsPage) -> None:

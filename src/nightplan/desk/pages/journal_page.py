@@ -19,22 +19,19 @@ from PySide6.QtGui import (
     QResizeEvent,
 )
 from PySide6.QtWidgets import (
-    QBoxLayout,
     QCheckBox,
     QFrame,
     QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QScrollArea,
-    QVBoxLayout,
     QWidget,
 )
 
 from nightplan.desk import words
 from nightplan.desk.background import Background
+from nightplan.desk.fields import button, card, columns_of, turn_to_fit, wrapped
 from nightplan.desk.pages import Page
-from nightplan.desk.pages.assets_page import _button, _card, _wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.journal_parts import AskedCard, FilmCard, KeptText, PairCard
 from nightplan.model.errors import BadInput, NightplanError
@@ -84,32 +81,13 @@ class JournalPage(Page):
 
     # ---- building ----------------------------------------------------------------------------
     def _build(self) -> None:
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QFrame.Shape.NoFrame)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        inside = QWidget()
-        inside.setProperty("role", "ground")
-        self.columns = QBoxLayout(QBoxLayout.Direction.LeftToRight, inside)
-        self.columns.setContentsMargins(0, 0, 0, 0)
-        self.columns.setSpacing(10)
         self.film, self.pair, self.asked_card = FilmCard(self.host), PairCard(self.host), AskedCard(self.host)
         sides = ((self._days_card(), self.asked_card, self.film), (self._evening_card(), self.pair))
-        for share, cards in zip((2, 3), sides, strict=True):
-            column = QVBoxLayout()
-            column.setSpacing(10)
-            for card in cards:
-                column.addWidget(card)
-            column.addStretch(1)
-            self.columns.addLayout(column, share)
-        area.setWidget(inside)
-        outer.addWidget(area)
+        self.columns = columns_of(self, sides, (2, 3))
 
     def _days_card(self) -> QFrame:
-        card, column = _card("Evenings so far")
-        self.empty = _wrapped(
+        frame, column = card("Evenings so far")
+        self.empty = wrapped(
             "The journal begins with the first evening that you tick off. Each evening holds your captures and a note; "
             "the making-of is written out of them."
         )
@@ -119,12 +97,12 @@ class JournalPage(Page):
         self.list.setFixedHeight(self.fontMetrics().height() * 14)
         self.list.currentRowChanged.connect(self._day_chosen)
         column.addWidget(self.list)
-        return card
+        return frame
 
     def _evening_card(self) -> QFrame:
-        self.evening_card, column = _card("")
+        self.evening_card, column = card("")
         self.heading = self.evening_card.findChildren(QLabel)[0]
-        self.what = _wrapped("")
+        self.what = wrapped("")
         self.what.setProperty("role", "muted")
         column.addWidget(self.what)
         self.note = KeptText()
@@ -147,13 +125,13 @@ class JournalPage(Page):
         column.addWidget(self.captures)
         row = QWidget()
         flow = Flow(row)
-        self.add = _button("Add a picture…", self._add)
-        self.paste = _button("Paste a picture", self._paste)
-        self.folder = _button("Watch a folder…", self._ask_folder)
-        self.remove = _button("Take it out", self._remove)
-        self.compare = _button("Compare", self._compare)
-        for button in (self.add, self.paste, self.folder, self.remove, self.compare):
-            flow.addWidget(button)
+        self.add = button("Add a picture…", self._add)
+        self.paste = button("Paste a picture", self._paste)
+        self.folder = button("Watch a folder…", self._ask_folder)
+        self.remove = button("Take it out", self._remove)
+        self.compare = button("Compare", self._compare)
+        for each in (self.add, self.paste, self.folder, self.remove, self.compare):
+            flow.addWidget(each)
         column.addWidget(row)
         self.words = QLineEdit()
         self.words.setAccessibleName("Words for the capture")
@@ -168,10 +146,7 @@ class JournalPage(Page):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        across = self.width() / max(1, self.fontMetrics().averageCharWidth()) >= 120
-        way = QBoxLayout.Direction.LeftToRight if across else QBoxLayout.Direction.TopToBottom
-        if self.columns.direction() != way:
-            self.columns.setDirection(way)
+        turn_to_fit(self.columns, self)
 
     # ---- showing -----------------------------------------------------------------------------
     def show_project(self, project: Project) -> None:

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.model.errors import BadInput, NightplanError
 
@@ -32,25 +33,6 @@ _PARTS = (
     ("Outline as Markdown…", "making-of", ".md"),
     ("Contact sheet…", "contact-sheet", ".png"),
 )
-
-
-def card_column(card: QFrame, title: str) -> QVBoxLayout:
-    """Makes a card of a frame."""
-    card.setProperty("role", "card")
-    column = QVBoxLayout(card)
-    column.setContentsMargins(16, 12, 16, 12)
-    column.setSpacing(8)
-    heading = QLabel(title)
-    heading.setProperty("role", "heading")
-    column.addWidget(heading)
-    return column
-
-
-def _plain(text: str = "") -> QLabel:
-    label = QLabel(text)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
 
 
 class KeptText(QPlainTextEdit):
@@ -76,11 +58,7 @@ class AskedCard(QFrame):
     def show_project(self, project: Project) -> None:
         from nightplan.actions.journal import asked_by_brief
 
-        while (item := self.rows.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        emptied(self.rows)
         found = asked_by_brief(project)
         self.setVisible(bool(found))
         for row in found[:40]:
@@ -114,7 +92,7 @@ class PairCard(QFrame):
         self._folder: Path | None = None
         self._pair: tuple[str, str] | None = None
         column = card_column(self, "Two captures")
-        self.words = _plain()
+        self.words = wrapped()
         column.addWidget(self.words)
         self.picture = QLabel()
         self.picture.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
@@ -172,7 +150,7 @@ class FilmCard(QFrame):
         self.minutes.setSuffix(" min")
         self.minutes.valueChanged.connect(self.refresh)
         column.addWidget(self.minutes)
-        self.words = _plain()
+        self.words = wrapped()
         column.addWidget(self.words)
         row = QWidget()
         flow = Flow(row)
