@@ -7,6 +7,7 @@ once with two forecasts for each evening, as ticking leaves them.
 1. Index all files, as a multiple of a plain JSON parse of the same files in the same run (limit 3).
 2. From a finished index to everything that the page shows: facts, posteriors, scores (limit 0.5 s).
 3. Refresh an index that is up to date.
+4. The page of the desk, from the key that opens it to its painted answer, in new processes (median, limit 0.5 s).
 
 Exit code 1 where a limit is passed.
 """
@@ -24,6 +25,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from lookback_page import page_opens
 
 from nightplan.engine.lookback import look_back
 from nightplan.engine.lookback_scores import scores
@@ -161,7 +163,10 @@ def main() -> int:
             print(
                 f"{name:24}{size:7.1f}{parse_s:9.3f}{build_s:9.3f}{build_s / parse_s:7.2f}{open_s:8.3f}{again_s:9.3f}"
             )
-            bad = bad or build_s > RATIO_LIMIT * parse_s or open_s > OPEN_LIMIT_S
+            with tempfile.TemporaryDirectory() as scratch:
+                wall_s, own_s, shown = page_opens(folder, index, scratch)
+            print(f"{'':24}the page shows {shown} projects {wall_s:.3f} s after the key, {own_s:.3f} s of own work")
+            bad = bad or build_s > RATIO_LIMIT * parse_s or max(open_s, wall_s) > OPEN_LIMIT_S
     return int(bad)
 
 
