@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from nightplan.actions import brief
-from nightplan.actions.brief_values import value_from_text, value_text
+from nightplan.actions.brief_values import value_from_text, value_text, wanted_from_text, wanted_text
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.rules import Rule
 from nightplan.files.store import load
@@ -154,3 +154,37 @@ def test_the_example_of_each_kind_is_read_as_it_is_typed(kind: str) -> None:
     read = value_from_text(kind, comparison, str(typed))
     rule = Rule.model_validate({"id": "r", "kind": kind, "comparison": comparison, **read, **zone})
     assert value_from_text(kind, comparison, value_text(rule)) == read
+    assert {k: v for k, v in wanted_from_text(kind, wanted_text(rule)).items() if k != "comparison"} == read
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "comparison", "value"),
+    [
+        ("frame-count", "120", "exactly", 120),
+        ("frame-count", "at least 100 frames", "at least", 100),
+        ("frame-count", "max 100", "at most", 100),
+        ("duration", "between 3 and 15", "between", [3, 15]),
+        ("duration", "from 3 to 15", "between", [3, 15]),
+        ("duration", "under 30 s", "less than", "30 s"),
+        ("fps", "24, 25 or 30", "one of", [24, 25, 30]),
+        ("fps", "24 ± 0.5", "within", 24),
+        ("image-format", "PNG or EXR", "one of", ["PNG", "EXR"]),
+        ("video-codec", "H.264", "exactly", "H.264"),
+        ("file-size", "≤ 100 MB", "at most", "100 MB"),
+        ("tick", "is fit for the theme", "exactly", "fit for the theme"),
+        ("tick", "between us", "exactly", "between us"),
+        ("alpha", "no", "exactly", False),
+        ("tree", "at least readme.txt", "at least", ["readme.txt"]),
+        ("name", "maximum_####.png", "exactly", "maximum_####.png"),
+    ],
+)
+def test_a_rule_typed_in_one_line(kind: str, text: str, comparison: str, value: Any) -> None:
+    read = wanted_from_text(kind, text)
+    assert (read["comparison"], read["value"]) == (comparison, value)
+    rule = Rule.model_validate({"id": "r", "kind": kind, **read})
+    assert wanted_from_text(kind, wanted_text(rule)) == read
+
+
+def test_a_comparison_that_a_kind_does_not_have() -> None:
+    with pytest.raises(BadInput, match="'at most' is not known here"):
+        wanted_from_text("name", "at most 3")

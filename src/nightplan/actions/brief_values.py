@@ -92,13 +92,52 @@ def _shown(value: Any, form: str) -> str:
     return str(value)
 
 
-#: comparison: the word in front of the value
-COMPARISON_WORDS = {
-    "exactly": "exactly",
-    "at least": "at least",
-    "at most": "at most",
-    "less than": "less than",
-    "between": "between",
-    "within": "about (±)",
-    "one of": "one of",
-}
+#: words in front of a value: the comparison; longer ones first
+_WORDS: tuple[tuple[str, str], ...] = (
+    (r"at least|min(?:imum)?\.?|no(?:t)? less than|≥|>=", "at least"),
+    (r"at most|max(?:imum)?\.?|no(?:t)? more than|up to|no longer than|≤|<=", "at most"),
+    (r"less than|under|below|<", "less than"),
+    (r"between|from", "between"),
+    (r"one of|either|any of", "one of"),
+    (r"about|within|±", "within"),
+    (r"exactly|is|=", "exactly"),
+)
+
+
+def wanted_text(rule: Rule) -> str:
+    """Comparison and value of a rule in one line, as :func:`wanted_from_text` reads it back."""
+    value = value_text(rule)
+    if rule.comparison == "within":
+        return value
+    alone = KINDS[rule.kind].comparisons == ("exactly",) or KINDS[rule.kind].form in ("text", "pattern", "word")
+    if not value or (rule.comparison == "exactly" and alone):
+        return value
+    return f"{rule.comparison} {value}"
+
+
+def wanted_from_text(kind: str, text: str) -> dict[str, Any]:
+    """The keys comparison, value and tolerance: ``at most 100 MB``, ``between 3 and 15``, ``PNG or EXR``, ``120``.
+
+    Raises:
+        BadInput: like :func:`value_from_text`; a comparison that the kind does not have.
+    """
+    if kind not in KINDS:
+        raise BadInput.at("kind", kind, f"must be one of {', '.join(KINDS)}")
+    known, text = KINDS[kind].comparisons, text.strip()
+    comparison = None
+    for words, meant in _WORDS:
+        match = re.match(rf"(?:{words})(?=[\s\d]|$)\s*", text, re.I)
+        if match and meant in known:
+            comparison, text = meant, text[match.end() :]
+            break
+        if match and known != ("exactly",) and KINDS[kind].form != "text":
+            raise BadInput(f"{KINDS[kind].words}: {meant!r} is not known here; {', '.join(known)} are accepted")
+    if comparison is None:
+        several = KINDS[kind].form not in ("patterns", "text", "range") and re.search(r",\s|;|\sor\s", text)
+        if "within" in known and re.search(r"±|\+/?-", text):
+            comparison = "within"
+        elif several and "one of" in known:
+            comparison = "one of"
+        else:
+            comparison = "exactly"
+    return {"comparison": comparison, **value_from_text(kind, comparison, text)}
