@@ -29,13 +29,19 @@ class Merged:
     conflicts: tuple[str, ...]
 
 
-def merge(base: Project, mine: Project, theirs: Project) -> Merged:
+def merge(base: Project | None, mine: Project, theirs: Project) -> Merged:
     """Bring two copies together.
 
     On a conflict ``mine`` is kept in ``project``, so that nothing typed is lost; the caller asks.
+
+    Args:
+        base: what both come from. Where it is not known (None), whatever is on either side is in, what one
+            side has taken out comes back, and all that differs is a conflict.
     """
     conflicts: list[str] = []
-    raw = _merge(project_to_raw(base), project_to_raw(mine), project_to_raw(theirs), "", conflicts)
+    raw = _merge(
+        _GONE if base is None else project_to_raw(base), project_to_raw(mine), project_to_raw(theirs), "", conflicts
+    )
     try:
         return Merged(project_from_raw(raw), tuple(conflicts))
     except BadInput as error:
