@@ -60,7 +60,8 @@ def differences(before: Project, after: Project) -> tuple[str, ...]:
 
 def _names(*projects: Project) -> dict[str, str]:
     """Id -> name of items and jobs, for what only names an id."""
-    return {key: thing.name for p in projects for key, thing in [*p.items.items(), *p.jobs_by_id.items()]}
+    found = {key: item.name for p in projects for key, item in p.items.items()}
+    return found | {key: job.name for p in projects for key, job in p.jobs_by_id.items()}
 
 
 def _object(before: dict[str, Any], after: dict[str, Any], of: str, names: dict[str, str]) -> Iterator[str]:
