@@ -29,6 +29,8 @@ from nightplan.actions.journal import (
     stored_path,
     tick_asked,
 )
+from nightplan.brief.check import check
+from nightplan.brief.rules import deliverables_of
 from nightplan.exports.making_of import clock, lengths, outline_html, outline_markdown
 from nightplan.files.captures import (
     THUMBNAIL_SIDE,
@@ -239,17 +241,39 @@ def test_the_outline_is_valid_and_holds_only_text_of_the_artist(project: Project
     assert {t.type for t in tokens} <= {"text", "softbreak", "text_special"}
 
 
-def test_posts_and_kept_stages_of_the_brief_are_ticked(project: Project) -> None:
+def test_posts_and_kept_stages_of_the_brief_are_ticked(project: Project, tmp_path: Path) -> None:
     rules = [
-        {"id": "post-1", "kind": "progress-post", "wording": "one post"},
-        {"id": "fps", "kind": "fps", "value": 24},
+        {"id": "post-1", "kind": "progress-post", "value": 1, "wording": "one post", "due": ["2027-10-17"]},
+        {"id": "alpha", "kind": "alpha", "value": False},
         {"id": "keep", "kind": "kept-stage", "value": "blocking"},
     ]
-    asking = project.but(deliverables=({"id": "film", "name": "Film", "what": "movie", "rules": rules}, "odd"))
-    assert [(a.rule, a.ticked) for a in asked_by_brief(asking)] == [("post-1", False), ("keep", False)]
+    film = {"id": "film", "name": "Film", "what": "image", "rules": rules}
+    other = {**film, "id": "other", "condition": "if selected"}
+    asking = project.but(deliverables=(film, other))
+    assert [(a.deliverable, a.rule, a.ticked) for a in asked_by_brief(asking)] == [
+        ("film", "post-1", False),
+        ("film", "keep", False),
+    ]
+    assert [(a.wording, a.due) for a in asked_by_brief(asking)] == [
+        ("one post", (dt.date(2027, 10, 17),)),
+        ("blocking", ()),
+    ]
     ticked = tick_asked(asking, "film", "keep", note="kept/blocking.mp4")
     assert [(a.rule, a.ticked, a.note) for a in asked_by_brief(ticked)][1] == ("keep", True, "kept/blocking.mp4")
-    undone: Any = tick_asked(ticked, "film", "keep", False).deliverables[0]
-    assert undone["rules"][1] == rules[1]
+    # stored, and seen by the check as evidence
+    stored = project_from_raw(project_to_raw(ticked))
+    still = tmp_path / "still.png"
+    Image.new("RGB", (8, 8), "#808080").save(still)
+    findings = check(deliverables_of(stored)[0], [still], depth="headers").findings
+    assert [(f.verdict, f.measured) for f in findings if f.rule == "keep"] == [
+        ("pass", "ticked by you: kept/blocking.mp4")
+    ]
+    assert [f.verdict for f in findings if f.rule == "post-1"] == ["your tick"]
+    assert tick_asked(ticked, "film", "keep", False) == asking
     with pytest.raises(BadInput, match="no progress post or kept stage"):
-        tick_asked(asking, "film", "fps")
+        tick_asked(asking, "film", "alpha")
+    spoilt = {**film, "rules": [{**rules[0], "due": ["2027-13-40"]}]}
+    with pytest.raises(BadInput, match=r"deliverables\[0\].rules\[0\].due.*days of the calendar"):
+        asked_by_brief(project.but(deliverables=(spoilt,)))
+    with pytest.raises(BadInput, match=r"deliverables\[0\] = 'odd'"):
+        asked_by_brief(project.but(deliverables=("odd",)))

@@ -12,7 +12,10 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from nightplan.actions.brief import answer_tick
 from nightplan.actions.values import changed, made
+from nightplan.brief.hold import wanted_words
+from nightplan.brief.rules import deliverables_of
 from nightplan.exports.making_of import Chapter, Outline, Shown, lengths
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
@@ -255,44 +258,34 @@ class Asked:
     wording: str
     ticked: bool
     note: str
+    #: what proves it, in the brief's words
+    evidence: str = ""
+    #: days that a post is due
+    due: tuple[dt.date, ...] = ()
 
 
 def asked_by_brief(project: Project) -> tuple[Asked, ...]:
-    """Progress posts and kept stages of the brief, in its order."""
+    """Progress posts and kept stages of the wanted deliverables, in the brief's order. Raises BadInput."""
     return tuple(
         Asked(
-            str(d.get("id", "")),
-            str(r.get("id", "")),
-            str(r["kind"]),
-            str(r.get("wording") or r.get("value") or r["kind"]),
-            r.get("ticked") is True,
-            str(r.get("tick_note", "")),
+            d.id,
+            r.id,
+            r.kind,
+            r.wording or wanted_words(r),
+            r.ticked,
+            r.tick_note,
+            r.evidence,
+            tuple(dt.date.fromisoformat(day) for day in r.due),
         )
-        for d, r in _rules(project)
-        if r.get("kind") in _POSTS
+        for d in deliverables_of(project)
+        if d.wanted
+        for r in d.rules
+        if r.kind in _POSTS
     )
 
 
-def _rules(project: Project) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
-    for d in project.deliverables:
-        rules = d.get("rules") if isinstance(d, dict) else None
-        for r in rules if isinstance(rules, list) else ():
-            if isinstance(d, dict) and isinstance(r, dict):
-                yield d, r
-
-
 def tick_asked(project: Project, deliverable: str, rule: str, ticked: bool = True, note: str = "") -> Project:
-    """Tick a progress post or a kept stage, with a note such as where it was posted."""
+    """Tick a progress post or a kept stage, with a note such as where it was posted; the check takes it as evidence."""
     if not any((a.deliverable, a.rule) == (deliverable, rule) for a in asked_by_brief(project)):
         raise BadInput(f"the brief asks for no progress post or kept stage {rule!r} in {deliverable!r}")
-    new: list[Any] = []
-    for d in project.deliverables:
-        if isinstance(d, dict) and d.get("id") == deliverable and isinstance(d.get("rules"), list):
-            rules = [
-                {**r, "ticked": ticked, "tick_note": note} if isinstance(r, dict) and r.get("id") == rule else r
-                for r in d["rules"]  # type: ignore[union-attr]
-            ]
-            new.append({**d, "rules": rules})
-        else:
-            new.append(d)
-    return check_project(project.but(deliverables=tuple(new)))
+    return answer_tick(project, deliverable, rule, ticked, note)

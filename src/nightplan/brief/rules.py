@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -70,6 +71,11 @@ class Rule(Value):
         kind = KINDS[self.kind]
         if self.comparison not in kind.comparisons:
             raise _fault("comparison", f"for {self.kind} must be one of {', '.join(kind.comparisons)}")
+        for day in self.due:
+            try:
+                dt.date.fromisoformat(day)
+            except ValueError:
+                raise _fault("due", f"must be days of the calendar such as 2027-11-14, and {day!r} is none") from None
         if self.comparison == "within" and self.tolerance is None:
             raise _fault("tolerance", "is needed with the comparison within")
         try:
@@ -239,8 +245,6 @@ def wanted_of(rule: Rule) -> Wanted:
 
 
 def _moment(value: Any, zone: str | None) -> str:
-    import datetime as dt
-
     rule = "must be a moment such as 2027-11-14T12:00, its zone under the key zone"
     if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}", value, re.ASCII):
         raise ValueError(rule)
