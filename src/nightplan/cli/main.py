@@ -18,8 +18,22 @@ from nightplan.cli.context import BAD_INPUT, OUR_FAULT, Context, screen_is_there
 from nightplan.cli.words import plain
 from nightplan.files.errors import os_words
 from nightplan.model.errors import BadInput, Cancelled, NightplanError, shorten
+from nightplan.speech import LANGUAGES
 
-VERBS = ("sample", "new", "plan", "odds", "tick", "recover", "check", "nights", "export", "lookback")
+VERBS = (
+    "sample",
+    "new",
+    "plan",
+    "odds",
+    "tick",
+    "recover",
+    "check",
+    "nights",
+    "export",
+    "lookback",
+    "completion",
+    "desktop-entry",
+)
 
 
 class _Refused(Exception):
@@ -127,13 +141,40 @@ def _log() -> str:
 def _dispatch(argv: list[str], context: Context) -> int:
     verb = argv[0] if argv else None
     if verb in VERBS:
-        module = importlib.import_module(f"nightplan.cli.verbs.{verb}")
-        parser = _Parser(prog=f"nightplan {verb}", description=module.HELP, allow_abbrev=False, out=context.out)
-        module.arguments(parser)
-        parser.add_argument("--json", action="store_true", help="print JSON for programs")
-        code: int = module.run(_parse(parser, argv[1:]), context)
+        code: int = _module(verb).run(_parse(verb_parser(verb, context.out), argv[1:]), context)
         return code
     return _desk(argv, context)
+
+
+def _module(verb: str) -> Any:
+    return importlib.import_module(f"nightplan.cli.verbs.{verb.replace('-', '_')}")
+
+
+def verb_parser(verb: str, out: TextIO) -> argparse.ArgumentParser:
+    """The arguments of one verb; help goes to ``out``."""
+    module = _module(verb)
+    parser = _Parser(prog=f"nightplan {verb}", description=module.HELP, allow_abbrev=False, out=out)
+    module.arguments(parser)
+    parser.add_argument("--json", action="store_true", help="print JSON for programs")
+    return parser
+
+
+def desk_parser(out: TextIO) -> argparse.ArgumentParser:
+    """The arguments without a verb."""
+    from nightplan import __version__
+
+    parser = _Parser(
+        prog="nightplan",
+        description="Plans a piece into the evenings that really exist. Without a verb it opens the program.",
+        epilog=f"verbs: {', '.join(VERBS)}; each has its own --help",
+        allow_abbrev=False,
+        out=out,
+    )
+    parser.add_argument("file", nargs="?", metavar="FILE", help="a .nightplan file to open, or a verb")
+    # taken off before; here so that it is told of, and refused with one sentence
+    parser.add_argument("--language", choices=tuple(LANGUAGES), metavar="CODE", help="before anything else: en, de, es, ja")
+    parser.add_argument("--version", action="version", version=f"nightplan {__version__}", help="print the version")
+    return parser
 
 
 def _parse(parser: argparse.ArgumentParser, argv: list[str]) -> Any:
@@ -151,18 +192,7 @@ class _Helped(Exception):
 
 
 def _desk(argv: list[str], context: Context) -> int:
-    parser = _Parser(
-        prog="nightplan",
-        description="Plans a piece into the evenings that really exist. Without a verb it opens the program.",
-        epilog=f"verbs: {', '.join(VERBS)}; each has its own --help",
-        allow_abbrev=False,
-        out=context.out,
-    )
-    from nightplan import __version__
-
-    parser.add_argument("file", nargs="?", metavar="FILE", help="a .nightplan file to open, or a verb")
-    parser.add_argument("--version", action="version", version=f"nightplan {__version__}")
-    options = _parse(parser, argv)
+    options = _parse(desk_parser(context.out), argv)
     if options.file is not None and not options.file.endswith(".nightplan") and not os.path.exists(options.file):
         raise _Refused(f"{shorten(options.file)} is neither a verb ({', '.join(VERBS)}) nor a file")
     from nightplan.cli.desk import open_desk

@@ -29,7 +29,7 @@ _WEEK = ("tue 20:30 2.5 sure", "thu 20:30 2.5 sure", "sat 14:00 4 maybe")
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help="the .nightplan file to make")
-    parser.add_argument("--title", required=True, metavar="T")
+    parser.add_argument("--title", required=True, metavar="T", help="what the piece is called")
     parser.add_argument("--piece", default="animated shot", metavar="KIND", help=f"one of: {', '.join(TEMPLATES)}")
     parser.add_argument("--zone", required=True, metavar="ZONE", help="your own time zone, for example Europe/Lisbon")
     parser.add_argument(
