@@ -8,6 +8,8 @@ import os
 import pytest
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# whatever this machine speaks; tests of other languages start a process of their own
+os.environ["NIGHTPLAN_LANGUAGE"] = "en"
 
 if os.environ.get("CI"):
     # the same examples in every run: a change is judged by what it changed, new examples are looked for elsewhere
