@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Every picture of the guide and the README, from the samples and the real windows.
 
-``python benchmarks/make_pictures.py``; no screen is needed. The walk of the guide is driven through the
-window's own buttons and fields, and the odds that the window comes to are held against those of
-``ways_back_walk.py``; its table in the guide is written anew. Fixed: day, zone, font, style, size.
+``python benchmarks/make_pictures.py``; no screen is needed. With names of scenes (``looking_back``) only
+theirs are made. The walk of the guide is driven through the window's own buttons and fields, and the odds
+that the window comes to are held against those of ``ways_back_walk.py``; its table in the guide is written
+anew, and so is that of ``looking_back_walk.py``. Fixed: day, zone, font, style, size.
 """
 
 from __future__ import annotations
@@ -26,12 +27,14 @@ from PySide6.QtGui import QFont, QImage
 from PySide6.QtWidgets import QApplication, QWidget
 
 from nightplan.desk.app import make_app
+from nightplan.desk.pages import PAGES
 from nightplan.desk.services import Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
 
 sys.path.insert(0, str(Path(__file__).parent))
+import looking_back_walk as looking
 import ways_back_walk as story
 
 ROOT = Path(__file__).parents[1]
@@ -39,6 +42,7 @@ README, GUIDE = ROOT / "docs" / "pictures", ROOT / "docs" / "guide" / "pictures"
 WIDE, HIGH = 1360, 860
 MOST_BYTES = 200_000
 MARKS = ("<!-- the walk -->\n", "<!-- end of the walk -->\n")
+LOOKING_MARKS = ("<!-- planned against actual -->\n", "<!-- end of planned against actual -->\n")
 
 
 class StillServices(Services):
@@ -191,12 +195,13 @@ def walk(studio: Studio) -> None:
     page = studio.page("ways-back")
     page.area.verticalScrollBar().setValue(page.area.verticalScrollBar().maximum())
     studio.take(GUIDE / "ways-6-re-plans.png")
-    guide = ROOT / "docs" / "guide" / "ways-back.md"
-    if guide.exists():
-        text = guide.read_text(encoding="utf-8")
-        head, rest = text.split(MARKS[0])
-        tail = rest.split(MARKS[1])[1]
-        guide.write_text(head + MARKS[0] + story.table(steps) + MARKS[1] + tail, encoding="utf-8")
+    write_table(ROOT / "docs" / "guide" / "ways-back.md", MARKS, story.table(steps))
+
+
+def write_table(page: Path, marks: tuple[str, str], table: str) -> None:
+    """The table between two marks of a page, anew."""
+    head, rest = page.read_text(encoding="utf-8").split(marks[0])
+    page.write_text(head + marks[0] + table + marks[1] + rest.split(marks[1])[1], encoding="utf-8")
 
 
 def _tick(studio: Studio, step: story.Step) -> None:
@@ -238,7 +243,7 @@ def _tick(studio: Studio, step: story.Step) -> None:
 # ---- the other pages -----------------------------------------------------------------------------
 def announcement_day(studio: Studio) -> None:
     studio.services.day = dt.date(2027, 9, 20)
-    studio.window.begin_new()
+    studio.window.files.begin_new()
     wizard = studio.window.wizard
     wizard.resize(1000, 700)
     wizard.title.setText("Kelp Diver")
@@ -274,6 +279,54 @@ def an_evening(studio: Studio) -> None:
     studio.take(GUIDE / "evening-3-after.png")
 
 
+def looking_back(studio: Studio) -> None:
+    """Two finished pieces, and the one that comes next."""
+    samples = ROOT / "sample_projects"
+    # a folder with a plain name: it stands in the picture
+    os.chdir(studio.services.folder)
+    folder = Path("past pieces")
+    folder.mkdir()
+    pieces = looking.past(samples)
+    found = looking.told(pieces, folder)
+    studio.services.settings().setValue("library", [str(folder)])
+
+    def page() -> Any:
+        it = studio.page("look-back")
+        studio.until(lambda: it.answer is not None and not it.work.busy, "the library")
+        studio.turns(200)
+        return it
+
+    studio.show(pieces[0], looking.TODAY)
+    it = page()
+    assert it.part == "end", it.part
+    studio.take(GUIDE / "looking-1-questions.png")
+    for n, part in ((2, "stages"), (3, "evenings"), (4, "honesty")):
+        it.show_part(part)
+        it.parts.checkedButton().setFocus()
+        shown = [p for p in it.pictures if p.isVisible()]
+        studio.until(lambda: all(p.canvas is not None for p in shown), "the pictures")  # noqa: B023
+        studio.turns(400)
+        studio.take(GUIDE / f"looking-{n}-{part}.png")
+    studio.show(found.before, looking.TODAY)
+    it = page()
+    it.show_part("apply")
+    it.parts.checkedButton().setFocus()
+    studio.turns(200)
+    assert len(it.cards) == len(found.proposals)
+    studio.take(GUIDE / "looking-5-proposals.png")
+    write_table(ROOT / "docs" / "guide" / "looking-back.md", LOOKING_MARKS, looking.table(found))
+
+
+def hand_in(studio: Studio) -> None:
+    """The page of the brief; the guide's page on the hand-in shows it."""
+    if "brief" not in PAGES:
+        return
+    studio.show(story.sample(ROOT / "sample_projects"), story.START)
+    studio.page("brief")
+    studio.turns(200)
+    studio.take(GUIDE / "hand-in-1-brief.png")
+
+
 def readme(studio: Studio) -> None:
     for theme, name in (("night", "plan-night"), ("light", "plan-light")):
         studio.themes.choose(theme)
@@ -292,18 +345,26 @@ def _loud(kind: QtMsgType, _where: object, text: str) -> None:
         print(f"{kind.name}: {text}", file=sys.stderr)
 
 
+SCENES = (announcement_day, an_evening, walk, looking_back, hand_in, readme)
+
+
 def main() -> None:
+    known = {scene.__name__: scene for scene in SCENES}
+    unknown = set(sys.argv[1:]) - set(known)
+    if unknown:
+        raise SystemExit(f"{', '.join(sorted(unknown))}: scenes are {', '.join(known)}")
     qInstallMessageHandler(_loud)
     gc.disable()
-    with tempfile.TemporaryDirectory() as folder:
-        app = make_app(["nightplan"])
-        font = QFont("DejaVu Sans")
-        font.setPointSizeF(10.0)
-        app.setFont(font)
-        for scene in (announcement_day, an_evening, walk, readme):
+    app = make_app(["nightplan"])
+    font = QFont("DejaVu Sans")
+    font.setPointSizeF(10.0)
+    app.setFont(font)
+    for name in sys.argv[1:] or known:
+        with tempfile.TemporaryDirectory() as folder:
             studio = Studio(app, Path(folder))
-            scene(studio)
+            known[name](studio)
             studio.close()
+            os.chdir(ROOT)
 
 
 if __name__ == "__main__":

@@ -94,7 +94,7 @@ def evenings(looks: LookBack) -> str:
         return "No evening is ticked off yet."
     said = []
     for e in looks.evenings:
-        silent = f" ({e.unlogged} were never ticked off and count as not happened)" if e.unlogged else ""
+        silent = f" ({e.unlogged} never ticked off, which counts as not happened)" if e.unlogged else ""
         said.append(
             f"{e.kept} of {e.promised} {'sure' if e.sure else 'maybe'} evenings happened{silent}; "
             f"you promised {in_100(e.said)}, {in_100(e.chance.value)} is the best guess."

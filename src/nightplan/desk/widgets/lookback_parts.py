@@ -158,7 +158,7 @@ class ProposalCard(QFrame):
         row.setSpacing(12)
         texts = QVBoxLayout()
         texts.setSpacing(2)
-        kind = {"estimate": "estimates", "spread": "second number", "evening": "chance", "switching": "minutes lost"}
+        kind = {"estimate": "estimates", "spread": "high hours", "evening": "chance", "switching": "minutes lost"}
         few = " · few data" if proposal.weak else ""
         texts.addWidget(PlainLabel(f"{proposal.what}: {kind[proposal.kind]}{few}", "heading", wrap=True))
         texts.addWidget(PlainLabel(f"Before: {proposal.before}", wrap=True))
