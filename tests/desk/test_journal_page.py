@@ -17,7 +17,7 @@ from PySide6.QtCore import QMimeData, QPoint, Qt, QUrl
 from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QImage
 from pytestqt.qtbot import QtBot
 
-from nightplan.actions.journal import asked_by_brief, journal
+from nightplan.actions.journal import asked_by_brief, journal, making_of, weights_of
 from nightplan.desk.pages.journal_page import JournalPage
 from nightplan.desk.window import MainWindow
 
@@ -135,7 +135,7 @@ def test_words_and_the_making_of(qtbot: QtBot, page: JournalPage, services: Fake
     page.show_it.click()
     assert not next(d for d in journal(page.host.project) if d.date == page.date).captures[0].show
     page.film.minutes.setValue(2.0)
-    assert page.film.words.text().startswith("Lengths in proportion to the hours:\n")
+    assert page.film.words.text() == "Lengths in proportion to the hours:"
     page.remove.click()
     assert paths(page) == []
     assert (tmp_path / "a.png").exists()
@@ -169,15 +169,66 @@ def test_a_capture_that_is_gone_keeps_its_words(qtbot: QtBot, page: JournalPage,
     assert page.captures.item(0).icon().isNull()
 
 
-def test_what_the_brief_asks_for_is_ticked_here(window: MainWindow, page: JournalPage) -> None:
+def test_what_the_brief_asks_for_is_ticked_here(qtbot: QtBot, window: MainWindow, page: JournalPage) -> None:
     assert not page.asked_card.isVisible()
-    rules = [{"id": "post", "kind": "progress-post", "wording": "One post & a picture"}]
+    rules = [{"id": "post", "kind": "progress-post", "value": 1, "wording": "One post & a picture"}]
     film = {"id": "film", "name": "Film", "what": "movie", "rules": rules}
     window.document.apply("Brief", page.host.project.but(deliverables=(film,)))
     assert page.asked_card.isVisible()
-    check = page.asked_card.rows.itemAt(0).widget()
-    check.click()
+    start = page.host.project
+    page.asked_card.checks[0].click()
     assert asked_by_brief(page.host.project)[0].ticked
+    window.document.undo()
+    assert page.host.project == start
+    assert not page.asked_card.checks[0].isChecked()
+    # a note on where it is ticks it, in one step
+    note = page.asked_card.notes[0]
+    note.setFocus()
+    qtbot.keyClicks(note, "board, page 4")
+    qtbot.keyClick(note, Qt.Key.Key_Return)
+    asked = asked_by_brief(page.host.project)[0]
+    assert (asked.ticked, asked.note) == (True, "board, page 4")
+    assert page.asked_card.checks[0].isChecked()
+    page.asked_card.checks[0].click()
+    assert not asked_by_brief(page.host.project)[0].ticked
+    window.document.undo()
+    window.document.undo()
+    assert page.host.project == start
+
+
+def test_chapters_have_weights_of_ones_own(window: MainWindow, page: JournalPage) -> None:
+    start = page.host.project
+    film = page.film
+    hours = {key: label.text() for key, label in film.lengths.items()}
+    assert len(hours) > 1
+    assert not any(w.isVisible() for w in film.weights.values())
+    film.own.click()
+    # they begin as the hours, so nothing moves
+    assert {key: label.text() for key, label in film.lengths.items()} == hours
+    assert all(w.isVisible() for w in film.weights.values())
+    first = next(iter(film.weights))
+    film.weights[first].setValue(0.0)
+    assert film.lengths[first].text() == "0:00"
+    assert weights_of(page.host.project)[first] == 0
+    window.document.undo()
+    assert {key: label.text() for key, label in film.lengths.items()} == hours
+    film.own.click()
+    assert weights_of(page.host.project) == {}
+    assert not film.weights[first].isVisible()
+    window.document.undo()
+    window.document.undo()
+    assert page.host.project == start
+
+
+def test_a_capture_goes_into_another_chapter(page: JournalPage, tmp_path: Path) -> None:
+    page.add_pictures([picture(tmp_path / "a.png")])
+    assert page.stage.currentData() is None
+    wanted = page.host.project.stages[-1]
+    page.stage.setCurrentIndex(page.stage.findData(wanted.id))
+    page.stage.activated.emit(page.stage.currentIndex())
+    assert next(d for d in journal(page.host.project) if d.date == page.date).captures[0].stage == wanted.id
+    chapters = {c.stage: c for c in making_of(page.host.project, 3.0).chapters}
+    assert [s.path for s in chapters[wanted.id].captures] == ["a.png"]
 
 
 def test_an_unsaved_project_says_what_is_missing(make_window: Make, services: FakeServices, tmp_path: Path) -> None:

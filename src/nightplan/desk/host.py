@@ -34,6 +34,8 @@ class DeskHost(QObject):
         super().__init__(parent)
         self.document = document
         self.services = services
+        #: evening that the Journal page turns to when it next comes into sight
+        self.journal_evening: dt.date | None = None
 
     @property
     def project(self) -> Project:
@@ -75,6 +77,11 @@ class DeskHost(QObject):
     def log_evening(self, date: dt.date) -> None:
         """Go to where the evening of a date is ticked off."""
         self.evening_wanted.emit(date)
+
+    def show_evening(self, date: dt.date) -> None:
+        """Go to an evening in the journal."""
+        self.journal_evening = date
+        self.go_to("journal")
 
     def go_to(self, page: str) -> None:
         self.page_wanted.emit(page)

@@ -9,17 +9,20 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QBuffer, QByteArray, QFileSystemWatcher, QIODevice, QSize, Qt, QTimer, Slot
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize, Qt, Slot
 from PySide6.QtGui import (
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
     QIcon,
     QImage,
+    QKeySequence,
     QResizeEvent,
+    QShortcut,
 )
 from PySide6.QtWidgets import (
     QCheckBox,
+    QComboBox,
     QFrame,
     QLabel,
     QLineEdit,
@@ -32,8 +35,10 @@ from nightplan.desk import words
 from nightplan.desk.background import Background
 from nightplan.desk.fields import button, card, columns_of, turn_to_fit, wrapped
 from nightplan.desk.pages import Page
+from nightplan.desk.widgets.film_card import FilmCard
 from nightplan.desk.widgets.flow import Flow
-from nightplan.desk.widgets.journal_parts import AskedCard, FilmCard, KeptText, PairCard
+from nightplan.desk.widgets.journal_parts import AskedCard, KeptText, PairCard
+from nightplan.desk.widgets.watched_folder import WatchedFolder
 from nightplan.model.errors import BadInput, NightplanError
 
 if TYPE_CHECKING:
@@ -43,9 +48,6 @@ if TYPE_CHECKING:
     from nightplan.model.project import Project
 
 _KEY = Qt.ItemDataRole.UserRole
-#: a program that saves a picture writes it in several goes
-_REST_MS = 800
-_NIGHT = dt.timedelta(hours=28)
 
 
 class JournalPage(Page):
@@ -62,21 +64,17 @@ class JournalPage(Page):
         self._icons: dict[str, QIcon] = {}
         self._tried: set[str] = set()
         self._marked: str | None = None
-        self._watched: Path | None = None
-        self._since = 0.0
         self.work = Background(self)
         self.work.done.connect(self._thumbnails_done)
         self.work.refused.connect(host.say)
         self.work.failed.connect(host.services.fault)
         host.document.closing.connect(self.work.close)
-        self._rest = QTimer(self)
-        self._rest.setSingleShot(True)
-        self._rest.setInterval(_REST_MS)
-        self._rest.timeout.connect(self._take_new)
-        host.document.closing.connect(self._rest.stop)
-        self.watcher = QFileSystemWatcher(self)
-        self.watcher.directoryChanged.connect(self._folder_changed)
+        self.watched = WatchedFolder(host, self._chosen_date, self.add_pictures, self)
         self.setAcceptDrops(True)
+        # a field that is written in keeps the key for its text
+        paste = QShortcut(QKeySequence.StandardKey.Paste, self)
+        paste.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        paste.activated.connect(self._paste)
         self._build()
 
     # ---- building ----------------------------------------------------------------------------
@@ -112,6 +110,9 @@ class JournalPage(Page):
         self.note.setFixedHeight(self.fontMetrics().height() * 5)
         self.note.left.connect(self._note_left)
         column.addWidget(self.note)
+        self.none = wrapped("No captures yet: drop pictures here, paste one (Ctrl+V), or have a folder watched.")
+        self.none.setProperty("role", "muted")
+        column.addWidget(self.none)
         self.captures = QListWidget()
         self.captures.setAccessibleName("Captures of the evening")
         self.captures.setViewMode(QListWidget.ViewMode.IconMode)
@@ -139,6 +140,11 @@ class JournalPage(Page):
         self.words.setMaxLength(2_000)
         self.words.editingFinished.connect(self._words_edited)
         column.addWidget(self.words)
+        self.stage = QComboBox()
+        self.stage.setAccessibleName("Chapter of the capture")
+        self.stage.setToolTip("Chapter of the making-of that it is shown in")
+        self.stage.activated.connect(self._stage_chosen)
+        column.addWidget(self.stage)
         self.show_it = QCheckBox("Show it in the making-of")
         self.show_it.clicked.connect(self._show_clicked)
         column.addWidget(self.show_it)
@@ -196,6 +202,9 @@ class JournalPage(Page):
         found = None if item is None else item.data(_KEY)
         return found if isinstance(found, dt.date) else None
 
+    def _chosen_date(self) -> dt.date | None:
+        return self.date
+
     @property
     def day(self) -> Day | None:
         return next((d for d in self._days if d.date == self.date), None)
@@ -225,6 +234,8 @@ class JournalPage(Page):
             item.setData(_KEY, c.path)
             item.setToolTip(c.path)
             self.captures.addItem(item)
+        self.none.setVisible(not day.captures)
+        self.captures.setVisible(bool(day.captures))
         row = next((n for n, c in enumerate(day.captures) if c.path == keep), 0 if day.captures else -1)
         self.captures.setCurrentRow(row)
         self._fill_capture()
@@ -232,12 +243,26 @@ class JournalPage(Page):
 
     def _fill_capture(self) -> None:
         chosen = self.capture
-        for widget in (self.words, self.show_it, self.remove, self.compare):
+        for widget in (self.words, self.stage, self.show_it, self.remove, self.compare):
             widget.setEnabled(chosen is not None)
+        self._fill_stages(chosen)
         text = "" if chosen is None else " ".join(chosen.note.split())
         if self.words.text() != text:
             self.words.setText(text)
         self.show_it.setChecked(chosen is not None and chosen.show)
+
+    def _fill_stages(self, chosen: Capture | None) -> None:
+        project, day = self.host.project, self.day
+        usual = project.stages_by_id[day.stages[0][0]].name if day is not None and day.stages else "none"
+        rows: list[tuple[str, str | None]] = [(f"Chapter of the evening: {usual}", None)]
+        rows += [(f"Chapter: {stage.name}", stage.id) for stage in project.stages]
+        if rows != [(self.stage.itemText(n), self.stage.itemData(n)) for n in range(self.stage.count())]:
+            self.stage.clear()
+            for text, key in rows:
+                self.stage.addItem(text, key)
+        keys = [key for _, key in rows]
+        wanted = None if chosen is None else chosen.stage
+        self.stage.setCurrentIndex(keys.index(wanted) if wanted in keys else 0)
 
     @Slot(int)
     def _day_chosen(self, _row: int) -> None:
@@ -252,7 +277,13 @@ class JournalPage(Page):
             self._fill_capture()
 
     def focus_first(self) -> None:
-        self.list.setFocus()
+        wanted, self.host.journal_evening = self.host.journal_evening, None
+        row = next((n for n, d in enumerate(self._days) if d.date == wanted), None)
+        if row is None:
+            self.list.setFocus()
+        else:
+            self.list.setCurrentRow(row)
+            self.add.setFocus()
 
     def leave(self) -> None:
         self._note_left()
@@ -403,6 +434,12 @@ class JournalPage(Page):
             self._change_capture("Words for a capture", note=self.words.text().strip())
 
     @Slot()
+    def _stage_chosen(self) -> None:
+        chosen, key = self.capture, self.stage.currentData()
+        if chosen is not None and key != chosen.stage:
+            self._change_capture("Chapter of a capture", stage=key)
+
+    @Slot()
     def _show_clicked(self) -> None:
         self._change_capture("Show a capture or not", show=self.show_it.isChecked())
 
@@ -414,36 +451,8 @@ class JournalPage(Page):
 
     def watch(self, folder: str | None) -> None:
         """New pictures in this folder become captures of the chosen evening while the window is open."""
-        if folder is None or self.date is None:
-            return
-        if self.watcher.directories():
-            self.watcher.removePaths(self.watcher.directories())
-        self._watched = Path(folder)
-        # those of this very evening that are there already come, too
-        self._since = dt.datetime.combine(self.date, dt.time()).timestamp()
-        self.watcher.addPath(folder)
-        self._take_new()
-        self.host.say(f"New pictures in {self._watched.name} become captures of the chosen evening.")
-
-    @Slot(str)
-    def _folder_changed(self, _folder: str) -> None:
-        self._rest.start()
-
-    @Slot()
-    def _take_new(self) -> None:
-        from nightplan.files.captures import pictures_since
-
-        date = self.date
-        if self._watched is None or date is None:
-            return
-        until = (dt.datetime.combine(date, dt.time()) + _NIGHT).timestamp()
-        try:
-            found = [p for p in pictures_since(self._watched, self._since) if p.stat().st_mtime < until]
-        except (BadInput, OSError) as error:
-            self.host.say(str(error))
-            return
-        if found and self.add_pictures(found):
-            self._since = max(p.stat().st_mtime for p in found)
+        if folder is not None and self.date is not None:
+            self.watched.watch(Path(folder), self.date)
 
     # ---- comparing ---------------------------------------------------------------------------
     @Slot()

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Parts of the Journal page that stand on their own: the brief's wishes, two captures compared, the making-of."""
+"""Parts of the Journal page that stand on their own: the brief's wishes, and two captures compared."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QFocusEvent, QPixmap
 from PySide6.QtWidgets import (
     QCheckBox,
-    QDoubleSpinBox,
     QFrame,
     QLabel,
+    QLineEdit,
     QPlainTextEdit,
     QPushButton,
     QSizePolicy,
@@ -20,19 +20,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk import words as day_words
 from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.model.errors import BadInput, NightplanError
 
 if TYPE_CHECKING:
+    from nightplan.actions.journal import Asked
     from nightplan.desk.host import DeskHost
     from nightplan.model.project import Project
 
-_PARTS = (
-    ("Outline as a page…", "making-of", ".html"),
-    ("Outline as Markdown…", "making-of", ".md"),
-    ("Contact sheet…", "contact-sheet", ".png"),
-)
+_MOST_ASKED = 40
 
 
 class KeptText(QPlainTextEdit):
@@ -46,41 +44,89 @@ class KeptText(QPlainTextEdit):
 
 
 class AskedCard(QFrame):
-    """Progress posts and kept stages that the brief asks for, to be ticked."""
+    """Progress posts and kept stages that the brief asks for, to be ticked, with a note on where they are."""
 
     def __init__(self, host: DeskHost, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.host = host
+        self._asked: tuple[Asked, ...] = ()
+        self.checks: list[QCheckBox] = []
+        self.notes: list[QLineEdit] = []
         column = card_column(self, "What the brief wants kept and posted")
         self.rows = QVBoxLayout()
+        self.rows.setSpacing(4)
         column.addLayout(self.rows)
+        self.rest = wrapped("Ticks and notes stand in the hand-in sheet.")
+        self.rest.setProperty("role", "muted")
+        column.addWidget(self.rest)
 
     def show_project(self, project: Project) -> None:
         from nightplan.actions.journal import asked_by_brief
 
-        emptied(self.rows)
-        found = asked_by_brief(project)
+        try:
+            found = asked_by_brief(project)[:_MOST_ASKED]
+        except BadInput as error:
+            found = ()
+            self.host.say(error.sentence)
+        if [(a.deliverable, a.rule) for a in found] != [(a.deliverable, a.rule) for a in self._asked]:
+            self._rows_for(len(found))
+        self._asked = found
         self.setVisible(bool(found))
-        for row in found[:40]:
-            kind = "Post" if row.kind == "progress-post" else "Keep"
-            words = " ".join(row.wording.split())
-            check = QCheckBox(f"{kind}: {words[:40]}{'…' if len(words) > 40 else ''}".replace("&", "&&"))
-            check.setAccessibleName(f"{kind}: {words}")
+        for asked, check, note in zip(found, self.checks, self.notes, strict=True):
+            kind = "Post" if asked.kind == "progress-post" else "Keep"
+            words = " ".join(asked.wording.split())
+            due = f" (by {', '.join(day_words.day(d) for d in asked.due)})" if asked.due else ""
+            check.setText(f"{kind}{due}: {words[:40]}{'…' if len(words) > 40 else ''}".replace("&", "&&"))
+            check.setAccessibleName(f"{kind}{due}: {words}")
             check.setToolTip(words)
-            check.setChecked(row.ticked)
-            check.setProperty("rule", (row.deliverable, row.rule))
+            check.setChecked(asked.ticked)
+            note.setAccessibleName(f"Note on {kind.lower()}: {words}")
+            note.setPlaceholderText(
+                asked.evidence or ("Where is it posted?" if kind == "Post" else "Where is it kept?")
+            )
+            if note.text() != asked.note:
+                note.setText(asked.note)
+
+    def _rows_for(self, count: int) -> None:
+        emptied(self.rows)
+        self.checks, self.notes = [], []
+        for n in range(count):
+            check, note = QCheckBox(), QLineEdit()
+            check.setProperty("row", n)
             check.clicked.connect(self._clicked)
-            self.rows.addWidget(check)
+            note.setProperty("row", n)
+            note.setMaxLength(2_000)
+            note.editingFinished.connect(self._noted)
+            for widget in (check, note):
+                self.rows.addWidget(widget)
+            self.checks.append(check)
+            self.notes.append(note)
 
     @Slot()
     def _clicked(self) -> None:
-        from nightplan.actions.journal import tick_asked
-
         check = self.sender()
         if isinstance(check, QCheckBox):
-            deliverable, rule = check.property("rule")
-            ticked = check.isChecked()
-            self.host.change("Tick what the brief asks for", lambda p: tick_asked(p, deliverable, rule, ticked))
+            n = int(check.property("row"))
+            asked = self._asked[n]
+            self._tick(asked, check.isChecked(), self.notes[n].text().strip())
+            # refused, it stays as it was
+            check.setChecked(self._asked[n].ticked)
+
+    @Slot()
+    def _noted(self) -> None:
+        note = self.sender()
+        if isinstance(note, QLineEdit):
+            asked = self._asked[int(note.property("row"))]
+            if note.text().strip() != asked.note:
+                # a note on where it is says that it is there
+                self._tick(asked, asked.ticked or bool(note.text().strip()), note.text().strip())
+
+    def _tick(self, asked: Asked, ticked: bool, note: str) -> None:
+        from nightplan.actions.journal import tick_asked
+
+        what = "post" if asked.kind == "progress-post" else "kept stage"
+        label = f"Tick a {what}" if ticked else f"Take a tick of a {what} back"
+        self.host.change(label, lambda p: tick_asked(p, asked.deliverable, asked.rule, ticked, note))
 
 
 class PairCard(QFrame):
@@ -132,55 +178,3 @@ class PairCard(QFrame):
         self.picture.setPixmap(picture.scaledToWidth(wide, Qt.TransformationMode.SmoothTransformation))
         self.words.setText(f"{one} and {two}: {'what differs, grey is the same' if apart else 'left and right'}.")
         self.picture.setAccessibleName(self.words.text())
-
-
-class FilmCard(QFrame):
-    """Length of the making-of, its chapters, and where it is written to."""
-
-    def __init__(self, host: DeskHost, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.host = host
-        column = card_column(self, "Making-of")
-        self.minutes = QDoubleSpinBox()
-        self.minutes.setAccessibleName("Length of the film in minutes")
-        self.minutes.setRange(0.5, 60.0)
-        self.minutes.setSingleStep(0.5)
-        self.minutes.setDecimals(1)
-        self.minutes.setValue(3.0)
-        self.minutes.setSuffix(" min")
-        self.minutes.valueChanged.connect(self.refresh)
-        column.addWidget(self.minutes)
-        self.words = wrapped()
-        column.addWidget(self.words)
-        row = QWidget()
-        flow = Flow(row)
-        for text, what, ending in _PARTS:
-            button = QPushButton(text)
-            button.setProperty("part", (what, ending))
-            button.clicked.connect(self._save)
-            flow.addWidget(button)
-        column.addWidget(row)
-
-    @Slot()
-    def refresh(self) -> None:
-        from nightplan.actions.journal import making_of
-        from nightplan.exports.making_of import clock
-
-        if not self.host.document.is_open:
-            return
-        try:
-            outline = making_of(self.host.project, self.minutes.value())
-        except BadInput:
-            self.words.setText("There is something to tell once the first evening is ticked off.")
-            return
-        rows = [f"{clock(c.seconds)}  {c.name}" for c in outline.chapters]
-        self.words.setText("Lengths in proportion to the hours:\n" + "\n".join(rows))
-
-    @Slot()
-    def _save(self) -> None:
-        from nightplan.desk.exporting import export
-
-        button = self.sender()
-        if isinstance(button, QPushButton):
-            what, ending = button.property("part")
-            export(self.host, what, ending, minutes=self.minutes.value())
