@@ -169,7 +169,7 @@ def test_every_control_has_a_name_and_can_be_reached(window: MainWindow, page: A
 
 def test_the_menu_writes_each_part(window: MainWindow, services: FakeServices, settle: Settle, tmp_path: Path) -> None:
     settle(window)
-    actions = [a for a in window.export_menu.actions() if not a.isSeparator()]
+    actions = [a for a in window.menus.export_menu.actions() if not a.isSeparator()]
     assert len(actions) == len([e for e in ENTRIES if e[0]])
     for action in actions:
         what, ending = action.data()
@@ -196,22 +196,22 @@ def test_busy_times_are_read_said_and_undone(
         f"DTSTART;VALUE=DATE:{evening.date:%Y%m%d}\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
     )
     (tmp_path / "work.ics").write_text(text, encoding="utf-8")
-    window.busy_action.trigger()
+    window.menus.busy_action.trigger()
     services.choose(tmp_path / "work.ics")
     told = services.answer("ok")
     assert "1 busy time from work.ics" in told.text
     assert "(Choir)" in told.text
     assert len(window.document.project.busy) == 1
-    window.free_action.trigger()
+    window.menus.free_action.trigger()
     assert "work.ics: 1 busy time" in services.answer("0").text
     assert window.document.project.busy == ()
-    window.free_action.trigger()
+    window.menus.free_action.trigger()
     assert "No busy times were read" in window.statusBar().currentMessage()
     window.document.undo()
     window.document.undo()
     assert window.document.project == start
     (tmp_path / "no.ics").write_text("hello", encoding="utf-8")
-    window.busy_action.trigger()
+    window.menus.busy_action.trigger()
     services.choose(tmp_path / "no.ics")
     assert "begins with BEGIN:VCALENDAR" in services.answer("ok").text
     assert window.document.project == start

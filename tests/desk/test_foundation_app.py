@@ -172,13 +172,13 @@ def test_unsaved_changes_of_an_earlier_run_are_offered_at_the_start(qtbot: QtBot
     window.setProperty("discard", True)
     window.close()
     again = run.desk.window()
-    assert again.offer_recovery_at_start()
+    assert again.recovery.offer_any()
     asked = run.services.answer("recover")
     assert "last step: Rename project" in asked.text
     assert again.document.project.title == "Changed"
     assert again.document.path == str(file)
     assert again.isWindowModified()
-    assert not again.offer_recovery_at_start()
+    assert not again.recovery.offer_any()
 
 
 def test_recovery_never_replaces_what_is_open(qtbot: QtBot, run: Run, file: Path) -> None:
@@ -190,7 +190,7 @@ def test_recovery_never_replaces_what_is_open(qtbot: QtBot, run: Run, file: Path
     window.close()
     sample = opened(qtbot, run.desk.window("sample"))
     change(sample, "Under way")
-    sample.offer_recovery()
+    sample.recovery.offer_all()
     run.services.answer("recover")
     assert sample.document.project.title == "Under way"
     assert [w.document.project.title for w in run.desk.windows] == ["Under way", "Left behind"]

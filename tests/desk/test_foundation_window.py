@@ -47,10 +47,10 @@ def test_help_without_a_project_has_a_way_back(make_window: Make) -> None:
     assert window.stack.currentWidget() is window.empty
     window.go_to("help")
     assert window.stack.currentWidget() is window.pages["help"]
-    assert window.begin_button.isVisible()
-    window.begin_button.click()
+    assert window.side.begin_button.isVisible()
+    window.side.begin_button.click()
     assert window.stack.currentWidget() is window.empty
-    assert window.begin_button.isChecked()
+    assert window.side.begin_button.isChecked()
 
 
 def test_a_project_opened_from_help_shows_its_plan(make_window: Make, services: FakeServices, tmp_path: Path) -> None:
@@ -63,12 +63,12 @@ def test_a_project_opened_from_help_shows_its_plan(make_window: Make, services: 
     assert window.open_path(str(place))
     assert window.current == "plan"
     assert window.stack.currentWidget() is window.pages["plan"]
-    assert not window.begin_button.isVisible()
+    assert not window.side.begin_button.isVisible()
 
 
 def test_pages_of_a_project_cannot_be_chosen_without_one(make_window: Make) -> None:
     window = make_window()
-    enabled = {str(action.data()) for action in window.page_actions if action.isEnabled()}
+    enabled = {str(action.data()) for action in window.menus.page_actions if action.isEnabled()}
     assert enabled == {"help"}
 
 
@@ -139,25 +139,25 @@ def test_throwing_away_leaves_nothing_aside(window: MainWindow, services: FakeSe
 def test_the_odds_of_a_baseline_come_from_all_futures(window: MainWindow, settle: Settle, qtbot: QtBot) -> None:
     settle(window)
     window.document.apply("Change estimate", edit.change_item(window.document.project, "spline", likely=5.0))
-    window.accept_baseline()
+    window.work.accept_baseline()
     assert window.document.project.baselines == ()
     qtbot.waitUntil(lambda: len(window.document.project.baselines) == 1, timeout=30_000)
-    assert window.undo_action.text() == "&Undo: Accept the plan as baseline"
+    assert window.menus.undo_action.text() == "&Undo: Accept the plan as baseline"
     assert window.document.project.forecasts[-1].futures == engine.FUTURES
 
 
 def test_a_baseline_is_accepted_after_the_odds_were_stopped(window: MainWindow, settle: Settle, qtbot: QtBot) -> None:
     settle(window)
     window.document.apply("Change estimate", edit.change_item(window.document.project, "spline", likely=5.0))
-    window.stop_button.click()
+    window.status.stop_button.click()
     assert not window.document.worker.busy
-    window.accept_baseline()
+    window.work.accept_baseline()
     qtbot.waitUntil(lambda: len(window.document.project.baselines) == 1, timeout=30_000)
 
 
 def test_an_ampersand_in_a_label_is_an_ampersand(window: MainWindow) -> None:
     window.document.apply("Rename Moth & Lantern", window.document.project.but(title="Other"))
-    assert window.undo_action.text() == "&Undo: Rename Moth && Lantern"
+    assert window.menus.undo_action.text() == "&Undo: Rename Moth && Lantern"
 
 
 def test_a_clash_that_is_on_the_screen_is_not_asked_again(
@@ -222,13 +222,13 @@ def test_every_control_has_a_name_of_its_own_and_tab_comes_to_it(window: MainWin
     settle(window)
     window.go_to(page)
     assert (nameless(window), doubled(window), out_of_reach(window)) == ([], [], [])
-    assert [b.property("page") for b in window.page_buttons if b.isChecked()] == [page]
-    unreached = [b.text() for b in window.page_buttons if not b.focusPolicy() & Qt.FocusPolicy.TabFocus]
+    assert [b.property("page") for b in window.side.buttons if b.isChecked()] == [page]
+    unreached = [b.text() for b in window.side.buttons if not b.focusPolicy() & Qt.FocusPolicy.TabFocus]
     assert unreached == []
 
 
 def test_a_page_that_is_chosen_again_stays_chosen(window: MainWindow) -> None:
-    (on,) = [b for b in window.page_buttons if b.isChecked()]
+    (on,) = [b for b in window.side.buttons if b.isChecked()]
     on.click()
     assert on.isChecked()
     assert window.current == "plan"

@@ -47,11 +47,11 @@ def test_every_key_on_the_page_belongs_to_something(make_window: MakeWindow) -> 
 
 def test_f1_shows_the_numbers_and_ctrl_f1_the_keys_with_no_project_open(make_window: MakeWindow) -> None:
     window = make_window()
-    window._help_numbers()
+    window.menus.help_numbers()
     page = window.pages["help"]
     assert isinstance(page, HelpPage)
     assert "What the numbers mean" in page.text.toPlainText()
-    window._help_keys()
+    window.menus.help_keys()
     assert "Ctrl+Return" in page.text.toPlainText()
     assert page.text.toPlainText().strip()
     page.parts.buttons()[0].click()

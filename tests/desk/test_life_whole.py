@@ -86,15 +86,15 @@ def test_set_up_edit_tick_undo_all_redo_all_save_reopen_same_file(
 
     labels = []
     for wanted in reversed(seen[:-1]):
-        labels.append(window.undo_action.text())
+        labels.append(window.menus.undo_action.text())
         hands.press(Key.Key_Z, CTRL)
         assert document.project == wanted, labels
-    assert not window.undo_action.isEnabled()
+    assert not window.menus.undo_action.isEnabled()
     assert all(": " in label for label in labels), "every step has a name that can be read"
     for wanted in seen[1:]:
         hands.press(Key.Key_Z, CTRL | SHIFT)
         assert document.project == wanted
-    assert not window.redo_action.isEnabled()
+    assert not window.menus.redo_action.isEnabled()
 
     path = tmp_path / "kite.nightplan"
     hands.press(Key.Key_S, CTRL)
@@ -154,7 +154,7 @@ def test_an_evening_is_ticked_off_in_one_action_and_the_odds_tell_why(
     assert "buffer before the lock" in page.after.text()
     moments = [(f.as_of, f.moment) for f in window.document.project.forecasts]
     assert moments == [(AS_OF, "before"), (AS_OF, "after")]
-    assert window.undo_action.text() == "&Undo: Tick off Tue 26 Jan"
+    assert window.menus.undo_action.text() == "&Undo: Tick off Tue 26 Jan"
     window.document.undo()
     assert window.document.project == project()
     assert not window.document.project.log_by_date.get(AS_OF)

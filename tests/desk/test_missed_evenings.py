@@ -53,7 +53,7 @@ def test_each_is_asked_for_on_opening_and_answered_by_one_key(
     assert missed_evenings(window.document.project, LATER) == ()
     # four steps, four names
     for date in reversed(WAITING):
-        assert window.undo_action.text().endswith(f"{date.day} Jan")
+        assert window.menus.undo_action.text().endswith(f"{date.day} Jan")
         window.document.undo()
     assert not window.document.dirty
     settle(window)
@@ -84,12 +84,12 @@ def test_later_leaves_them_and_ctrl_m_asks_again(
     before = window.document.project
     Hands(qtbot).press(Key.Key_L)
     assert window.document.project is before
-    window.missed_action.trigger()
+    window.menus.missed_action.trigger()
     assert window.missed.dates == WAITING
     window.missed.all_button.click()
-    assert window.undo_action.text() == "&Undo: Missed 4 evenings"
+    assert window.menus.undo_action.text() == "&Undo: Missed 4 evenings"
     assert missed_evenings(window.document.project, LATER) == ()
-    window.missed_action.trigger()
+    window.menus.missed_action.trigger()
     assert "ticked off" in window.statusBar().currentMessage()
     settle(window)
 

@@ -133,7 +133,7 @@ def test_a_combination_ticked_applied_undone(qtbot: QtBot, open_page: Open) -> N
     assert page.chosen() == ()
     assert page.history.isVisibleTo(page)
     assert "the splining fought back." in page.history.lines.text()
-    assert window.undo_action.text() == "&Undo: Re-plan"
+    assert window.menus.undo_action.text() == "&Undo: Re-plan"
     window.document.undo()
     assert window.document.project == before
     look(qtbot, page)

@@ -185,7 +185,7 @@ def test_a_missed_evening_is_one_key(evening: Evening) -> None:
     evening.page.missed_button.click()
     entry = evening.document.project.log_by_date[AS_OF]
     assert not entry.happened
-    assert evening.window.undo_action.text() == "&Undo: Missed Tue 26 Jan"
+    assert evening.window.menus.undo_action.text() == "&Undo: Missed Tue 26 Jan"
 
 
 def test_an_evening_that_changes_the_odds_says_what_moved_them(evening: Evening, settle: Settle, qtbot: QtBot) -> None:

@@ -27,7 +27,7 @@ ANNOUNCED = dt.date(2027, 3, 1)
 def guide(make_window: MakeWindow, services: FakeServices) -> NewProject:
     services.go_to_day(ANNOUNCED)
     window = make_window()
-    window.begin_new()
+    window.files.begin_new()
     made: NewProject = window.wizard
     made.dates.zone.setCurrentText("Europe/Lisbon")
     return made
@@ -178,7 +178,7 @@ def settings(make_window: MakeWindow, services: FakeServices, start: Project) ->
     services.go_to_day(AS_OF)
     window = make_window(start)
     window._missed_asked = True
-    window.edit_settings()
+    window.work.edit_settings()
     return window, window.settings_dialog
 
 

@@ -13,13 +13,14 @@ from pathlib import Path
 from types import TracebackType
 
 from PySide6.QtCore import QObject, Qt, QTimer, Slot
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QIcon
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
 from nightplan.desk.faults import NoScreen, check_screen, crashes_written_down, write_down
 from nightplan.desk.services import APP_ID, Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
+from nightplan.files.data import data_folder
 
 __all__ = ["FAULT", "Desk", "NoScreen", "main", "make_app"]
 
@@ -88,7 +89,7 @@ class Desk(QObject):
     def _recover(self, wanted: tuple[Path, dict[str, object]]) -> None:
         window = self._make()
         window.show()
-        window.take_up(*wanted)
+        window.recovery.take_up(*wanted)
 
     @Slot(object)
     def _closed(self, window: MainWindow) -> None:
@@ -175,9 +176,20 @@ def make_app(argv: list[str]) -> QApplication:
     app.setApplicationName("nightplan")
     app.setApplicationDisplayName("nightplan")
     app.setOrganizationName("nightplan")
+    app.setWindowIcon(program_icon())
     app.setStyle(QStyleFactory.create("Fusion"))
     app.setQuitOnLastWindowClosed(False)
     return app
+
+
+def program_icon() -> QIcon:
+    """The program's own icon, in the sizes that windows are shown with; a file is read when its size is wanted."""
+    icon = QIcon()
+    sizes = data_folder("assets") / "share" / "icons" / "hicolor"
+    # the window system is given every size at once: the largest would only slow it down
+    for pixels in (16, 24, 32, 48, 64, 128, 256):
+        icon.addFile(str(sizes / f"{pixels}x{pixels}" / "apps" / f"{APP_ID}.png"))
+    return icon
 
 
 def main(path: str | None = None) -> int:
@@ -190,7 +202,7 @@ def main(path: str | None = None) -> int:
         with crashes_written_down(), _PythonSeesSignals(desk):
             window = desk.window(path)
             if path is None:
-                window.painted.connect(window.offer_recovery_at_start)
+                window.painted.connect(window.recovery.offer_any)
             code = app.exec()
             desk.shut()
     finally:

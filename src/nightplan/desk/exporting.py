@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -87,6 +88,24 @@ class Exporter(QObject):
     def __init__(self, host: DeskHost, window: QWidget) -> None:
         super().__init__(window)
         self.host, self.window = host, window
+        host.export_wanted.connect(self._wanted)
+
+    @Slot(object)
+    def _wanted(self, wanted: tuple[str, str, str, Callable[[Path], None]]) -> None:
+        title, suggested, filters, write = wanted
+        folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
+
+        def chosen(path: str | None) -> None:
+            if path is None:
+                return
+            try:
+                write(Path(path))
+            except (NightplanError, OSError) as error:
+                self.host.services.tell(self.window, "Not written", str(error))
+            else:
+                self.host.say(f"Written: {Path(path).name}")
+
+        self.host.services.ask_save(self.window, os.path.join(folder, suggested), chosen, title=title, filters=filters)
 
     def fill(self, menu: QMenu) -> None:
         for text, what, ending in ENTRIES:

@@ -1,0 +1,225 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""New, open, save, revert, and the two sides of a file that another program changed: what a window asks about them."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Slot
+
+from nightplan.desk.services import SUFFIX
+from nightplan.files.errors import FilesError
+from nightplan.model.errors import BadInput, NightplanError
+
+if TYPE_CHECKING:
+    from nightplan.desk.window import MainWindow
+    from nightplan.model.project import Project
+
+
+class FileActions(QObject):
+    """Belongs to a window and works on its document."""
+
+    def __init__(self, window: MainWindow) -> None:
+        super().__init__(window)
+        self.window, self.document, self.services = window, window.document, window.services
+        #: saving is part of closing
+        self._closing = False
+        #: questions that are on the screen
+        self.asking: set[str] = set()
+        self.document.clashed.connect(self._clashed)
+
+    def ask_once(self, what: str) -> bool:
+        """False where the same question is on the screen already."""
+        if what in self.asking:
+            return False
+        self.asking.add(what)
+        return True
+
+    # --- new and open ---
+
+    @Slot()
+    def new_project(self) -> None:
+        """Announcement day: the guided start, in this window if it is empty."""
+        if self.document.is_open:
+            self.window.window_wanted.emit("new")
+            return
+        self.begin_new()
+
+    def begin_new(self) -> None:
+        from nightplan.desk.wizard import NewProject
+
+        self.window.wizard = NewProject(self.services, self.window.themes.theme, self.window)
+        self.window.wizard.made.connect(self._made)
+        self.window.wizard.open()
+
+    @Slot(object)
+    def _made(self, project: Project) -> None:
+        self.document.new(project)
+        self.window.work.missed_asked = True
+        self.window.show_document()
+        self.window.go_to("plan")
+        self.window.say("Your plan is made. Save it with Ctrl+S; accept it as the baseline with Ctrl+B.")
+
+    @Slot()
+    def new_window(self) -> None:
+        self.window.window_wanted.emit(None)
+
+    @Slot()
+    def ask_open(self) -> None:
+        folder = os.path.dirname(self.document.path or "") or os.path.expanduser("~")
+        self.services.ask_open(self.window, folder + os.sep, self._open_chosen)
+
+    def _open_chosen(self, path: str | None) -> None:
+        if path is not None:
+            self.open_path(path)
+
+    def open_path(self, path: str) -> bool:
+        """Open a file here, or in another window where a project is open already."""
+        if self.document.is_open:
+            self.window.window_wanted.emit(path)
+            return True
+        try:
+            self.document.open(path)
+        except NightplanError as error:
+            self.services.tell(self.window, "This file cannot be opened", str(error))
+            return False
+        self.window.show_document()
+        self.window.recovery.offer_for(self.document.path)
+        return True
+
+    @Slot()
+    def open_sample(self) -> None:
+        """A sample as a project of its own that has no file yet, on the day on which it stands."""
+        if self.document.is_open:
+            self.window.window_wanted.emit("sample")
+            return
+        from nightplan.actions.today import as_it_stands
+        from nightplan.files.data import SAMPLES, data_folder
+        from nightplan.files.store import load
+
+        try:
+            project = load(data_folder("sample_projects") / f"{SAMPLES[0]}{SUFFIX}")
+        except BadInput as error:
+            self.services.tell(self.window, "The sample cannot be opened", error.sentence)
+            return
+        self.window.work.missed_asked = True
+        self.document.new(project)
+        self.document.set_as_of(as_it_stands(project))
+        self.window.show_document()
+        self.window.say("A sample, shown on the day on which it stands. Change what you like; nothing is written.")
+
+    # --- save and revert ---
+
+    @Slot()
+    def save(self) -> bool:
+        """Write the file; ask for one where there is none. True when it is written."""
+        self.window.stack.leave()
+        if self.document.path is None:
+            self.save_as()
+            return False
+        return self._write(self.document.path)
+
+    @Slot()
+    def save_as(self) -> None:
+        self.window.stack.leave()
+        name = "".join(c if c.isalnum() or c in " -_" else "" for c in self.document.project.title).strip() or "project"
+        start = self.document.path or os.path.join(os.path.expanduser("~"), f"{name}{SUFFIX}")
+        self.services.ask_save(self.window, start, self._save_chosen)
+
+    def _save_chosen(self, path: str | None) -> None:
+        if path is None:
+            self._stay()
+            return
+        if self._write(path if path.endswith(SUFFIX) else path + SUFFIX) and self._closing:
+            self.window.close()
+
+    def _write(self, path: str) -> bool:
+        try:
+            self.document.save_as(path)
+        except BadInput as error:
+            self._stay()
+            self.window.say(error.sentence)
+            return False
+        except FilesError as error:
+            self._stay()
+            self.services.tell(self.window, "Not saved", f"{error.sentence}. Nothing is lost; try Save as.")
+            return False
+        self.window.say(f"Saved {self.document.name}.")
+        return True
+
+    @Slot()
+    def revert(self) -> None:
+        self.services.ask(
+            self.window,
+            "Revert to the file",
+            "Go back to what is on disk? Undo brings your changes back.",
+            [("revert", "Revert"), ("no", "Cancel")],
+            self._revert_answered,
+        )
+
+    def _revert_answered(self, key: str) -> None:
+        if key == "revert":
+            try:
+                self.document.revert()
+            except NightplanError as error:
+                self.services.tell(self.window, "Not reverted", str(error))
+
+    # --- changed by another program ---
+
+    @Slot()
+    def _clashed(self) -> None:
+        if not self.ask_once("clash"):
+            return
+        self.services.ask(
+            self.window,
+            "The file was changed by another program",
+            "Both sides changed the same thing. Keep yours (what the other side changed elsewhere is merged in), "
+            "or take the file's? Undo goes back either way.",
+            [("mine", "Keep mine"), ("theirs", "Take the file's"), ("later", "Decide later")],
+            self._clash_answered,
+        )
+
+    def _clash_answered(self, key: str) -> None:
+        self.asking.discard("clash")
+        if key != "later":
+            try:
+                self.document.settle(key)
+            except NightplanError as error:
+                self.services.tell(self.window, "Not settled", str(error))
+
+    # --- closing ---
+
+    def may_close(self) -> bool:
+        """Nothing is unsaved, or it may go; else the artist is asked, and the answer closes the window."""
+        if not self.document.dirty or self.window.property("discard"):
+            return True
+        if self.ask_once("close"):
+            self.services.ask(
+                self.window,
+                "Unsaved changes",
+                f"{self.document.project.title} has changes that are not saved.",
+                [("save", "Save"), ("discard", "Throw away"), ("stay", "Stay")],
+                self._close_answered,
+            )
+        return False
+
+    def _stay(self) -> None:
+        """Closing was given up."""
+        self._closing = False
+        self.window.stays.emit()
+
+    def _close_answered(self, key: str) -> None:
+        self.asking.discard("close")
+        if key == "discard":
+            self.document.drop_recovery()
+            self.window.setProperty("discard", True)
+            self.window.close()
+        elif key == "save":
+            self._closing = True
+            if self.document.path is None:
+                self.save_as()
+            elif self._write(self.document.path):
+                self.window.close()
+        else:
+            self._stay()

@@ -1,0 +1,83 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Unsaved changes of an earlier run: offered, taken up, or thrown away."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Slot
+
+from nightplan.desk.recovery import file_of, kept_changes
+from nightplan.model.errors import NightplanError
+
+if TYPE_CHECKING:
+    from nightplan.desk.window import MainWindow
+
+
+class RecoveryOffer(QObject):
+    """Belongs to a window."""
+
+    def __init__(self, window: MainWindow) -> None:
+        super().__init__(window)
+        self.window, self.document, self.services = window, window.document, window.services
+
+    def offer_for(self, path: str | None) -> None:
+        """What was not saved of the file that was just opened."""
+        for place, kept in kept_changes(self.services.recovery_folder()):
+            if kept.get("path") == path:
+                self._offer(place, kept)
+                return
+
+    @Slot()
+    def offer_all(self) -> None:
+        """Newest first; says so where there is nothing."""
+        if not self.offer_any():
+            self.window.say("There are no unsaved changes from an earlier run.")
+
+    @Slot()
+    def offer_any(self) -> bool:
+        """Offer them where there are any."""
+        found = kept_changes(self.services.recovery_folder())
+        if found:
+            self._offer(*found[0])
+        return bool(found)
+
+    def _offer(self, place: Path, kept: dict[str, object]) -> None:
+        files = self.window.files
+        if not files.ask_once("recovery"):
+            return
+        name = Path(str(kept["path"])).name if kept.get("path") else "A project that was never saved"
+        when = str(kept.get("when", "")).replace("T", " at ")
+
+        def answered(key: str) -> None:
+            files.asking.discard("recovery")
+            if key == "recover":
+                self.take_up(place, kept)
+            elif key == "discard":
+                place.unlink(missing_ok=True)
+            if key == "discard" and not self.document.is_open:
+                self.offer_any()
+
+        self.services.ask(
+            self.window,
+            "Unsaved changes from an earlier run",
+            f"{name} has changes of {when} that were not saved (last step: {kept.get('step')}).",
+            [("recover", "Recover them"), ("discard", "Throw them away"), ("later", "Not now")],
+            answered,
+        )
+
+    def take_up(self, place: Path, kept: dict[str, object]) -> None:
+        """Bring kept changes back, in a window of their own where this one shows something else."""
+        path = file_of(kept)
+        if self.document.is_open and (path is None or path != self.document.path or self.document.dirty):
+            self.window.recovery_wanted.emit((place, kept))
+            return
+        try:
+            self.document.recover(kept)
+        except NightplanError as error:
+            self.services.tell(self.window, "Not recovered", str(error))
+            return
+        place.unlink(missing_ok=True)
+        self.window.show_document()
+        self.window.say("Your unsaved changes are back; Undo shows what was saved.")
