@@ -84,6 +84,7 @@ def change_asset(project: Project, asset_id: str, **changes: Any) -> Project:
 
 
 def remove_asset(project: Project, asset_id: str) -> Project:
+    """Take an asset out of the list. Raises BadInput where it is not there."""
     there = assets_of(project)
     place = _place(there, asset_id)
     return _with(project, (*there[:place], *there[place + 1 :]))
@@ -147,6 +148,8 @@ def credits_of(project: Project) -> tuple[Credit, ...]:
 # ---- a list as CSV -------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class ListRead:
+    """The project with a list taken in, and what was done."""
+
     project: Project
     added: int
     updated: int
@@ -247,6 +250,8 @@ def assets_csv(project: Project) -> str:
 # ---- files in the project folder -----------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class FilesSeen:
+    """Files of the project folder held against the list of assets."""
+
     #: relative to the folder, with /, that no asset covers
     uncovered: tuple[str, ...]
     #: (asset id, path) that is not there

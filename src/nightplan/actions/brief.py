@@ -129,6 +129,7 @@ def change_rule(project: Project, deliverable: str, rule: str, **changes: Any) -
 
 
 def remove_rule(project: Project, deliverable: str, rule: str) -> Project:
+    """Take a rule out for good. Raises BadInput where it is not there."""
     owner, place, _ = _rule(project, deliverable, rule)
     return _with_rules(project, deliverable, (*owner.rules[:place], *owner.rules[place + 1 :]))
 

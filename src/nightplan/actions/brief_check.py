@@ -129,6 +129,7 @@ def _bare(deliverable: Deliverable) -> Deliverable:
 
 # ---- words ---------------------------------------------------------------------------------------
 def worst_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings by verdict, the worst first, else as they came."""
     return tuple(sorted(findings, key=lambda f: ORDER.index(f.verdict)))
 
 

@@ -38,6 +38,7 @@ def set_brief_text(project: Project, text: str) -> Project:
 
 
 def brief_text(project: Project) -> str:
+    """The text as it was pasted; empty where there is none."""
     return _notes(project).text
 
 

@@ -23,14 +23,17 @@ class History:
 
     @classmethod
     def of(cls, project: Project, *, saved: bool = True) -> History:
+        """A history that begins with a project."""
         return cls([("Open", project)], saved=0 if saved else None)
 
     @property
     def project(self) -> Project:
+        """The project as it stands now."""
         return self.steps[self.place][1]
 
     @property
     def dirty(self) -> bool:
+        """Whether it differs from the one on disk."""
         return self.saved != self.place
 
     def push(self, label: str, project: Project) -> bool:
@@ -56,17 +59,21 @@ class History:
 
     @property
     def redo_label(self) -> str | None:
+        """What would be done again."""
         return self.steps[self.place + 1][0] if self.place + 1 < len(self.steps) else None
 
     def undo(self) -> Project:
+        """One step back, where there is one; the project as it stands then."""
         if self.place > 0:
             self.place -= 1
         return self.project
 
     def redo(self) -> Project:
+        """One step forward, where there is one; the project as it stands then."""
         if self.place + 1 < len(self.steps):
             self.place += 1
         return self.project
 
     def mark_saved(self) -> None:
+        """The project as it stands is the one on disk."""
         self.saved = self.place

@@ -171,6 +171,7 @@ class Room:
 
     @property
     def enough(self) -> bool:
+        """Whether the frames still to come fit."""
         return self.need_gigabytes <= self.free_gigabytes
 
 

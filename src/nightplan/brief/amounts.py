@@ -46,6 +46,7 @@ def number(raw: Any, rule: str = "must be a number") -> Fraction:
 
 
 def whole(raw: Any) -> Fraction:
+    """A whole number of 0 or more. Raises ValueError."""
     value = number(raw, "must be a whole number")
     if value.denominator != 1 or value < 0:
         raise ValueError("must be a whole number of 0 or more")

@@ -56,6 +56,7 @@ def said_by(project: Project) -> Said:
 
 
 def said_in(deliverables: Sequence[Deliverable], typed: AssetTerms) -> Said:
+    """As :func:`said_by`, from deliverables and terms that were read already. Raises BadInput."""
     rules: dict[str, list[Rule]] = {}
     for rule in (r for d in deliverables if d.wanted for r in d.rules if r.kind in DECIDES):
         rules.setdefault(DECIDES[rule.kind], []).append(rule)

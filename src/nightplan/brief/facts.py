@@ -125,6 +125,7 @@ class Look:
 
     @property
     def black(self) -> bool:
+        """Whether every cell of the frame is black."""
         return not self.fault and not self.unknown and self.black_cells == ALL_BLACK
 
 
@@ -141,6 +142,8 @@ class LookSummary:
 
 @dataclass(frozen=True, slots=True)
 class ZipEntry:
+    """One entry of a ZIP; bytes unpacked and packed."""
+
     name: str
     bytes: int
     packed: int

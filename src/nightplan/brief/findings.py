@@ -64,6 +64,7 @@ class Report:
         return next((v for v in ORDER if v in found), "cannot tell")
 
     def of(self, rule: str) -> tuple[Finding, ...]:
+        """The findings of one rule."""
         return tuple(f for f in self.findings if f.rule == rule)
 
 
@@ -80,6 +81,7 @@ def report_values(report: Report) -> dict[str, Any]:
 
 
 def finding_values(finding: Finding) -> dict[str, Any]:
+    """A finding as JSON values."""
     return {
         "rule": finding.rule,
         "kind": finding.kind,

@@ -41,6 +41,7 @@ def file_size(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def name(rule: Rule, subject: Subject) -> list[Finding]:
+    """File names against the patterns; those of the frames for a sequence."""
     patterns = wanted_of(rule).words
     names = [p.name.rsplit("/", 1)[-1] for p in subject.pictures] if subject.run and subject.pictures else []
     names = names or [subject.label]
@@ -98,6 +99,7 @@ def _one_folder_deep(missing: list[str], files: list[str]) -> str:
 
 
 def text_length(rule: Rule, subject: Subject) -> list[Finding]:
+    """Words of a text."""
     if subject.words is None:
         return [
             finding(rule, "cannot tell", "no text that can be read", subject.label, "save it as plain text (UTF-8)")
@@ -114,6 +116,7 @@ def entry_count(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def container(rule: Rule, subject: Subject) -> list[Finding]:
+    """Container of a movie."""
     movie, wanted = subject.movie, wanted_of(rule).words
     if movie is None or not movie.container:
         return [finding(rule, "cannot tell", "no movie that can be read", subject.label, "see the other findings")]
@@ -129,6 +132,7 @@ def container(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def video_codec(rule: Rule, subject: Subject) -> list[Finding]:
+    """Codec of the picture stream."""
     movie, wanted = subject.movie, wanted_of(rule).words
     if movie is None or not movie.codec:
         return [finding(rule, "cannot tell", "no movie that can be read", subject.label, "see the other findings")]
@@ -137,6 +141,7 @@ def video_codec(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def audio(rule: Rule, subject: Subject) -> list[Finding]:
+    """Whether there is sound; a silent stream is a warning."""
     movie, wanted = subject.movie, wanted_of(rule).flag
     if movie is None:
         return [finding(rule, "cannot tell", "no movie", subject.label, "hand in a movie")]
@@ -165,6 +170,7 @@ def _sound(rule: Rule, subject: Subject) -> list[Finding] | None:
 
 
 def audio_codec(rule: Rule, subject: Subject) -> list[Finding]:
+    """Codec of every stream of sound."""
     none = _sound(rule, subject)
     if none or subject.movie is None:
         return none or []
@@ -176,6 +182,7 @@ def audio_codec(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def audio_rate(rule: Rule, subject: Subject) -> list[Finding]:
+    """Samples a second of every stream of sound."""
     none = _sound(rule, subject)
     if none or subject.movie is None:
         return none or []
@@ -194,6 +201,7 @@ def audio_rate(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def audio_channels(rule: Rule, subject: Subject) -> list[Finding]:
+    """Channels of every stream of sound."""
     none = _sound(rule, subject)
     if none or subject.movie is None:
         return none or []
@@ -212,6 +220,7 @@ def audio_channels(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def loudness(rule: Rule, subject: Subject) -> list[Finding]:
+    """Integrated loudness (ITU-R BS.1770-5, LUFS) of the first stream, held to a twentieth of a unit."""
     none = _sound(rule, subject)
     if none or subject.movie is None:
         return none or []
@@ -239,6 +248,7 @@ def ticked(rule: Rule, subject: Subject, words: str = "not ticked yet") -> list[
 
 
 def publish_not_before(rule: Rule, subject: Subject, now: dt.datetime | None) -> list[Finding]:
+    """The time now against the moment; without a clock it is the artist's tick."""
     moment = dt.datetime.fromisoformat(wanted_of(rule).words[0])
     if rule.ticked:
         return ticked(rule, subject)
@@ -258,4 +268,5 @@ def publish_not_before(rule: Rule, subject: Subject, now: dt.datetime | None) ->
 
 
 def base(path: str) -> str:
+    """The last part of a path."""
     return os.path.basename(os.path.normpath(path)) or path

@@ -54,6 +54,7 @@ def contradiction(movie: MovieFacts) -> str:
 
 
 def frame_count(rule: Rule, subject: Subject) -> list[Finding]:
+    """How many frames: files of a sequence, or what all sources of a movie agree on."""
     wanted = wanted_of(rule)
     titles = _titles(rule, subject)
     movie = subject.movie
@@ -147,6 +148,7 @@ def _frames(count: int) -> str:
 
 
 def frame_range(rule: Rule, subject: Subject) -> list[Finding]:
+    """First and last frame number, and every one between."""
     numbers = sorted(set(numbers_of(subject.pictures)))
     if not numbers:
         return [finding(rule, "cannot tell", "no frame numbers", subject.label, "hand in numbered frames")]
@@ -163,6 +165,7 @@ def frame_range(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def numbering(rule: Rule, subject: Subject) -> list[Finding]:
+    """The first frame number."""
     numbers = numbers_of(subject.pictures)
     if not numbers:
         return [finding(rule, "cannot tell", "no frame numbers", subject.label, "hand in numbered frames")]
@@ -173,6 +176,7 @@ def numbering(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def padding(rule: Rule, subject: Subject) -> list[Finding]:
+    """Digits of the frame number."""
     run = subject.run
     if run is None:
         return [finding(rule, "cannot tell", "no frame numbers", subject.label, "hand in numbered frames")]
@@ -192,6 +196,7 @@ def padding(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def fps(rule: Rule, subject: Subject) -> list[Finding]:
+    """Frames a second; of a sequence the rate that the brief gives."""
     movie = subject.movie
     if movie is None:
         return [
@@ -220,6 +225,7 @@ def fps(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def duration(rule: Rule, subject: Subject) -> list[Finding]:
+    """Seconds, held to half a frame."""
     wanted, rate, movie = wanted_of(rule), subject.rate(), subject.movie
     wrong = ""
     if movie is not None:

@@ -49,6 +49,7 @@ def own_findings(subject: Subject) -> Iterator[Finding]:
 
 
 def by_fault(pairs: Iterable[tuple[Picture, str]]) -> dict[str, list[Picture]]:
+    """Pictures by their fault, in the order in which faults come."""
     groups: dict[str, list[Picture]] = defaultdict(list)
     for picture, fault in pairs:
         groups[fault].append(picture)

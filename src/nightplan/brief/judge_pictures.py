@@ -68,6 +68,7 @@ def _fits(wanted: Wanted, size: tuple[int, int]) -> bool:
 
 
 def picture_size(rule: Rule, subject: Subject) -> list[Finding]:
+    """Width and height as shown, in pixels."""
     wanted = wanted_of(rule)
 
     def answer(shape: Shape) -> Answer:
@@ -94,6 +95,7 @@ def picture_size(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def long_side(rule: Rule, subject: Subject) -> list[Finding]:
+    """The longer side as shown, in pixels."""
     wanted = wanted_of(rule)
 
     def answer(shape: Shape) -> Answer:
@@ -105,6 +107,7 @@ def long_side(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def aspect(rule: Rule, subject: Subject) -> list[Finding]:
+    """Width to height as shown, held to 0.5 %."""
     wanted = wanted_of(rule)
 
     def answer(shape: Shape) -> Answer:
@@ -122,6 +125,7 @@ def aspect(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def pixel_aspect(rule: Rule, subject: Subject) -> list[Finding]:
+    """Width to height of one pixel."""
     wanted = wanted_of(rule)
 
     def answer(shape: Shape) -> Answer:
@@ -136,6 +140,7 @@ def pixel_aspect(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def bit_depth(rule: Rule, subject: Subject) -> list[Finding]:
+    """Bits of a channel."""
     wanted = wanted_of(rule)
 
     def answer(shape: Shape) -> Answer:
@@ -155,6 +160,7 @@ def bit_depth(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def alpha(rule: Rule, subject: Subject) -> list[Finding]:
+    """Whether there is an alpha channel, and whether it holds anything."""
     wanted = wanted_of(rule).flag
     seen = [look.opaque for look in subject.looks.values() if look.opaque is not None]
 
@@ -170,6 +176,7 @@ def alpha(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def image_format(rule: Rule, subject: Subject) -> list[Finding]:
+    """Format of the picture files."""
     wanted = wanted_of(rule)
     if subject.movie is not None:
         return [
@@ -189,6 +196,7 @@ _UNTAGGED = ("sRGB", "Rec.709")
 
 
 def colour(rule: Rule, subject: Subject) -> list[Finding]:
+    """Colour tags of the header."""
     wanted = wanted_of(rule)
 
     def answer(shape: Shape) -> Answer:
@@ -206,6 +214,7 @@ def colour(rule: Rule, subject: Subject) -> list[Finding]:
 
 
 def scan(rule: Rule, subject: Subject) -> list[Finding]:
+    """Progressive or interlaced."""
     wanted, movie = wanted_of(rule).words[0], subject.movie
     if movie is None:
         return [finding(rule, "cannot tell", "pictures have no scan", subject.label, "hand in a movie")]

@@ -26,6 +26,7 @@ class Run:
 
     @property
     def pattern(self) -> str:
+        """The names with # for the digits: ``shot_####.png``."""
         return f"{self.before}{'#' * self.padding}{self.after}"
 
     @property
@@ -43,6 +44,7 @@ class Run:
         ]
 
     def twice(self) -> list[int]:
+        """Numbers that more than one file has."""
         return sorted({a for a, b in pairwise(self.numbers) if a == b})
 
 

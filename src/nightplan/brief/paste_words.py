@@ -14,6 +14,8 @@ from nightplan.brief.rules import Strength
 
 @dataclass(frozen=True, slots=True)
 class Found:
+    """A rule that a sentence seems to state: kind, comparison, value, the words it was read from and where."""
+
     kind: str
     comparison: Comparison
     value: Any

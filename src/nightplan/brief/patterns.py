@@ -58,8 +58,10 @@ def regex(pattern: str, *, any_case: bool = False) -> re.Pattern[str]:
 
 
 def matches(pattern: str, name: str) -> bool:
+    """Whether a name fits a pattern."""
     return len(name) <= 1024 and regex(pattern).fullmatch(name) is not None
 
 
 def matches_but_for_case(pattern: str, name: str) -> bool:
+    """The same, capitals and small letters being one."""
     return len(name) <= 1024 and regex(pattern, any_case=True).fullmatch(name) is not None

@@ -40,6 +40,7 @@ class Shape(NamedTuple):
 
     @property
     def aspect(self) -> Fraction:
+        """Width to height as shown, the shape of a pixel counted in."""
         return Fraction(self.width, self.height) * self.pixel_aspect
 
 
@@ -71,6 +72,7 @@ class Subject:
 
     @property
     def bytes(self) -> int:
+        """Size of all its files."""
         return sum(f.bytes for f in self.files)
 
     def shapes(self) -> list[tuple[Shape, list[Picture]]]:
@@ -138,4 +140,5 @@ def _movie_shape(movie: MovieFacts) -> Shape:
 
 
 def numbers_of(pictures: list[Picture]) -> list[int]:
+    """Frame numbers of the pictures that have one."""
     return [p.number for p in pictures if p.number is not None]

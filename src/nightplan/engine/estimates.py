@@ -47,6 +47,7 @@ class Estimate:
 
     @classmethod
     def of(cls, source: Item | Span) -> Estimate:
+        """The estimate of an item, or of another uncertain amount."""
         return cls(source.likely, source.high, source.low)
 
     @property
@@ -94,10 +95,12 @@ class Estimate:
 
     @property
     def median(self) -> float:
+        """The amount that is as often too little as too much; of a three-point estimate not its peak."""
         return self.likely if self.low is None or self.certain else float(self.quantile_z(0.0))
 
     @property
     def mean(self) -> float:
+        """The expected amount; above the median of a lognormal one."""
         if self.certain:
             return self.likely
         if self.low is None:
@@ -106,6 +109,7 @@ class Estimate:
 
     @property
     def variance(self) -> float:
+        """In the square of the unit of the amount."""
         if self.certain:
             return 0.0
         if self.low is None:

@@ -85,6 +85,7 @@ class Prior:
                 raise BadInput.at(f"prior {name}", value, f"{low:g} to {high:g} are accepted")
 
     def normal4(self) -> Normal4:
+        """The starting assumption as a normal-inverse-gamma distribution of ln(actual/likely)."""
         shape = self.spread_worth / 2
         return Normal4(math.log(self.ratio), self.worth, shape, shape * self.spread**2)
 

@@ -75,6 +75,7 @@ class Problem:
 
     @property
     def switching_hours(self) -> float:
+        """Lost each time work moves to another item within an evening."""
         return self.project.switching_minutes / 60.0
 
     def time(self, instant: dt.datetime) -> float:

@@ -38,6 +38,7 @@ class WalkJob:
 
     @property
     def machines(self) -> tuple[int, ...]:
+        """Every machine that it takes."""
         return (self.machine, *self.also)
 
 

@@ -127,6 +127,7 @@ class Ways:
         return Together(chosen, _odds(setup, meets), sum(m.cost_minutes for m in chosen))
 
     def enough(self, odds: dict[str, float]) -> bool:
+        """Whether odds by gate reach what is asked, counted in futures."""
         need = math.ceil(self.target * self.draws.futures - 1e-9)
         return all(round(odds[g] * self.draws.futures) >= need for g in self.gates)
 

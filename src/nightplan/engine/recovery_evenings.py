@@ -41,6 +41,7 @@ class Days:
 
     @classmethod
     def of(cls, project: Project, as_of: dt.date, gate_id: str) -> Days:
+        """The calendar of a project on a day, as far as one gate. Raises BadInput."""
         dated = calendar(project)
         return cls(project, as_of, dated, dated.gate(gate_id))
 
@@ -71,6 +72,7 @@ class Days:
         return rows
 
     def busy(self) -> list[tuple[dt.datetime, dt.datetime]]:
+        """Busy times as instants in UTC."""
         zone = self.dated.zone
         return [(to_utc(b.from_, zone), to_utc(b.to, zone)) for b in self.project.busy]
 

@@ -125,6 +125,7 @@ def _evening_set(project: Project, change: EveningSet) -> Project:
 
 
 def scaled_span(span: Span, factor: float) -> Span:
+    """An uncertain amount, every number times a factor."""
     low = None if span.low is None else span.low * factor
     return span.but(likely=span.likely * factor, high=span.high * factor, low=low)
 

@@ -78,6 +78,7 @@ class FuturesOracle:
     # --- the search's questions -------------------------------------------------------------------
 
     def reaches(self, mask: int) -> bool:
+        """As in the protocol; walks the futures that are not certain yet."""
         if self._is_steady(mask):
             if not self._relaxed(mask):
                 return False
@@ -86,12 +87,15 @@ class FuturesOracle:
         return self._true(mask)
 
     def hopeless(self, mask: int) -> bool:
+        """As in the protocol; from what is known, without a walk."""
         return self._too_many(self._certain_fails(mask))
 
     def carries(self, small: int, big: int) -> bool:
+        """As in the protocol."""
         return self._comparable(small, big)
 
     def guess(self, mask: int) -> float:
+        """As in the protocol, in shares of the futures."""
         most = self._most(self._certain_fails(mask))
         return (self.draws.futures - most - self.need) / self.draws.futures - self._gap - self._loss
 
@@ -102,9 +106,11 @@ class FuturesOracle:
     # --- facts ------------------------------------------------------------------------------------
 
     def chosen(self, mask: int) -> tuple[Move, ...]:
+        """The moves of a set."""
         return tuple(m for n, m in enumerate(self.moves) if mask >> n & 1)
 
     def setup(self, mask: int) -> Problem:
+        """The walk of the project with a set of moves made; kept."""
         if mask not in self._setups:
             self._setups[mask] = self.draws.changed(self.chosen(mask))
         return self._setups[mask]

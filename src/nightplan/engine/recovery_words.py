@@ -12,6 +12,7 @@ _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday",
 
 
 def weekday(date: dt.date) -> str:
+    """``Monday``."""
     return _WEEKDAYS[date.weekday()]
 
 

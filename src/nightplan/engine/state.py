@@ -28,6 +28,7 @@ class ItemState:
 
     @property
     def reestimated(self) -> bool:
+        """Whether the artist has said anew how much is left."""
         return self.against != self.spent or (self.basis != Estimate.of(self.item))
 
 

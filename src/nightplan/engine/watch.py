@@ -37,6 +37,8 @@ _LAST_NIGHT_HOURS = 24.0
 
 @dataclass(frozen=True, slots=True)
 class WatchWarning:
+    """Something that goes wrong, why that is thought, and what to do about it."""
+
     kind: WarningKind
     level: Level
     reason: str

@@ -61,6 +61,8 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class BusyFound:
+    """What a calendar file says of busy times."""
+
     #: in time order
     busy: tuple[Busy, ...]
     #: entries that take no time: free, cancelled, our own, unreadable

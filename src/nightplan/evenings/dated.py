@@ -48,6 +48,7 @@ class Evening:
 
     @property
     def end_at(self) -> dt.datetime:
+        """Aware, in UTC; elapsed hours after the start."""
         return self.start_at + dt.timedelta(hours=self.hours)
 
 

@@ -45,6 +45,7 @@ class Budget:
 
     @property
     def spent(self) -> bool:
+        """Whether nothing is left to spend."""
         return self.steps < 0 or self.looked_at <= 0
 
 

@@ -175,6 +175,7 @@ class Mention:
 
     @property
     def anywhere_on_earth(self) -> bool:
+        """Whether the words mean the end of a date anywhere on Earth (UTC−12)."""
         return self.bearers == CODES["AOE"]
 
 

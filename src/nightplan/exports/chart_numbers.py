@@ -44,6 +44,8 @@ class BandPoint:
 
 @dataclass(frozen=True, slots=True)
 class GateMark:
+    """Where a gate stands on the axis of evenings."""
+
     id: str
     name: str
     x: float
@@ -81,6 +83,8 @@ class GateOdds:
 
 @dataclass(frozen=True, slots=True)
 class SlipNumbers:
+    """Odds of every gate over time, and the odds that were asked for."""
+
     days: tuple[dt.date, ...]
     target: float
     gates: tuple[GateOdds, ...]
@@ -97,6 +101,8 @@ class UsePoint:
 
 @dataclass(frozen=True, slots=True)
 class BufferNumbers:
+    """A gate's buffer in hours, and how it was used as the work went on."""
+
     gate: str
     name: str
     points: tuple[UsePoint, ...]
@@ -112,6 +118,7 @@ class Axis:
         self.days = tuple(sorted(days | {entry.evening for entry in project.log}))
 
     def x(self, date: dt.date) -> float:
+        """How many evenings lie on or before a date."""
         return float(bisect_right(self.days, date))
 
 

@@ -40,9 +40,11 @@ class Look:
 
     @property
     def small(self) -> float:
+        """Size of small text, points."""
         return self.size - 1.5
 
     def gate(self, place: int) -> str:
+        """Colour of a gate by its place in time."""
         return self.gates[min(place, len(self.gates) - 1)]
 
 

@@ -31,6 +31,7 @@ COLUMNS = (
 
 
 def number(value: float | None, digits: int = 4) -> float | None:
+    """Rounded, or None where there is no finite number."""
     return None if value is None or not math.isfinite(value) else round(value, digits)
 
 

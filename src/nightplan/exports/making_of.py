@@ -29,6 +29,8 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
+    """One stage in the making-of; hours of evenings, seconds of film."""
+
     stage: str
     name: str
     first: dt.date | None
@@ -45,6 +47,8 @@ class Chapter:
 
 @dataclass(frozen=True, slots=True)
 class Outline:
+    """The making-of as chapters; ``seconds`` are those of the whole film."""
+
     title: str
     piece: str
     seconds: int

@@ -122,6 +122,7 @@ class Pages:
 
     @property
     def wide(self) -> float:
+        """Inches between the margins."""
         return self.width - 2 * self.margin
 
     @property
@@ -136,9 +137,11 @@ class Pages:
 
     @property
     def figure(self) -> Figure:
+        """The page at hand."""
         return self.figures[-1]
 
     def new_page(self) -> None:
+        """Begin another page at its top."""
         figure = Figure(figsize=(self.width, self.height), dpi=100, facecolor="#FFFFFF")
         FigureCanvasPdf(figure)
         self.figures.append(figure)
@@ -150,6 +153,7 @@ class Pages:
             self.new_page()
 
     def gap(self, tall: float) -> None:
+        """Leave some inches free."""
         self.y -= tall
 
     def write(self, x: float, y: float, text: str, size: float, **style: Any) -> None:
@@ -167,6 +171,7 @@ class Pages:
         )
 
     def rule(self, x0: float, x1: float, y: float, *, colour: str | None = None, weight: float = 0.6) -> None:
+        """A level line, in inches from the lower left."""
         self.figure.add_artist(
             Line2D(
                 (x0 / self.width, x1 / self.width),

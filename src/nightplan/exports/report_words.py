@@ -104,6 +104,7 @@ def strip_words(numbers: StripNumbers) -> str:
 
 
 def burn_words(numbers: BurnNumbers) -> str:
+    """The chart of hours left, in plain words."""
     now, begin = numbers.actual[-1], numbers.band[0].p50
     there = next((p.y for p in numbers.there if p.x == now.x), 0.0)
     text = f"{words.hours(now.y)} of likely work are left; the evenings still there are worth {words.hours(there)}."
@@ -123,6 +124,7 @@ def burn_words(numbers: BurnNumbers) -> str:
 
 
 def slip_words(numbers: SlipNumbers) -> str:
+    """The chart of the odds, in plain words."""
     parts = []
     for gate in numbers.gates:
         text = f"{words.clean(gate.name)}: {words.in_100(gate.so_far[-1].y)}"
@@ -136,6 +138,7 @@ def slip_words(numbers: SlipNumbers) -> str:
 
 
 def buffer_words(numbers: BufferNumbers) -> str:
+    """The chart of the buffer, in plain words."""
     name = words.clean(numbers.name)
     have = numbers.have_hours
     text = (

@@ -80,6 +80,7 @@ def evening_strip(
 
 
 def stage_names(project: Project) -> dict[str, str]:
+    """Stage id -> name that is safe to set in type."""
     return {stage.id: words.clean(stage.name, 28) for stage in project.stages}
 
 

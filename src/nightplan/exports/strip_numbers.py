@@ -32,16 +32,20 @@ class StripColumn:
 
     @property
     def end_at(self) -> dt.datetime:
+        """Elapsed hours after the start."""
         return self.start_at + dt.timedelta(hours=self.hours)
 
     @property
     def week(self) -> tuple[int, int]:
+        """Year and week by ISO 8601."""
         year, week, _ = self.date.isocalendar()
         return year, week
 
 
 @dataclass(frozen=True, slots=True)
 class StripFlag:
+    """A gate on the strip."""
+
     id: str
     name: str
     instant: dt.datetime
@@ -57,6 +61,8 @@ class StripFlag:
 
 @dataclass(frozen=True, slots=True)
 class StripJob:
+    """A machine job between the evenings, as instants."""
+
     id: str
     name: str
     start: dt.datetime
@@ -65,6 +71,8 @@ class StripJob:
 
 @dataclass(frozen=True, slots=True)
 class StripNumbers:
+    """All that the strip shows, in order of time."""
+
     columns: tuple[StripColumn, ...]
     flags: tuple[StripFlag, ...]
     jobs: tuple[StripJob, ...]

@@ -6,7 +6,7 @@ from __future__ import annotations
 import errno
 from pathlib import Path
 
-from nightplan.model.errors import NightplanError
+from nightplan.model.errors import BadInput, NightplanError
 
 _GONE = "the drive does not answer; is it still connected?"
 #: by name: not every system knows all of them
@@ -46,6 +46,14 @@ class FilesError(NightplanError):
         self.sentence = sentence
 
 
+class NewerFile(BadInput):
+    """A project file of a later format than this program writes; it can be looked at (:mod:`nightplan.files.newer`)."""
+
+    def __init__(self, sentence: str, version: int) -> None:
+        super().__init__(sentence)
+        self.version = version
+
+
 class ChangedMeanwhile(FilesError):
     """Another program wrote the file since it was read; nothing was written over its words."""
 
@@ -56,8 +64,10 @@ def os_words(error: OSError) -> str:
 
 
 def changed_meanwhile(path: Path) -> ChangedMeanwhile:
+    """The refusal to write over what another program wrote."""
     return ChangedMeanwhile(f"{path} was not saved: another program changed it since it was read; the file is as it is")
 
 
 def cannot_save(path: Path, error: OSError) -> FilesError:
+    """A failed save in plain words; the file is as it was."""
     return FilesError(f"{path} was not saved: {os_words(error)}; the file is as it was, save to another place")

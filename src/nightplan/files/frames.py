@@ -58,6 +58,7 @@ class FramesFound:
 
     @property
     def missing(self) -> int:
+        """Frames between the first and the last that have no file."""
         return sum(b - a + 1 for a, b in self.gaps)
 
     @property

@@ -170,6 +170,7 @@ class Library:
         self.close()
 
     def close(self) -> None:
+        """Close the index; nothing can be asked afterwards."""
         self._db.close()
 
     # ---- filling ---------------------------------------------------------------------------------

@@ -30,6 +30,7 @@ _POLL_SECONDS = 0.02
 
 
 def lock_path(path: Path) -> Path:
+    """Where the lock of a project file lies: beside the file that a link leads to."""
     target = Path(os.path.realpath(path))
     return target.with_name(f".{target.name}.lock")
 

@@ -21,6 +21,7 @@ def schema() -> dict[str, Any]:
 
 
 def schema_text() -> str:
+    """The schema as it is kept in ``assets``."""
     return json.dumps(schema(), indent=1, sort_keys=True) + "\n"
 
 

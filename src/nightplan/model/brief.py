@@ -26,6 +26,8 @@ class SheetFile(Value):
 
 
 class SheetFinding(Value):
+    """One finding of a hand-in sheet, in the words that were shown."""
+
     rule: Text
     kind: Text = ""
     verdict: Verdict

@@ -235,4 +235,5 @@ class Job(Value):
 
     @property
     def running(self) -> bool:
+        """Whether it was started, or its frames were seen."""
         return self.started is not None or self.seen is not None

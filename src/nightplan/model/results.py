@@ -35,6 +35,8 @@ class Buffer:
 
 @dataclass(frozen=True, slots=True)
 class GateForecast:
+    """Odds, finish dates and buffer of one gate."""
+
     id: str
     name: str
     #: aware, in UTC
@@ -115,6 +117,7 @@ class Forecast:
     job_odds: dict[str, float] = field(default_factory=dict)
 
     def gate(self, gate_id: str) -> GateForecast:
+        """The forecast of one gate. Raises StopIteration where there is no such gate."""
         return next(g for g in self.gates if g.id == gate_id)
 
 
@@ -138,6 +141,8 @@ class EarnedSchedule:
 
 @dataclass(frozen=True, slots=True)
 class PlannedWork:
+    """Hours that one evening gives to one item."""
+
     item: str
     hours: float
 
@@ -153,6 +158,8 @@ class PlannedHands:
 
 @dataclass(frozen=True, slots=True)
 class PlannedEvening:
+    """One evening of the plan: what it does, or what became of it."""
+
     date: dt.date
     start: dt.time
     hours: float
@@ -167,6 +174,8 @@ class PlannedEvening:
 
 @dataclass(frozen=True, slots=True)
 class PlannedItem:
+    """One item of the plan: when it is done, and the hours that it takes."""
+
     id: str
     stage: str
     #: None: not within the eight weeks after the last gate
@@ -179,6 +188,8 @@ class PlannedItem:
 
 @dataclass(frozen=True, slots=True)
 class PlannedJob:
+    """When the plan has a machine job begin and end."""
+
     id: str
     #: aware, in UTC; None where the plan never gets there
     start: dt.datetime | None
@@ -187,6 +198,8 @@ class PlannedJob:
 
 @dataclass(frozen=True, slots=True)
 class PlannedGate:
+    """Whether the plan meets a gate, and by how much it misses it."""
+
     id: str
     instant: dt.datetime
     met: bool

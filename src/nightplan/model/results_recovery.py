@@ -21,6 +21,8 @@ class EveningSet:
 
 @dataclass(frozen=True, slots=True)
 class EveningAdded:
+    """One more evening: local start, hours, chance."""
+
     on: dt.date
     start: dt.time
     hours: float
@@ -29,6 +31,8 @@ class EveningAdded:
 
 @dataclass(frozen=True, slots=True)
 class ItemCut:
+    """An item is left out."""
+
     item: str
 
 
@@ -42,24 +46,32 @@ class JobScaled:
 
 @dataclass(frozen=True, slots=True)
 class JobFrames:
+    """A machine job renders another number of frames."""
+
     job: str
     frames: int
 
 
 @dataclass(frozen=True, slots=True)
 class JobMachine:
+    """A machine job moves to another machine."""
+
     job: str
     machine: str
 
 
 @dataclass(frozen=True, slots=True)
 class JobSamples:
+    """A render takes another number of samples."""
+
     job: str
     samples: int
 
 
 @dataclass(frozen=True, slots=True)
 class JobPicture:
+    """A render makes a picture of another size, in pixels."""
+
     job: str
     width: int
     height: int
@@ -145,10 +157,12 @@ class Move:
 
     @property
     def cost_hours(self) -> float:
+        """The cost in hours."""
         return self.cost_minutes / 60.0
 
     @property
     def cut_items(self) -> frozenset[str]:
+        """Ids of the items that it leaves out."""
         return frozenset(c.item for c in self.changes if isinstance(c, ItemCut))
 
 
@@ -179,6 +193,7 @@ class Together:
 
     @property
     def cost_hours(self) -> float:
+        """The summed cost in hours."""
         return self.cost_minutes / 60.0
 
 

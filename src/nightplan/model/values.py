@@ -28,6 +28,7 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def fault(rule: str) -> PydanticCustomError:
+    """An error of the model with a whole sentence as its rule."""
     # braces in a template would be read as fields
     return PydanticCustomError("rule", rule.replace("{", "{{").replace("}", "}}"))
 
@@ -137,6 +138,11 @@ class Value(BaseModel):
 
 
 def check_estimate(likely: float, high: float, low: float | None) -> None:
+    """Refuse an estimate whose numbers are not in order (low ≤ likely ≤ high; 0 only where all is 0).
+
+    Raises:
+        PydanticCustomError: naming the key that is wrong.
+    """
     if high < likely:
         raise PydanticCustomError("place:high", "must be at least likely ({likely})", {"likely": likely})
     if likely == 0 and high > 0:
@@ -194,10 +200,12 @@ class Span(Value):
 
     @property
     def certain(self) -> bool:
+        """``high`` equal to ``likely``: no uncertainty."""
         return self.high == self.likely
 
     @classmethod
     def sure(cls, amount: float) -> Span:
+        """A certain amount."""
         return cls(likely=amount, high=amount)
 
 
