@@ -12,6 +12,7 @@ from plan_page_project import AS_OF, project
 from PySide6.QtCore import QCoreApplication, QThread
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk.background import Background, Report
 from nightplan.desk.odds_worker import QUICK, Answer, OddsWorker
 from nightplan.engine import forecast as engine
 from nightplan.model.errors import BadInput
@@ -138,3 +139,42 @@ def test_a_fault_reaches_the_window_and_the_next_question_works(
     worker.ask(project(), AS_OF)
     qtbot.waitUntil(rested(worker), timeout=30_000)
     assert answers[-1].whole
+
+
+@pytest.fixture
+def background() -> Iterator[Background]:
+    made = Background()
+    yield made
+    made.close()
+    made.deleteLater()
+
+
+def test_parts_come_in_order_before_the_whole_and_none_after_it_was_called_off(
+    qtbot: QtBot, background: Background
+) -> None:
+    heard: list[Any] = []
+    background.partly.connect(heard.append)
+    background.done.connect(heard.append)
+    held, let_on = threading.Event(), threading.Event()
+
+    def work(report: Report) -> str:
+        report.part("first")
+        held.set()
+        assert let_on.wait(30)
+        report.part("second")
+        return "whole"
+
+    background.start("parts", work)
+    assert held.wait(30)
+    let_on.set()
+    qtbot.waitUntil(lambda: not background.busy, timeout=30_000)
+    assert heard == [("parts", "first"), ("parts", "second"), ("parts", "whole")]
+    held.clear()
+    let_on.clear()
+    background.start("parts", work)
+    assert held.wait(30)
+    background.call_off()
+    let_on.set()
+    background.close()
+    QCoreApplication.processEvents()
+    assert len(heard) == 3

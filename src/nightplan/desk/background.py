@@ -1,5 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Any long computation off the window's thread: the latest wins, an older one is called off."""
+"""Any long computation off the window's thread: the latest wins, an older one is called off.
+
+A computation is given a :class:`Report`: it tells how far it is, and may give parts of its answer on the way.
+"""
 
 from __future__ import annotations
 
@@ -7,15 +10,37 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, Slot
+from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, SignalInstance, Slot
 
 from nightplan.model.errors import Cancelled, NightplanError
 
-Work = Callable[[Callable[[float], None]], Any]
+
+class Report:
+    """What a computation tells while it is under way; each call raises Cancelled where it was called off."""
+
+    def __init__(self, job: _Job) -> None:
+        self._job = job
+
+    def __call__(self, share: float) -> None:
+        """The share that is done, 0 to 1."""
+        self._job.tell(self._job.wires.progressed, share)
+
+    def part(self, result: object) -> None:
+        """An answer that a better one follows."""
+        self._job.tell(self._job.wires.parted, result)
+
+    @property
+    def called_off(self) -> bool:
+        """Nobody waits for the answer any more."""
+        return self._job.called_off.is_set()
+
+
+Work = Callable[[Report], Any]
 
 
 class _Wires(QObject):
     ended = Signal(object)
+    parted = Signal(object)
     progressed = Signal(object)
 
 
@@ -31,23 +56,24 @@ class _Job(QRunnable):
         result: Any = None
         error: BaseException | None = None
         try:
-            result = self.work(self._progress)
+            result = self.work(Report(self))
         except Cancelled:
             return
         except BaseException as caught:  # told by the window's thread
             error = caught
         self.wires.ended.emit((self.number, self.name, result, error))
 
-    def _progress(self, share: float) -> None:
+    def tell(self, wire: SignalInstance, what: object) -> None:
         if self.called_off.is_set():
             raise Cancelled
-        self.wires.progressed.emit((self.number, share))
+        wire.emit((self.number, self.name, what))
 
 
 class Background(QObject):
-    """One computation at a time, by name; ``done`` gives (name, result)."""
+    """One computation at a time, by name; ``done`` gives (name, result), ``partly`` the same on the way there."""
 
     done = Signal(object)
+    partly = Signal(object)
     #: a sentence, for what was refused
     refused = Signal(object)
     #: an exception, for a fault of ours
@@ -69,17 +95,19 @@ class Background(QObject):
         return self._current is not None
 
     def start(self, name: str, work: Work) -> None:
-        """Begin; ``work`` is given a progress function that raises Cancelled when it is called off."""
+        """Begin; ``work`` is given a :class:`Report`. What was begun before is called off."""
         self._call_off_jobs()
         self._number += 1
         job = _Job(self._number, name, work)
         self._jobs[self._number] = job
         job.wires.ended.connect(self._ended)
+        job.wires.parted.connect(self._parted)
         job.wires.progressed.connect(self._progressed)
         self._set_current(self._number)
         self._pool.start(job)
 
     def call_off(self) -> None:
+        """Stop what is under way; no answer comes."""
         self._call_off_jobs()
         self._set_current(None)
 
@@ -92,6 +120,7 @@ class Background(QObject):
     def _call_off_jobs(self) -> None:
         for number, job in list(self._jobs.items()):
             job.called_off.set()
+            # one that has not begun never will
             if self._pool.tryTake(job):
                 del self._jobs[number]
 
@@ -115,6 +144,11 @@ class Background(QObject):
             self.failed.emit(error)
 
     @Slot(object)
-    def _progressed(self, told: tuple[int, float]) -> None:
+    def _parted(self, told: tuple[int, str, Any]) -> None:
         if told[0] == self._current:
-            self.progressed.emit(told[1])
+            self.partly.emit(told[1:])
+
+    @Slot(object)
+    def _progressed(self, told: tuple[int, str, float]) -> None:
+        if told[0] == self._current:
+            self.progressed.emit(told[2])

@@ -186,7 +186,7 @@ class Document(QObject):
         self.project_changed.emit(project)
         self.state_changed.emit()
         if self._answered_for is project and self.forecast is not None and self.plan is not None:
-            self.odds_changed.emit(Answer(0, project, self.as_of, self.plan, self.forecast, whole=self.whole))
+            self.odds_changed.emit(Answer(project, self.as_of, self.plan, self.forecast, whole=self.whole))
         self._recovery_timer.start()
 
     def undo(self) -> None:
