@@ -21,11 +21,11 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from nightplan.files.errors import cannot_save, changed_meanwhile, os_words
+from nightplan.files.errors import NewerFile, cannot_save, changed_meanwhile, os_words
 from nightplan.files.migrations import migrate
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.parse import project_from_raw, project_to_raw
-from nightplan.model.project import Project
+from nightplan.model.project import FORMAT, VERSION, Project
 
 SUFFIX = ".nightplan"
 #: a project with years of evenings stays under one megabyte
@@ -87,11 +87,30 @@ def read_bytes(path: Path) -> bytes:
 
 
 def parse(data: bytes, name: str) -> Project:
-    """The project in the bytes of a file called ``name``. Raises BadInput that starts with the name."""
+    """The project in the bytes of a file called ``name``.
+
+    Raises:
+        BadInput: the sentence starts with the name.
+        NewerFile: the file is of a later format.
+    """
+    raw = None
     try:
-        return project_from_raw(migrate(raw_json(data)))
+        raw = raw_json(data)
+        return project_from_raw(migrate(raw))
     except BadInput as error:
-        raise BadInput(f"{name}: {error.sentence}", more=error.more) from None
+        sentence = f"{name}: {error.sentence}"
+        newer = newer_version(raw)
+        if newer is not None:
+            raise NewerFile(sentence, newer) from None
+        raise BadInput(sentence, more=error.more) from None
+
+
+def newer_version(raw: Any) -> int | None:
+    """The version of a project of a later format than ours, as raw values; None for anything else."""
+    if not isinstance(raw, dict) or raw.get("format") != FORMAT:
+        return None
+    version = raw.get("version")
+    return version if isinstance(version, int) and not isinstance(version, bool) and version > VERSION else None
 
 
 def raw_json(data: bytes) -> Any:
