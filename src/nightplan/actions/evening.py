@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from nightplan.actions.values import changed, made
+from nightplan.actions.values import changed, heirs, made
 from nightplan.evenings.dated import Evening, calendar
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
@@ -46,10 +46,12 @@ def mark_lost(project: Project, on: dt.date, why: str = "") -> Project:
 
 
 def mark_sure(project: Project, on: dt.date) -> Project:
+    """The evening of a date as a sure one. Raises BadInput where there is none."""
     return change_evening(project, on, lost=False, chance=SURE)
 
 
 def mark_maybe(project: Project, on: dt.date) -> Project:
+    """The evening of a date as a maybe one. Raises BadInput where there is none."""
     return change_evening(project, on, lost=False, chance=MAYBE)
 
 
@@ -120,10 +122,21 @@ def remove_extra(project: Project, on: dt.date, start: dt.time | None = None) ->
 def set_week(project: Project, slots: tuple[dict[str, Any], ...]) -> Project:
     """The weekly pattern anew."""
     week = tuple(made(WeekSlot, f"week[{n}]", slot) for n, slot in enumerate(slots))
-    return _usable(project.but(week=week))
+    return _usable(with_dates(project, week=week))
 
 
 def set_days_off(project: Project, spans: tuple[tuple[dt.date, dt.date, str], ...]) -> Project:
     """The days off anew."""
     off = tuple(made(DaysOff, f"off[{n}]", {"from": a, "to": b, "why": why}) for n, (a, b, why) in enumerate(spans))
-    return _usable(project.but(off=off))
+    return _usable(with_dates(project, off=off))
+
+
+def with_dates(
+    project: Project, *, week: tuple[WeekSlot, ...] | None = None, off: tuple[DaysOff, ...] | None = None
+) -> Project:
+    """Week and days off anew; keys that this version does not know stay with the entries that they belong to."""
+    if week is not None:
+        project = project.but(week=heirs(week, project.week, lambda s: (s.day, s.start), lambda s: s.day))
+    if off is not None:
+        project = project.but(off=heirs(off, project.off, lambda s: (s.from_, s.to), lambda s: s.from_, lambda s: s.to))
+    return project

@@ -121,7 +121,7 @@ def add_capture(project: Project, date: dt.date, path: str, note: str = "", **ke
     if not path.strip():
         raise BadInput.at(f"log of {date}.captures[{len(there)}].path", path, "a path is needed")
     if any(c.path == path for c in there):
-        return _set(project, date, tuple(new if c.path == path else c for c in there))
+        return _set(project, date, tuple(new.but(**c.unknown) if c.path == path else c for c in there))
     return _set(project, date, (*there, new))
 
 

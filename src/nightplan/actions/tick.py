@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from nightplan.actions.values import heirs
 from nightplan.engine.forecast import FUTURES, SEED, Progress, forecast
 from nightplan.engine.plan import plan
 from nightplan.evenings.dated import calendar
@@ -42,15 +43,23 @@ def tick(project: Project, said: Evening, *, extra: bool = False, replace: bool 
 
     Args:
         extra: accept a date that has no evening.
-        replace: take the place of an earlier entry for the date; what that one finished is open again.
+        replace: take the place of an earlier entry for the date; what that one finished is open again, and its
+            captures stay unless others are said.
 
     Raises:
         BadInput: the date has no evening or is logged already, hours do not add up, an id is not known.
     """
-    if replace:
+    before = project.log_by_date.get(said.date) if replace else None
+    if before is not None:
         project = forget(project, said.date)
     _check_date(project, said.date, extra)
     entry = _entry(project, said)
+    if before is not None:
+        entry = entry.but(
+            **before.unknown,
+            work=heirs(entry.work, before.work, lambda w: w.item),
+            captures=entry.captures or before.captures,
+        )
     finished = {w.item for w in entry.work if w.done}
     log = tuple(sorted((*project.log, entry), key=lambda e: e.evening))
     return check_project(_with_states(project.but(log=log), finished | set(entry.jobs_done), "open", "done"))

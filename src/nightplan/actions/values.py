@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable, Sequence
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -23,11 +24,42 @@ def made(kind: type[V], place: str, raw: dict[str, Any]) -> V:
 
 
 def changed(value: V, place: str, /, **changes: Any) -> V:
-    """A value with some keys changed. Raises BadInput at ``place``."""
+    """A value with some keys changed; a value inside it that is replaced hands on the keys that nobody knows.
+
+    Raises:
+        BadInput: at ``place``.
+    """
     try:
-        return value.but(**changes)
+        return value.but(**{key: _with_unknown(new, getattr(value, key, None)) for key, new in changes.items()})
     except ValidationError as error:
         raise _at(place, error) from None
+
+
+def _with_unknown(new: Any, old: Any) -> Any:
+    if not isinstance(old, Value) or not old.unknown:
+        return new
+    if isinstance(new, dict):
+        return {**old.unknown, **new}
+    return new.but(**{**old.unknown, **new.unknown}) if isinstance(new, type(old)) else new
+
+
+def heirs(new: Sequence[V], old: Sequence[V], *names: Callable[[V], Hashable]) -> tuple[V, ...]:
+    """A list given anew, its entries with the keys that nobody knows of those that they stand for.
+
+    Args:
+        names: what makes two entries the same, the surest first; each old entry has one heir.
+    """
+    made_of: dict[int, V] = {}
+    rest = [entry for entry in old if entry.unknown]
+    for name in names:
+        for n, entry in enumerate(new):
+            match = next((o for o in rest if name(o) == name(entry)), None) if n not in made_of else None
+            if match is not None:
+                rest.remove(match)
+                made_of[n] = match
+    return tuple(
+        entry.but(**{**made_of[n].unknown, **entry.unknown}) if n in made_of else entry for n, entry in enumerate(new)
+    )
 
 
 def _at(place: str, error: ValidationError) -> BadInput:

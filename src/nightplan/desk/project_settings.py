@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.actions.evening import with_dates
 from nightplan.actions.settings import change_settings
 from nightplan.desk.fields import padded
 from nightplan.desk.services import Services
@@ -137,7 +138,8 @@ class EditProject(QDialog):
         raw = project_to_raw(project)
         raw["week"] = self.week.values() if self.week.values() != _as_fields(raw["week"]) else raw["week"]
         raw["off"] = off if off != [_plain(o) for o in raw["off"]] else raw["off"]
-        changed = project_from_raw(raw).but(gates=tuple(gates))
+        typed = project_from_raw(raw)
+        changed = with_dates(project, week=typed.week, off=typed.off).but(gates=tuple(gates))
         changed = change_settings(
             changed,
             title=self.title.text().strip(),
