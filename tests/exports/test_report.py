@@ -243,7 +243,7 @@ def test_small_words() -> None:
     assert [words.per_100(o) for o in (0, 0.001, 0.005, 0.714, 0.994, 0.996, 1)] == [
         "0",
         "under 1",
-        "0",
+        "under 1",
         "71",
         "99",
         "over 99",

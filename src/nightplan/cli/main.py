@@ -172,7 +172,7 @@ def desk_parser(out: TextIO) -> argparse.ArgumentParser:
     )
     parser.add_argument("file", nargs="?", metavar="FILE", help="a .nightplan file to open, or a verb")
     # taken off before; here so that it is told of, and refused with one sentence
-    parser.add_argument("--language", choices=tuple(LANGUAGES), metavar="CODE", help="before anything else: en, de, es, ja")
+    parser.add_argument("--language", choices=tuple(LANGUAGES), help="the language to speak; comes before anything else")
     parser.add_argument("--version", action="version", version=f"nightplan {__version__}", help="print the version")
     return parser
 

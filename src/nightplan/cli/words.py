@@ -3,11 +3,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import unicodedata
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from nightplan.speech import tr
+from nightplan.speech.words import day, hours, in_100
+
+__all__ = ["chance", "day", "hours", "in_100", "marked", "plain"]
 
 
 def plain(text: str) -> str:
@@ -24,30 +25,10 @@ def marked(text: str) -> str:
     return escape(plain(text))
 
 
-def day(date: dt.date | None) -> str:
-    """``Tue 12 Oct``; the year is clear from the heading."""
-    if date is None:
-        return "beyond the plan"
-    return f"{_DAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]}"
-
-
-def in_100(odds: float) -> str:
-    """Odds as ``71 in 100``; never rounded to a certainty that is not there."""
-    whole = round(odds * 100)
-    if whole == 100 and odds < 1:
-        return "over 99 in 100"
-    if whole == 0 and odds > 0:
-        return "under 1 in 100"
-    return f"{whole} in 100"
-
-
-def hours(value: float) -> str:
-    return f"{value:.1f} h"
-
-
 def chance(value: float) -> str:
+    """``sure``, ``maybe`` or ``3 in 10``."""
     if value >= 0.9:
-        return "sure"
+        return tr("sure")
     if abs(value - 0.5) < 1e-9:
-        return "maybe"
-    return f"{value * 10:.0f} in 10"
+        return tr("maybe")
+    return tr("{tenths} in 10", tenths=f"{value * 10:.0f}")

@@ -5,39 +5,13 @@ from __future__ import annotations
 
 import datetime as dt
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from nightplan.speech.words import day, hours, in_100, minutes
 
-
-def day(date: dt.date | None) -> str:
-    """``Tue 12 Oct``"""
-    if date is None:
-        return "beyond the plan"
-    return f"{_DAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]}"
-
-
-def in_100(odds: float) -> str:
-    """``71 in 100``; never rounded to a certainty that is not there."""
-    whole = round(odds * 100)
-    if whole == 100 and odds < 1:
-        return "over 99 in 100"
-    if whole == 0 and odds > 0:
-        return "under 1 in 100"
-    return f"{whole} in 100"
-
-
-def hours(value: float) -> str:
-    """``2.5 h``, a minus sign that is one, no ``-0.0``."""
-    value = round(value, 1)
-    return f"{abs(value):.1f} h" if value >= 0 or value == 0 else f"\u2212{abs(value):.1f} h"
-
-
-def minutes(value_hours: float) -> str:
-    """``15 min``"""
-    return f"{round(value_hours * 60)} min"
+__all__ = ["clock", "count", "day", "hours", "in_100", "minutes", "until"]
 
 
 def clock(moment: dt.time) -> str:
+    """``20:30``"""
     return moment.strftime("%H:%M")
 
 

@@ -6,19 +6,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
-# own names: those of the system's language would change with it
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+from nightplan.speech import dates, tr
+from nightplan.speech.dates import long_weekday as weekday
+from nightplan.speech.words import in_100
+from nightplan.speech.words import listed as join
+from nightplan.speech.words import short_hours as hours
 
-
-def weekday(date: dt.date) -> str:
-    """``Monday``."""
-    return _WEEKDAYS[date.weekday()]
-
-
-def hours(amount: float) -> str:
-    """``2.5 h``"""
-    return f"{round(amount, 1):g} h"
+__all__ = ["days", "hours", "in_100", "join", "minutes_of", "weekday"]
 
 
 def minutes_of(amount_hours: float) -> int:
@@ -26,23 +20,8 @@ def minutes_of(amount_hours: float) -> int:
     return max(1, round(amount_hours * 60.0))
 
 
-def days(dates: Sequence[dt.date], most: int = 3) -> str:
+def days(of: Sequence[dt.date], most: int = 3) -> str:
     """``Sat 6 Feb`` or ``Sat 6 Feb, Sun 7 Feb and 3 more``."""
-    shown = [f"{weekday(d)[:3]} {d.day} {_MONTHS[d.month - 1]}" for d in dates[:most]]
-    rest = len(dates) - most
-    return join([*shown, f"{rest} more"]) if rest > 0 else join(shown)
-
-
-def join(words: Sequence[str]) -> str:
-    """``a``, ``a and b``, ``a, b and c``"""
-    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
-
-
-def in_100(odds: float) -> str:
-    """``71 in 100``; never a 100 or 0 that is not one."""
-    whole = round(odds * 100)
-    if whole == 100 and odds < 1.0:
-        return "over 99 in 100"
-    if whole == 0 and odds > 0.0:
-        return "under 1 in 100"
-    return f"{whole} in 100"
+    shown = [dates.date(d) for d in of[:most]]
+    rest = len(of) - most
+    return join([*shown, tr("{rest} more", rest=rest)]) if rest > 0 else join(shown)

@@ -7,7 +7,6 @@ import datetime as dt
 import re
 from dataclasses import dataclass
 
-from nightplan.evenings.words import MONTHS
 from nightplan.model.errors import BadInput
 
 #: stands where a date was, and where a time of day was
@@ -15,6 +14,7 @@ DATE_BLANK, TIME_BLANK = "\x03", "\x01"
 
 _FIRST_YEAR, _LAST_YEAR = 1990, 2199
 
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTH = (
     r"(?P<month>jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?"
     r"|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)\b\.?"
@@ -198,7 +198,7 @@ def _plain(text: str) -> str:
 
 
 def _month(name: str) -> int:
-    return MONTHS.index(name[:3].capitalize()) + 1
+    return _MONTHS.index(name[:3].lower()) + 1
 
 
 def _weekday(name: str) -> int:

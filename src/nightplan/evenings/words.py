@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Dates and moments in plain English words, the same on every computer (no locale)."""
+"""Dates and moments in plain words."""
 
 from __future__ import annotations
 
@@ -7,9 +7,7 @@ import datetime as dt
 
 from nightplan.evenings.gates import GateMoment
 from nightplan.evenings.zones import to_local, zone_info
-
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from nightplan.speech import dates
 
 _TICK = dt.timedelta(seconds=1)
 _DAY = dt.timedelta(days=1)
@@ -17,8 +15,7 @@ _DAY = dt.timedelta(days=1)
 
 def day_words(date: dt.date, *, year: bool = False) -> str:
     """``Sun 31 Oct``, or ``Sun 31 Oct 2027`` with the year."""
-    text = f"{WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
-    return f"{text} {date.year}" if year else text
+    return dates.date(date, year=year)
 
 
 def moment_words(local: dt.datetime, *, year: bool = False) -> str:

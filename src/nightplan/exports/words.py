@@ -6,63 +6,30 @@ from __future__ import annotations
 import datetime as dt
 import unicodedata
 
+from nightplan.speech import dates, tr
+from nightplan.speech.dates import month, weekday
+from nightplan.speech.words import duration, exact_hours, in_100, per_100, percent
+from nightplan.speech.words import short_hours as hours
+
+__all__ = [
+    "clean",
+    "day",
+    "duration",
+    "exact_hours",
+    "hours",
+    "in_100",
+    "month",
+    "per_100",
+    "percent",
+    "weekday",
+]
+
 _TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
-
-def weekday(date: dt.date) -> str:
-    return _DAYS[date.weekday()]
-
-
-def month(date: dt.date) -> str:
-    return _MONTHS[date.month - 1]
 
 
 def day(date: dt.date | None, *, year: bool = False) -> str:
-    """``Tue 26 Jan``, not in the machine's language as the rest is not; None lies beyond the horizon."""
-    if date is None:
-        return "later"
-    text = f"{weekday(date)} {date.day} {month(date)}"
-    return f"{text} {date.year}" if year else text
-
-
-def hours(value: float) -> str:
-    """``2.5 h``, ``4 h``; a true minus for negative hours."""
-    rounded = round(value, 1) + 0.0
-    return f"{rounded:g} h".replace("-", "−")
-
-
-def exact_hours(value: float) -> str:
-    """Hours to the quarter that estimates are made in: ``0.75 h``."""
-    return f"{round(value, 2) + 0.0:g} h".replace("-", "−")
-
-
-def per_100(odds: float) -> str:
-    """Odds as a number of 100; only a certainty is 0 or 100."""
-    if 0 < odds < 0.005:
-        return "under 1"
-    if 0.995 <= odds < 1:
-        return "over 99"
-    return f"{odds * 100:.0f}"
-
-
-def in_100(odds: float) -> str:
-    """``71 in 100``."""
-    return f"{per_100(odds)} in 100"
-
-
-def percent(share: float) -> str:
-    return f"{round(share * 100) + 0:d} %".replace("-", "−")
-
-
-def duration(span: dt.timedelta) -> str:
-    """``11 h 12 min``."""
-    minutes = round(span.total_seconds() / 60)
-    whole, rest = divmod(minutes, 60)
-    if not whole:
-        return f"{rest} min"
-    return f"{whole} h {rest} min" if rest else f"{whole} h"
+    """``Tue 26 Jan``; None lies beyond the horizon."""
+    return tr("later") if date is None else dates.date(date, year=year)
 
 
 def clean(text: str, limit: int = 200) -> str:

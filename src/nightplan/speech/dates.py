@@ -19,7 +19,7 @@ def weekday(day: dt.date | int) -> str:
         return _DAYS[n]
     from babel.dates import get_day_names
 
-    return get_day_names("abbreviated", context="stand-alone", locale=_babel())[n]
+    return str(get_day_names("abbreviated", context="stand-alone", locale=_babel())[n])
 
 
 def long_weekday(day: dt.date | int) -> str:
@@ -29,7 +29,7 @@ def long_weekday(day: dt.date | int) -> str:
         return _LONG_DAYS[n]
     from babel.dates import get_day_names
 
-    return get_day_names("wide", context="stand-alone", locale=_babel())[n]
+    return str(get_day_names("wide", context="stand-alone", locale=_babel())[n])
 
 
 def month(of: dt.date | int) -> str:
@@ -39,7 +39,7 @@ def month(of: dt.date | int) -> str:
         return _MONTHS[n - 1]
     from babel.dates import get_month_names
 
-    return get_month_names("abbreviated", context="stand-alone", locale=_babel())[n]
+    return str(get_month_names("abbreviated", context="stand-alone", locale=_babel())[n])
 
 
 def date(day: dt.date, *, year: bool = False, weekday: bool = True) -> str:

@@ -4,9 +4,10 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 from nightplan.speech import dates
-from nightplan.speech.texts import tr, trn
+from nightplan.speech.texts import tr, trc, trn
 
 
 def day(of: dt.date | None, *, year: bool = False) -> str:
@@ -60,6 +61,13 @@ def duration(span: dt.timedelta) -> str:
 def percent(share: float) -> str:
     """``71 %``"""
     return tr("{share} %", share=dates.decimal(share * 100, 0))
+
+
+def listed(words: Sequence[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``"""
+    if len(words) < 2:
+        return "".join(words)
+    return tr("{most} and {last}", most=trc("between the parts of a list", ", ").join(words[:-1]), last=words[-1])
 
 
 def evenings(n: int) -> str:
