@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from nightplan.actions.busy import busy_sources, import_busy, remove_busy
 from nightplan.actions.today import as_it_stands
 from nightplan.engine.plan import plan
-from nightplan.evenings.calendar_in import MAX_BUSY, MAX_BYTES, MAX_ENTRIES, Busy, read_busy
+from nightplan.evenings.calendar_in import MAX_BUSY, MAX_BYTES, MAX_ENTRIES, MAX_LINES, Busy, read_busy
 from nightplan.evenings.dated import calendar
 from nightplan.exports.calendar_out import TOLD, calendar_text
 from nightplan.files.store import load
@@ -90,6 +90,59 @@ def test_another_library_sees_the_same_times() -> None:
             theirs.append((start, end, str(e["summary"])))
     assert sorted((b.start, b.end, b.why) for b in ours) == sorted(theirs)
     assert len(theirs) == 10
+
+
+COURSE = "DTSTART;TZID=Europe/Lisbon:20271005T190000\nDTEND;TZID=Europe/Lisbon:20271005T200000"
+FROM_ON = {
+    "later and longer": [
+        "RECURRENCE-ID;TZID=Europe/Lisbon;RANGE=THISANDFUTURE:20271019T190000\nSUMMARY:Course, new room\n"
+        "DTSTART;TZID=Europe/Lisbon:20271020T203000\nDTEND;TZID=Europe/Lisbon:20271020T230000"
+    ],
+    "earlier, over the clock change": [
+        "RECURRENCE-ID;RANGE=THISANDFUTURE;TZID=Europe/Lisbon:20271026T190000\nSUMMARY:Course\n"
+        "DTSTART;TZID=Europe/Lisbon:20271025T070000\nDTEND;TZID=Europe/Lisbon:20271025T073000"
+    ],
+    "two changes, and one evening by itself": [
+        "RECURRENCE-ID;TZID=Europe/Lisbon;RANGE=THISANDFUTURE:20271012T190000\nSUMMARY:A\n"
+        "DTSTART;TZID=Europe/Lisbon:20271012T200000\nDTEND;TZID=Europe/Lisbon:20271012T210000",
+        "RECURRENCE-ID;TZID=Europe/Lisbon;RANGE=THISANDFUTURE:20271102T190000\nSUMMARY:B\n"
+        "DTSTART;TZID=Europe/Lisbon:20271102T180000\nDTEND;TZID=Europe/Lisbon:20271102T181500",
+        "RECURRENCE-ID;TZID=Europe/Lisbon:20271109T190000\nSUMMARY:C\n"
+        "DTSTART;TZID=Europe/Lisbon:20271111T190000\nDTEND;TZID=Europe/Lisbon:20271111T193000",
+    ],
+}
+
+
+@pytest.mark.parametrize("name", FROM_ON)
+def test_a_change_that_holds_from_one_evening_on(name: str) -> None:
+    # source: RFC 5545, 3.2.13 and 3.8.4.4 (moved by the same difference, the new length), by recurring-ical-events
+    head = f"UID:course\nSUMMARY:Course\n{COURSE}\nRRULE:FREQ=WEEKLY;COUNT=7\nEXDATE;TZID=Europe/Lisbon:20271116T190000"
+    text = ics(head, *(f"UID:course\n{change}" for change in FROM_ON[name]))
+    ours = read(text, LISBON, (2027, 10, 1), (2027, 12, 1))
+    theirs = [
+        (
+            e.start.astimezone(LISBON).replace(tzinfo=None),
+            e.end.astimezone(LISBON).replace(tzinfo=None),
+            str(e["summary"]),
+        )
+        for e in recurring_ical_events.of(icalendar.Calendar.from_ical(text)).between((2027, 10, 1), (2027, 12, 1))
+    ]
+    assert sorted((b.start, b.end, b.why) for b in ours) == sorted(theirs)
+    assert len(theirs) == 6
+
+
+def test_a_series_that_is_called_off_from_one_evening_on() -> None:
+    # RFC 5545, 3.2.13: the range says which occurrences the entry is about; that a cancelled one takes none: 3.8.1.11
+    gone = "RECURRENCE-ID;TZID=Europe/Lisbon;RANGE=THISANDFUTURE:20271019T190000\nSTATUS:CANCELLED"
+    text = ics(f"UID:course\nSUMMARY:Course\n{COURSE}\nRRULE:FREQ=WEEKLY", f"UID:course\n{gone}\n{COURSE}")
+    assert [b.start.day for b in read(text, LISBON, (2027, 10, 1), (2027, 12, 1))] == [5, 12]
+    # the older standard had another range, which is said and holds for one occurrence only
+    old = gone.replace("THISANDFUTURE", "THISANDPRIOR")
+    text = ics(f"UID:course\nSUMMARY:Course\n{COURSE}\nRRULE:FREQ=WEEKLY;COUNT=4", f"UID:course\n{old}\n{COURSE}")
+    since, until = (dt.datetime(2027, month, 1, tzinfo=UTC) for month in (10, 12))
+    found = read_busy(text, LISBON, since=since, until=until)
+    assert [b.start.day for b in found.busy] == [5, 12, 26]
+    assert any("RANGE=THISANDPRIOR" in r.reason for r in found.left_out)
 
 
 def test_a_whole_day_is_taken_from_the_morning_on() -> None:
@@ -177,6 +230,20 @@ HOSTILE = {
         ics(*(f"UID:{n}\n{HOURLY};UNTIL=20270202T000000Z" for n in range(10))),
         "cannot be read|more than|is no",
     ),
+    "dates without end": (
+        ics(
+            *(
+                f"UID:{n}\nDTSTART:20270101T000000Z\nRDATE:{'20270101T000000Z,' * 5000}20270101T000000Z"
+                for n in range(5)
+            )
+        ),
+        "single dates",
+    ),
+    "a rule as long as a book": (
+        ics("UID:a\nDTSTART:20270101T000000Z\nRRULE:FREQ=DAILY;BYHOUR=" + "1," * 5000),
+        "letters",
+    ),
+    "lines without end": (ics("UID:a\n" + "SEQUENCE:1\n" * (MAX_LINES + 1)), "lines about times"),
     "rules that never come": (ics(*(f"UID:{n}\n{SLOW}" for n in range(400))), "more often than is read"),
 }
 
@@ -189,6 +256,16 @@ def test_a_hostile_file_is_refused_in_one_sentence(name: str) -> None:
     with pytest.raises(BadInput, match=sentence) as caught:
         read(text, LISBON, (2027, 1, 1), (2028, 1, 1))
     assert "\n" not in caught.value.sentence
+
+
+def test_what_says_nothing_of_times_is_not_read() -> None:
+    # alarms, attachments, names of people: nothing of it may cost more than its letters
+    people = "".join(f"ATTENDEE;CN={n}{';A=b' * 2000}:mailto:x\n" for n in range(100))
+    alarm = "BEGIN:VALARM\nTRIGGER:-PT1H\nBEGIN:X\nDTSTART:20271016T200000Z\nEND:X\nEND:VALARM\n"
+    event = f"UID:a\nSUMMARY:{'long ' * 700_000}\n{people}{alarm}DTSTART:20271015T200000Z\nDURATION:PT1H"
+    (row,) = read(ics(event), UTC, (2027, 1, 1), (2028, 1, 1))
+    assert row.start == dt.datetime(2027, 10, 15, 20)
+    assert len(row.why) <= 120
 
 
 @pytest.mark.parametrize(

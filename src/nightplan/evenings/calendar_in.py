@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Busy times out of an iCalendar file (RFC 5545): recurrences, exceptions, whole days, zones, cancelled, free.
 
-The file comes from outside. Its size, the number of its entries, the depth of its nesting, the cost of
-all its recurrences together and the number of busy times it yields are bounded; what goes beyond is
+The file comes from outside. Its size, the number of its entries and of single dates, the depth of its nesting, the
+length of what is read of a line, the cost of all its recurrences together and the number of busy times it yields are
+bounded, and what says nothing of times never reaches the reader; what goes beyond is
 refused in one sentence, since a calendar read by half would promise evenings that are not there. A
 single entry that cannot be read is left out and named.
 """
@@ -25,6 +26,9 @@ MAX_ENTRIES = 20_000
 #: within the window that is asked for
 MAX_BUSY = 5_000
 MAX_DEPTH = 8
+#: what is read of a file: content lines, dates that are added or left out, letters of one line
+MAX_LINES, MAX_DATES, MAX_LETTERS = 200_000, 20_000, 200_000
+_LONGEST_RULE, _LONGEST_NAME = 2_000, 2_000
 #: of all recurrences together: about two seconds
 _STEPS, _LOOKED_AT = 12_000_000, 400_000
 _MAX_ZONES, _MAX_ZONE_RULES = 50, 60
@@ -33,6 +37,11 @@ DAY_BEGINS = dt.time(4)
 _DAY = dt.timedelta(days=1)
 _LONGEST = dt.timedelta(days=3660)
 _FAULTS = (ValueError, TypeError, KeyError, IndexError, AttributeError, OverflowError, RecursionError, ArithmeticError)
+#: properties that say when, and what it is called; nothing else reaches the reader
+_DATES = frozenset(("RDATE", "EXDATE", "FREEBUSY"))
+_TIMES = frozenset(("DTSTART", "DTEND", "DURATION", "RRULE", "RECURRENCE-ID", *_DATES))
+_ENTRY = _TIMES | frozenset(("UID", "STATUS", "TRANSP", "SUMMARY", "SEQUENCE"))
+_PROPERTY = re.compile(r"[A-Za-z0-9-]{1,40}", re.ASCII)
 #: what a time zone's own rule may say; anything more could keep a reader busy
 _ZONE_RULE = re.compile(
     r"RRULE:(?=.*FREQ=YEARLY)(?=.*BYMONTH=)(?:(?:FREQ=YEARLY|BYMONTH=\d{1,2}|BYDAY=[+-]?\d?[A-Z]{2}|INTERVAL=1|WKST=[A-Z]{2}"
@@ -91,7 +100,7 @@ def _lines(text: str | bytes) -> list[str]:
     """Content lines, unfolded (RFC 5545, 3.1), with the zones that need no own rules taken out."""
     size = len(text)
     if size > MAX_BYTES:
-        raise BadInput(f"the calendar has {size / 1e6:.0f} MB; at most {MAX_BYTES / 1e6:.0f} MB are read")
+        raise BadInput(f"the calendar has {size / 1e6:.1f} MB; at most {MAX_BYTES / 1e6:.0f} MB are read")
     if isinstance(text, bytes):
         text = text.decode("utf-8-sig", "replace")
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
@@ -117,27 +126,52 @@ def _lines(text: str | bytes) -> list[str]:
 
 
 def _needed(lines: list[str]) -> Iterator[str]:
-    """Lines without time zones that are known by name, and without those whose rules go beyond a clock change."""
-    zones = rules = n = 0
+    """Lines of entries that say when and what; time zones that are not known by name, with rules that end."""
+    n = zones = rules = kept = dates = skipping = 0
     while n < len(lines):
-        if lines[n].strip().upper() != "BEGIN:VTIMEZONE":
-            yield lines[n]
-            n += 1
+        line = lines[n]
+        n += 1
+        word = line.strip().upper() if len(line) < 80 else ""
+        if word == "BEGIN:VTIMEZONE" and not skipping:
+            end = n
+            while end < len(lines) and lines[end].strip().upper() != "END:VTIMEZONE":
+                end += 1
+            block, n = lines[n - 1 : end + 1], end + 1
+            own = [row.strip().upper() for row in block if row.upper().startswith(("RRULE", "RDATE", "EXRULE"))]
+            if _readable_zone(block, own) and zones < _MAX_ZONES and rules + len(own) <= _MAX_ZONE_RULES:
+                zones, rules = zones + 1, rules + len(own)
+                yield from block
             continue
-        end = n
-        while end < len(lines) and lines[end].strip().upper() != "END:VTIMEZONE":
-            end += 1
-        block = lines[n : end + 1]
-        n = end + 1
-        name = next((line.partition(":")[2] for line in block if line.upper().startswith("TZID")), "")
-        own = [line.strip().upper() for line in block if line.upper().startswith(("RRULE", "RDATE", "EXRULE"))]
-        if _known_zone(name) is not None or not all(_ZONE_RULE.fullmatch(r) for r in own if r.startswith("RRULE")):
+        if word.startswith("BEGIN:") and (skipping or word[6:] not in ("VCALENDAR", "VEVENT", "VFREEBUSY")):
+            # alarms, to-dos and whatever else is in a calendar
+            skipping += 1
             continue
-        zones, rules = zones + 1, rules + len(own)
-        if any(r.startswith("EXRULE") for r in own) or zones > _MAX_ZONES or rules > _MAX_ZONE_RULES:
+        if skipping:
+            skipping -= word.startswith("END:")
             continue
-        if all(len(line) < 2_000 for line in block):
-            yield from block
+        if not word.startswith(("BEGIN:", "END:")):
+            name = found[0].upper() if (found := _PROPERTY.match(line)) else ""
+            if name not in _ENTRY:
+                continue
+            if name == "SUMMARY":
+                line = line[:_LONGEST_NAME].rstrip("\\")
+            elif len(line) > (MAX_LETTERS if name in _DATES else _LONGEST_RULE):
+                raise BadInput(f"a line {name} of the calendar has {len(line):,} letters, which is not read")
+            dates += line.count(",") + 1 if name in _DATES else 0
+        kept += 1
+        if kept > MAX_LINES or dates > MAX_DATES:
+            what = f"{MAX_LINES:,} lines" if kept > MAX_LINES else f"{MAX_DATES:,} single dates"
+            raise BadInput(f"the calendar has more than {what} about times; so many are not read")
+        yield line
+
+
+def _readable_zone(block: list[str], own: list[str]) -> bool:
+    """Whether the rules of a zone are its own and no more than clock changes; a known name needs none."""
+    name = next((line.partition(":")[2] for line in block if line.upper().startswith("TZID")), "")
+    if _known_zone(name) is not None or any(row.startswith("EXRULE") for row in own):
+        return False
+    good = all(_ZONE_RULE.fullmatch(row) for row in own if row.startswith("RRULE"))
+    return good and all(len(line) < 2_000 for line in block) and len(block) <= 400
 
 
 def _known_zone(name: str) -> dt.tzinfo | None:
@@ -149,6 +183,19 @@ def _known_zone(name: str) -> dt.tzinfo | None:
         except BadInput:
             continue
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class _FromOn:
+    """What holds from one occurrence on (RANGE=THISANDFUTURE, RFC 5545, 3.2.13 and 3.8.4.4)."""
+
+    since: dt.datetime
+    #: of the wall clock of the series
+    shift: dt.timedelta
+    length: dt.timedelta
+    name: str
+    #: False: cancelled or free from there on
+    takes: bool
 
 
 class _BeyondError(BadInput):
@@ -209,11 +256,48 @@ class _Reader:
                 newest[key] = event
         master = newest.pop(None, None)
         if master is not None:
-            self._event(master, frozenset(newest))
+            self._event(master, frozenset(newest), self._from_on(master, newest))
         for event in newest.values():
             self._event(event, frozenset(), single=True)
 
-    def _event(self, event: Any, replaced: frozenset[dt.datetime], single: bool = False) -> None:
+    def _from_on(self, master: Any, changed: dict[Any, Any]) -> tuple[_FromOn, ...]:
+        """Changes that hold for every later occurrence, too, in order of time."""
+        found = []
+        for instant, event in changed.items():
+            how = str(event["recurrence-id"].params.get("RANGE", "")).upper()
+            if not how:
+                continue
+            if how != "THISANDFUTURE":
+                words = f"RANGE={how[:20]} is not known to the standard; only this one occurrence is changed"
+                self.left_out.append(LeftOut(_name(event), words))
+                continue
+            takes = _value(event, "status") != "CANCELLED" and _value(event, "transp") != "TRANSPARENT"
+            try:
+                found.append(self._change(master, event, instant, takes))
+            except _FAULTS as error:
+                words = f"cannot be read for what comes later ({shorten(str(error), 60)})"
+                self.left_out.append(LeftOut(_name(event), words))
+        return tuple(sorted(found, key=lambda f: f.since))
+
+    def _change(self, master: Any, event: Any, instant: dt.datetime, takes: bool) -> _FromOn:
+        start = master["dtstart"].dt
+        zone = self._zone_of(master["dtstart"]) if isinstance(start, dt.datetime) else self.zone
+        if "dtstart" not in event:
+            if takes:
+                raise BadInput("has no DTSTART")
+            return _FromOn(instant, dt.timedelta(), dt.timedelta(), _name(event), takes)
+        begin = event["dtstart"].dt
+        own = self._zone_of(event["dtstart"]) if isinstance(begin, dt.datetime) else self.zone
+        local = _naive(begin, own)
+        wall = local if own == zone else to_local(to_utc(local, own), zone)
+        shift = wall - to_local(instant, zone)
+        if abs(shift) > _LONGEST:
+            raise BadInput("moves what comes later by more than ten years")
+        return _FromOn(instant, shift, self._length(event, begin, local, own), _name(event), takes)
+
+    def _event(
+        self, event: Any, replaced: frozenset[dt.datetime], later: tuple[_FromOn, ...] = (), single: bool = False
+    ) -> None:
         name = _name(event)
         if _value(event, "status") == "CANCELLED":
             self.left_out.append(LeftOut(name, "is cancelled"))
@@ -222,7 +306,7 @@ class _Reader:
             self.left_out.append(LeftOut(name, "is marked as free"))
             return
         try:
-            self._times(event, name, replaced, single)
+            self._times(event, name, replaced, later, single)
         except _BeyondError:
             raise
         except BadInput as error:
@@ -230,7 +314,9 @@ class _Reader:
         except _FAULTS as error:
             self.left_out.append(LeftOut(name, f"cannot be read ({shorten(str(error), 80)})"))
 
-    def _times(self, event: Any, name: str, replaced: frozenset[dt.datetime], single: bool) -> None:
+    def _times(
+        self, event: Any, name: str, replaced: frozenset[dt.datetime], later: tuple[_FromOn, ...], single: bool
+    ) -> None:
         if "dtstart" not in event:
             raise BadInput("has no DTSTART")
         start = event["dtstart"].dt
@@ -241,12 +327,14 @@ class _Reader:
         rules = [] if single else _listed(event.get("rrule"))
         gone, gone_days = self._exceptions(event)
         starts: dict[dt.datetime, dt.timedelta] = {}
-        since = self.since - length - _DAY
+        # what is moved or made longer from some day on comes from further away
+        since = self.since - max([length, *(f.length + f.shift for f in later)]) - _DAY
+        until = self.until - min([dt.timedelta(), *(f.shift for f in later)])
         if not rules:
             starts[to_utc(local, zone)] = length
         for rule in rules[:5]:
             said = rule.to_ical().decode()
-            rows = occurrences(local, zone, said, since=since, until=self.until, budget=self.budget, max_count=MAX_BUSY)
+            rows = occurrences(local, zone, said, since=since, until=until, budget=self.budget, max_count=MAX_BUSY)
             if self.budget.spent:
                 raise _BeyondError("the calendar repeats its entries more often than is read")
             if not rows.complete:
@@ -254,13 +342,19 @@ class _Reader:
             starts.update(dict.fromkeys(rows.instants, length))
         for extra, own in () if single else self._extra(event):
             starts[extra] = length if own is None else own
+        days = {to_local(r, self.zone).date() for r in replaced} if whole_day else set()
         for instant, span in starts.items():
             begin = to_local(instant, zone)
             if instant in gone or instant in replaced or begin.date() in gone_days:
                 continue
-            if whole_day and any(to_local(r, self.zone).date() == begin.date() for r in replaced):
+            if whole_day and begin.date() in days:
                 continue
-            self._add(begin, begin + span, zone, name, whole_day)
+            change = next((f for f in reversed(later) if f.since <= instant), None)
+            if change is None:
+                self._add(begin, begin + span, zone, name, whole_day)
+            elif change.takes:
+                moved = begin + change.shift
+                self._add(moved, moved + change.length, zone, change.name, whole_day)
 
     def _add(self, begin: dt.datetime, end: dt.datetime, zone: dt.tzinfo, name: str, whole_day: bool) -> None:
         """Wall times of the entry's zone: a meeting from 9 to 5 is that also on the night of a clock change."""
