@@ -18,8 +18,10 @@ from PySide6.QtGui import QColor, QDropEvent, QGuiApplication, QImage
 from pytestqt.qtbot import QtBot
 
 from nightplan.actions.journal import asked_by_brief, journal, making_of, weights_of
+from nightplan.actions.tick import Evening, tick
 from nightplan.desk.pages.journal_page import JournalPage
 from nightplan.desk.window import MainWindow
+from nightplan.desk.words import day as day_words
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
 Make = Callable[..., MainWindow]
@@ -229,6 +231,29 @@ def test_a_capture_goes_into_another_chapter(page: JournalPage, tmp_path: Path) 
     assert next(d for d in journal(page.host.project) if d.date == page.date).captures[0].stage == wanted.id
     chapters = {c.stage: c for c in making_of(page.host.project, 3.0).chapters}
     assert [s.path for s in chapters[wanted.id].captures] == ["a.png"]
+
+
+def test_captures_are_offered_right_after_a_tick(window: MainWindow) -> None:
+    window.go_to("plan")
+    offer = window.capture_offer
+    assert not offer.isVisible()
+    date = AS_OF + dt.timedelta(days=1)
+    window.document.apply("Tick", tick(window.document.project, Evening(date, hours=1.0), extra=True))
+    assert offer.isVisible()
+    assert offer.text() == f"Captures of {day_words(date)} (Ctrl+J)"
+    window.document.undo()
+    assert not offer.isVisible()
+    window.document.redo()
+    assert offer.isVisible()
+    offer.click()
+    found = window.pages["journal"]
+    assert isinstance(found, JournalPage)
+    assert (found.date, found.isVisible(), found.add.hasFocus()) == (date, True, True)
+    assert not offer.isVisible()
+    # an evening that did not happen has none
+    missed = date + dt.timedelta(days=1)
+    window.document.apply("Missed", tick(window.document.project, Evening(missed, missed=True), extra=True))
+    assert not offer.isVisible()
 
 
 def test_an_unsaved_project_says_what_is_missing(make_window: Make, services: FakeServices, tmp_path: Path) -> None:
