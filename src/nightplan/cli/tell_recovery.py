@@ -16,21 +16,20 @@ if TYPE_CHECKING:
 
 def tell_recovery(console: Console, project: Project, found: Recovery) -> None:
     """The answer in words, then every move with its odds, hours and cost."""
-    from rich.markup import escape
     from rich.table import Table
 
-    console.print(escape(found.words))
+    console.print(words.marked(found.words))
     if found.moves:
         chosen = {m.id for m in found.combination.moves}
         table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
         table.add_column("one by one")
         for gate in found.before:
-            table.add_column(escape(project.gates_by_id[gate].name), justify="right")
+            table.add_column(words.marked(project.gates_by_id[gate].name), justify="right")
         table.add_column("won", justify="right", no_wrap=True)
         for v in found.moves:
             mark = "[bold]+[/] " if v.move.id in chosen else ""
             table.add_row(
-                f"{mark}{escape(v.move.what)}\n[dim]{escape(v.move.cost)}[/]",
+                f"{mark}{words.marked(v.move.what)}\n[dim]{words.marked(v.move.cost)}[/]",
                 *(f"{found.before[g] * 100:.0f} → {v.odds[g] * 100:.0f}" for g in found.before),
                 words.hours(v.hours_won),
             )
@@ -38,7 +37,7 @@ def tell_recovery(console: Console, project: Project, found: Recovery) -> None:
         if chosen:
             console.print("+ belongs to the combination.")
     for warning in warnings(project, found.as_of):
-        console.print(f"Watch: {escape(warning.reason)}; {escape(warning.remedy)}.")
+        console.print(f"Watch: {words.marked(warning.reason)}; {words.marked(warning.remedy)}.")
     console.print(
         f"The same {found.futures} futures value every move, so a difference is the move's. "
         "Sleep is no buffer: no evening here ends after your bedtime."

@@ -112,6 +112,8 @@ class EveningChange(Value):
     start: ClockTime | None = None
     hours: Annotated[float, Field(gt=0, le=24, allow_inf_nan=False, strict=True)] | None = None
     why: Text = ""
+    #: calendar whose busy times made the evening shorter; the change goes when they are taken out
+    source: Text | None = None
 
 
 class Item(Value):
@@ -266,22 +268,27 @@ class Project(Value):
 
     @cached_property
     def jobs_by_id(self) -> dict[str, Job]:
+        """Every machine job by id, in the order of the file."""
         return {job.id: job for job in self.jobs}
 
     @cached_property
     def machines_by_name(self) -> dict[str, Machine]:
+        """The machines that are described, by name."""
         return {machine.name: machine for machine in self.machines or ()}
 
     @cached_property
     def gates_by_id(self) -> dict[str, Gate]:
+        """Every gate by id, in the order of the file."""
         return {gate.id: gate for gate in self.gates}
 
     @cached_property
     def log_by_date(self) -> dict[dt.date, LogEntry]:
+        """What happened, by the date of the evening."""
         return {entry.evening: entry for entry in self.log}
 
     @cached_property
     def stages_by_id(self) -> dict[str, Stage]:
+        """Every stage by id, in the artist's order."""
         return {stage.id: stage for stage in self.stages}
 
     def expand(self, ids: tuple[str, ...]) -> Iterator[str]:
@@ -289,14 +296,20 @@ class Project(Value):
 
         A stage without items stands for what it waits for itself, so that a chain of stages holds.
         """
-        for name in ids:
+        # each stage once: of empty ones that name each other twice there are 2**n ways through
+        seen: set[str] = set()
+        waiting = list(reversed(ids))
+        while waiting:
+            name = waiting.pop()
             stage = self.stages_by_id.get(name)
             if stage is None:
                 yield name
-            elif stage.items:
-                yield from (item.id for item in stage.items)
-            else:
-                yield from self.expand(stage.after)
+            elif name not in seen:
+                seen.add(name)
+                if stage.items:
+                    yield from (item.id for item in stage.items)
+                else:
+                    waiting += reversed(stage.after)
 
     @cached_property
     def predecessors(self) -> dict[str, frozenset[str]]:
