@@ -70,7 +70,7 @@ def test_burn_down_shows_the_forecasts_band_and_the_baseline(panel: ChartPanel, 
     assert list(middle[1:]) == [p.p50 for p in host.forecast.burn_down]
     assert middle[0] == pytest.approx(host.forecast.hours_left)
     accepted = host.project.baselines[-1].burn_down
-    drawn = list(line(axes, "plan as accepted").get_ydata())
+    drawn = list(line(axes, "baseline").get_ydata())
     assert drawn[1:] == [accepted[day] for day in sorted(accepted) if day <= "2027-02-20"]
     there = list(line(axes, "hours you still have").get_ydata())
     assert there[-len(host.forecast.burn_down) :] == pytest.approx([p.hours_there for p in host.forecast.burn_down])

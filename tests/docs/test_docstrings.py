@@ -11,7 +11,7 @@ import pytest
 from docs_pages import ROOT
 
 SOURCE = ROOT / "src" / "nightplan"
-ROOMS = ("model", "evenings", "engine", "exports", "files", "actions", "brief")
+ROOMS = ("speech", "model", "evenings", "engine", "exports", "files", "actions", "brief")
 
 
 def without(module: Path) -> Iterator[str]:

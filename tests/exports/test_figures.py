@@ -48,7 +48,7 @@ def test_burn_down_draws_what_it_is_given() -> None:
     assert so_far[-1] == (3, 5.5)
     # the lost evening changed nothing
     assert so_far[1][1] == so_far[2][1]
-    assert line(axes, "plan as accepted") == [(0, 9), (1, 7), (2, 5), (3, 5), (4, 3)]
+    assert line(axes, "baseline") == [(0, 9), (1, 7), (2, 5), (3, 5), (4, 3)]
     # 6 sure evenings of 2 h at 0.9 and 3 maybe ones of 4 h at 0.5
     there = line(axes, "hours you still have")
     assert there[0] == pytest.approx((0, 16.8))

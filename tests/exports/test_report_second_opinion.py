@@ -36,7 +36,7 @@ def test_it_is_said_in_a_section_of_valid_html(tmp_path: Path) -> None:
     html5lib.HTMLParser(strict=True).parse(html)
     assert '<h2 id="second-opinion">A second opinion</h2>' in html
     assert (
-        "After 6 evenings of the accepted plan, the work done is what that plan had after 4.8: "
+        "After 6 evenings of the baseline, the work done is what the baseline had after 4.8: "
         "behind it (SPI(t) 0.80); at this pace its 12 evenings become 15.0."
     ) in html
     assert "knows nothing of chance" in html
@@ -49,7 +49,7 @@ def test_it_is_said_in_a_section_of_valid_html(tmp_path: Path) -> None:
         ({"performance": 1.002, "earned_evenings": 6.01}, "as planned (SPI(t) 1.00)"),
         ({"performance": 0.0, "earned_evenings": 0.0, "evenings_at_end": math.inf}, "behind it (SPI(t) 0.00)."),
         ({"performance": 2.0, "earned_evenings": 12.0, "evenings_at_end": 6.0}, "(SPI(t) 2.00); all of it is done."),
-        ({"evenings": 1}, "After 1 evening of the accepted plan"),
+        ({"evenings": 1}, "After 1 evening of the baseline"),
     ],
 )
 def test_words(changes: dict[str, float], words: str) -> None:

@@ -89,7 +89,7 @@ def draw_burn_down(axes: Any, numbers: BurnNumbers, look: Look) -> None:
         ("hours you still have", [(p.x, p.y) for p in there], look.there, (0, (5, 3)), 1.2)
     ]
     if base:
-        lines.append(("plan as accepted", [(p.x, p.y) for p in base], look.plan, (0, (7, 2, 1.5, 2)), 1.4))
+        lines.append(("baseline", [(p.x, p.y) for p in base], look.plan, (0, (7, 2, 1.5, 2)), 1.4))
     bx = [b.x for b in band]
     low, middle, high = [b.p10 for b in band], [b.p50 for b in band], [b.p90 for b in band]
     axes.fill_between(bx, low, high, color=look.now, alpha=0.22, linewidth=0, label="band", zorder=2)
@@ -126,7 +126,7 @@ def draw_burn_down(axes: Any, numbers: BurnNumbers, look: Look) -> None:
         sign = "+" if learned > 0 else "−"
         placer.label(f"{sign}{words.hours(abs(learned))} learned", [ax[-1]], [band[0].p50], look.now)
     for name, points, colour, *_ in lines:
-        below = name == "plan as accepted"
+        below = name == "baseline"
         placer.label(name, [p[0] for p in points], [p[1] for p in points], colour, below=below)
 
 

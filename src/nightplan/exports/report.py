@@ -214,7 +214,7 @@ def _burn_table(burn: BurnNumbers) -> str:
         )
     return _table(
         "Hours of work left at the end of each evening",
-        ("Evening", "plan as accepted", "so far", "8 in 10 futures", "hours still there"),
+        ("Evening", "baseline", "so far", "8 in 10 futures", "hours still there"),
         rows,
     )
 

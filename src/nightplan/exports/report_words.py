@@ -33,7 +33,7 @@ CAUTION = (
     "and odds are only as good as the estimates and the log behind them. Sleep is no buffer."
 )
 EARNED = (
-    "This is earned schedule, a published way to hold work done against a plan. It counts hours of the accepted plan "
+    "This is earned schedule, a published way to hold work done against a plan. It counts hours of the baseline "
     "and knows nothing of chance; where it and the odds disagree, the odds know more about what may still happen."
 )
 
@@ -115,7 +115,7 @@ def burn_words(numbers: BurnNumbers) -> str:
     planned = next((p.y for p in reversed(numbers.baseline) if p.x <= now.x), None)
     if planned is not None:
         apart = now.y - planned
-        text += f" The accepted plan had {words.hours(planned)} here, {_more(apart)}."
+        text += f" The baseline had {words.hours(planned)} here, {_more(apart)}."
     if len(numbers.band) > 1:
         end = numbers.band[-1]
         between = f"8 in 10 futures have between {words.hours(end.p10)} and {words.hours(end.p90)} left"
@@ -162,7 +162,7 @@ def earned_words(earned: EarnedSchedule) -> str:
     pace = f"{earned.performance:.2f}"
     side = {True: "ahead of it", False: "behind it"}[earned.performance > 1] if pace != "1.00" else "as planned"
     text = (
-        f"After {_count(earned.evenings, 'evening')} of the accepted plan, the work done is what that plan "
+        f"After {_count(earned.evenings, 'evening')} of the baseline, the work done is what the baseline "
         f"had after {earned.earned_evenings:.1f}: {side} (SPI(t) {pace})"
     )
     if not math.isfinite(earned.evenings_at_end):

@@ -25,9 +25,9 @@ def burn_down_words(data: BurnNumbers) -> str:
     if planned:
         apart = now.y - planned[-1]
         if abs(apart) < 0.05:
-            text += " That is as accepted."
+            text += " That is as the baseline has it."
         else:
-            text += f" That is {words.hours(abs(apart))} {'more' if apart > 0 else 'less'} than accepted."
+            text += f" That is {words.hours(abs(apart))} {'more' if apart > 0 else 'less'} than the baseline has."
     if len(data.band) > 1:
         end = data.band[-1]
         if end.p90 < 0.05:
