@@ -4,12 +4,15 @@
 from __future__ import annotations
 
 import os
+import tempfile
 
 import pytest
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 # whatever this machine speaks; tests of other languages start a process of their own
 os.environ["NIGHTPLAN_LANGUAGE"] = "en"
+# and whatever its person chose
+os.environ["NIGHTPLAN_SETTINGS"] = tempfile.mkdtemp(prefix="nightplan-settings-")
 
 if os.environ.get("CI"):
     # the same examples in every run: a change is judged by what it changed, new examples are looked for elsewhere

@@ -17,6 +17,7 @@ from PySide6.QtGui import QGuiApplication, QIcon
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
 from nightplan.desk.faults import NoScreen, check_screen, crashes_written_down, write_down
+from nightplan.desk.language import speak
 from nightplan.desk.services import APP_ID, Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
@@ -176,6 +177,7 @@ def make_app(argv: list[str]) -> QApplication:
     app.setApplicationName("nightplan")
     app.setApplicationDisplayName("nightplan")
     app.setOrganizationName("nightplan")
+    speak(app)
     app.setWindowIcon(program_icon())
     app.setStyle(QStyleFactory.create("Fusion"))
     app.setQuitOnLastWindowClosed(False)

@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject, SignalInstance, Slot
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
+from nightplan.desk.language import LanguageMenu
 from nightplan.desk.pages import PAGES
 from nightplan.desk.widgets.side_bar import ALWAYS
 
@@ -121,6 +122,7 @@ class Menus(QObject):
             action.setData(choice)
             group.addAction(action)
         group.triggered.connect(self._colours_chosen)
+        self.language_menu = LanguageMenu(menu.addMenu("L&anguage"), self.window.host)
         self._act(menu, "&Larger text", "Ctrl++ Ctrl+=", self._larger)
         self._act(menu, "&Smaller text", "Ctrl+-", self._smaller)
         self._act(menu, "Text as &usual", "Ctrl+0", self._usual)

@@ -9,6 +9,8 @@ from nightplan.speech.texts import language, locale
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _LONG_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+#: English without a country: days before months and weeks that begin on Monday, as dates are written here
+_HOMES = {"en": "en_GB", "de": "de_DE", "es": "es_ES", "ja": "ja_JP"}
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -83,14 +85,11 @@ def whole(value: int) -> str:
 
 def first_weekday() -> int:
     """0 for Monday; the country's first day of the week, Monday where no country is known (ISO 8601)."""
-    if "_" not in locale() and language() == "en":
+    if home() == "en_GB":
         return 0
-    from babel import Locale, UnknownLocaleError
+    from babel import Locale
 
-    try:
-        return int(Locale.parse(_babel()).first_week_day)
-    except (UnknownLocaleError, ValueError):
-        return 0
+    return int(Locale.parse(_babel()).first_week_day)
 
 
 def week() -> tuple[int, ...]:
@@ -99,18 +98,17 @@ def week() -> tuple[int, ...]:
     return tuple((first + n) % 7 for n in range(7))
 
 
+def home() -> str:
+    """Language and country; a language without its country has the dates and the week of its first home."""
+    return locale() if "_" in locale() else _HOMES[language()]
+
+
 def _babel() -> str:
-    """A locale that Babel has."""
+    """The locale, or its language's first home where Babel does not know it."""
     from babel import Locale, UnknownLocaleError
 
-    # a language without its country has the week of its first home
-    home = {"de": "de_DE", "es": "es_ES", "ja": "ja_JP", "en": "en"}
-    for name in (locale(), home[language()]):
-        if "_" not in name and name != "en":
-            continue
-        try:
-            Locale.parse(name)
-        except (UnknownLocaleError, ValueError):
-            continue
-        return name
-    return "en"
+    try:
+        Locale.parse(home())
+    except (UnknownLocaleError, ValueError):
+        return _HOMES[language()]
+    return home()

@@ -1,0 +1,51 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The window's language: Qt's own texts, its calendars and numbers, and the menu that chooses for the next start."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QLibraryInfo, QLocale, QObject, QTranslator, Slot
+from PySide6.QtGui import QAction, QActionGroup
+from PySide6.QtWidgets import QApplication, QMenu
+
+from nightplan.desk.host import DeskHost
+from nightplan.speech import LANGUAGES, choice, language, tr
+from nightplan.speech.dates import home
+from nightplan.speech.texts import MARKED
+
+
+def speak(app: QApplication) -> None:
+    """Give the toolkit the language that is spoken: the texts of its dialogs, months, decimal sign, first weekday."""
+    QLocale.setDefault(QLocale(home()))
+    if language() == "en":
+        return
+    translator = QTranslator(app)
+    if translator.load(f"qtbase_{language()}", QLibraryInfo.path(QLibraryInfo.LibraryPath.TranslationsPath)):
+        app.installTranslator(translator)
+
+
+class LanguageMenu(QObject):
+    """One entry a language, by its own name; the choice holds from the next start on."""
+
+    def __init__(self, menu: QMenu, host: DeskHost) -> None:
+        super().__init__(menu)
+        self.host = host
+        kept = choice.kept()
+        group = QActionGroup(self)
+        for code, name in ((None, tr("As the &system")), *LANGUAGES.items()):
+            if code == MARKED:
+                continue
+            action = menu.addAction(name)
+            action.setCheckable(True)
+            action.setChecked(code == kept)
+            action.setData(code)
+            group.addAction(action)
+        group.triggered.connect(self._chosen)
+
+    @Slot(QAction)
+    def _chosen(self, action: QAction) -> None:
+        try:
+            choice.keep(action.data())
+        except OSError as error:
+            self.host.say(tr("The language could not be kept: {why}.", why=error.strerror or error))
+            return
+        self.host.say(tr("The language changes when nightplan is started the next time."))
