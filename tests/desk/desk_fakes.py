@@ -113,5 +113,8 @@ class FakeServices(Services):
     def recovery_folder(self) -> Path:
         return self.folder / "recovery"
 
+    def versions_folder(self) -> Path:
+        return self.folder / "versions"
+
     def copy(self, text: str) -> None:
         self.copied.append(text)

@@ -4,34 +4,27 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal, Slot
+from PySide6.QtCore import QObject, QTimer, Signal, Slot
 
+from nightplan.desk.document_file import DocumentFile
 from nightplan.desk.odds_worker import Answer, OddsWorker
 from nightplan.desk.recovery import Aside, file_of, kept_project, onto
 from nightplan.desk.services import Services
 from nightplan.files.errors import FilesError
-from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
-    from nightplan.actions.history import History
-    from nightplan.actions.merge import Merged
     from nightplan.model.project import Project
     from nightplan.model.results import Forecast, Plan
 
 _RECOVERY_MS = 400
-_WATCH_MS = 300
 _DAY_MS = 60_000
 #: an evening may run past midnight; an open window turns to the new day only when the night is over
 _DAY_BEGINS = dt.time(4)
-#: another writer is done in a moment, and the window stands still while it waits
-_LOCK_SECONDS = 1.0
 
 
-class Document(QObject):
+class Document(DocumentFile):
     """One project, its history and its file. Every change is one notice."""
 
     project_changed = Signal(object)
@@ -39,12 +32,6 @@ class Document(QObject):
     odds_changed = Signal(object)
     #: odds of an unsaved variant while a value is being changed: an Answer, or None when it is over
     preview_changed = Signal(object)
-    #: path, unsaved mark or undo labels changed
-    state_changed = Signal()
-    #: a sentence for the status line
-    said = Signal(object)
-    #: the file was changed by another program while there are unsaved changes here
-    clashed = Signal()
     odds_failed = Signal(object)
     #: the window closes: whatever runs for this document stops now
     closing = Signal()
@@ -52,14 +39,11 @@ class Document(QObject):
     day_changed = Signal(object)
 
     def __init__(self, services: Services, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self.services = services
+        super().__init__(services, parent)
         self.worker = OddsWorker(self)
         self.worker.answered.connect(self._answered)
         self.worker.refused.connect(self._refused)
         self.worker.failed.connect(self.odds_failed)
-        self.history: History | None = None
-        self.path: str | None = None
         self.plan: Plan | None = None
         self.forecast: Forecast | None = None
         #: plan and odds come from all futures, not from the first few
@@ -70,35 +54,15 @@ class Document(QObject):
         self._today: dt.date | None = None
         self._day_held = False
         self._aside = Aside(services.recovery_folder())
-        #: the disk's state that a clash was told of
-        self._clash_told: str | None = None
-        self._disk_hash: str | None = None
-        self._disk_project: Project | None = None
         self._recovery_timer = QTimer(self)
         self._recovery_timer.setSingleShot(True)
         self._recovery_timer.setInterval(_RECOVERY_MS)
         self._recovery_timer.timeout.connect(self.keep_recovery)
-        self._watcher = QFileSystemWatcher(self)
-        self._watch_timer = QTimer(self)
-        self._watch_timer.setSingleShot(True)
-        self._watch_timer.setInterval(_WATCH_MS)
-        self._watch_timer.timeout.connect(self.look_at_disk)
-        self._watcher.fileChanged.connect(self._watch_timer_start)
-        self._watcher.directoryChanged.connect(self._watch_timer_start)
         self._day_timer = QTimer(self)
         self._day_timer.setInterval(_DAY_MS)
         self._day_timer.timeout.connect(self.look_at_day)
 
     # --- what is there ---
-
-    @property
-    def is_open(self) -> bool:
-        return self.history is not None
-
-    @property
-    def project(self) -> Project:
-        assert self.history is not None
-        return self.history.project
 
     @property
     def as_of(self) -> dt.date:
@@ -135,23 +99,17 @@ class Document(QObject):
             self.look_at_day()
 
     @property
-    def dirty(self) -> bool:
-        return self.history is not None and self.history.dirty
-
-    @property
     def fresh(self) -> bool:
         """Plan and odds are those of the project as it stands."""
         return self.is_open and self._answered_for is self.project
-
-    @property
-    def name(self) -> str:
-        return Path(self.path).name if self.path else "not saved yet"
 
     # --- changes ---
 
     def apply(self, label: str, project: Project) -> bool:
         """One step: a label as the undo menu shows it, and the changed project."""
         assert self.history is not None
+        if self._refused_change(project):
+            return False
         if not self.history.push(label, project):
             if self._previewing is not None:
                 self.preview(None)
@@ -163,6 +121,8 @@ class Document(QObject):
     def follow(self, label: str, project: Project) -> bool:
         """One step that takes the place of the present one where that has the same label: what a folder shows now."""
         assert self.history is not None
+        if self._refused_change(project):
+            return False
         if self.history.undo_label != label or project == self.project:
             return self.apply(label, project)
         if self.history.saved is not None and self.history.saved >= self.history.place:
@@ -188,6 +148,16 @@ class Document(QObject):
         if self._answered_for is project and self.forecast is not None and self.plan is not None:
             self.odds_changed.emit(Answer(project, self.as_of, self.plan, self.forecast, whole=self.whole))
         self._recovery_timer.start()
+
+    def _refused_change(self, project: Project) -> bool:
+        """Say why nothing may be changed, and show again what stands."""
+        if self.looking is None:
+            return False
+        if project != self.project:
+            self.said.emit(self.looking)
+            self._previewing = None
+            self.project_changed.emit(self.project)
+        return True
 
     def undo(self) -> None:
         if self.history is not None and self.history.undo_label is not None:
@@ -239,19 +209,16 @@ class Document(QObject):
             self.plan = self.forecast = self._answered_for = None
             self.odds_changed.emit(None)
 
-    # --- the file ---
-
     def _begin(self, project: Project, path: str | None, *, saved: bool) -> None:
         from nightplan.actions.history import History
 
         self.worker.call_off()
         self._previewing = None
         self.plan = self.forecast = self._answered_for = None
-        self._as_of = self._clash_told = None
+        self._as_of = None
         self._today = self.services.today()
         self._day_timer.start()
-        self.history = History.of(project, saved=saved)
-        self._set_path(path)
+        self._begin_file(History.of(project, saved=saved), path)
         self._announce()
 
     def new(self, project: Project) -> None:
@@ -260,161 +227,10 @@ class Document(QObject):
         self._begin(project, None, saved=False)
         self._recovery_timer.start()
 
-    def open(self, path: str) -> None:
-        """Open a file. Raises BadInput; the document stays as it was."""
-        from nightplan.files.store import content_hash, load
-
-        # the hash first: what is written between the two is seen as a change later on
-        on_disk = content_hash(path)
-        project = load(path)
-        self._disk_hash, self._disk_project = on_disk, project
-        self._begin(project, os.path.abspath(path), saved=True)
-
-    def save(self) -> None:
-        """Write to the file it came from. Raises FilesError or BadInput; nothing is lost."""
-        assert self.path is not None
-        self.save_as(self.path)
-
-    def save_as(self, path: str) -> None:
-        """Write to a file and stay with it.
-
-        What another program wrote there in the meantime is merged where it touches different things.
-
-        Raises:
-            FilesError: it cannot be written.
-            BadInput: both sides changed the same thing; :meth:`clashed` has been emitted.
-        """
-        from nightplan.actions.merge import merge
-        from nightplan.files.lock import locked
-        from nightplan.files.store import content_hash, load, save
-
-        assert self.history is not None
-        project = self.project
-        path = os.path.abspath(path)
-        with locked(path, timeout_seconds=_LOCK_SECONDS):
-            on_disk = content_hash(path)
-            same_file = path == self.path
-            if same_file and on_disk is not None and on_disk != self._disk_hash and self._disk_project is not None:
-                merged = merge(self._disk_project, project, load(path))
-                if merged.project is None or merged.conflicts:
-                    self.clashed.emit()
-                    raise BadInput(f"{self.name} was changed by another program too; choose what to keep")
-                self.history.push("Merge with the file", merged.project)
-                project = merged.project
-            self._disk_hash = save(project, path)
-        self._disk_project = project
-        self.history.mark_saved()
-        self.drop_recovery()
-        self._set_path(path)
-        if project is not self._answered_for:
-            self._announce()
-        self.state_changed.emit()
-
-    def revert(self) -> None:
-        """Back to what is on disk, as one step that can be undone."""
-        from nightplan.files.store import content_hash, load
-
-        assert self.path is not None
-        assert self.history is not None
-        on_disk = content_hash(self.path)
-        project = load(self.path)
-        self._disk_hash, self._disk_project = on_disk, project
-        if self.history.push("Revert to the file", project):
-            self._announce()
-        self.history.mark_saved()
-        self.drop_recovery()
-        self.state_changed.emit()
-
-    def _set_path(self, path: str | None) -> None:
-        watched = [*self._watcher.files(), *self._watcher.directories()]
-        if watched:
-            self._watcher.removePaths(watched)
-        self.path = path
-        if path is not None:
-            self._watch()
-            self.services.add_recent(path)
-        self.state_changed.emit()
-
-    def _watch(self) -> None:
-        # an atomic save by another program replaces the file: the watcher forgets it, the folder tells
-        if self.path is not None:
-            places = [p for p in (self.path, os.path.dirname(self.path)) if os.path.exists(p)]
-            known = {*self._watcher.files(), *self._watcher.directories()}
-            new = [p for p in places if p not in known]
-            if new:
-                self._watcher.addPaths(new)
-
-    @Slot(str)
-    def _watch_timer_start(self, _path: str) -> None:
-        self._watch_timer.start()
-
-    @Slot()
-    def look_at_disk(self) -> None:
-        """Whether another program changed the file; without unsaved changes here it is taken over."""
-        from nightplan.files.store import content_hash, load
-
-        if self.path is None or self.history is None:
-            return
-        self._watch()
-        on_disk = content_hash(self.path)
-        if on_disk is None or on_disk in (self._disk_hash, self._clash_told):
-            return
-        try:
-            theirs = load(self.path)
-        except BadInput as error:
-            self._clash_told = on_disk
-            self.said.emit(f"The file was changed by another program and cannot be read now: {error.sentence}")
-            return
-        if not self.history.dirty:
-            self._take(theirs, on_disk, "Take over the changed file")
-            self.said.emit("The file was changed by another program; its changes are shown, Undo goes back.")
-            return
-        merged = self.merged_with(theirs)
-        if merged.project is not None and not merged.conflicts:
-            self._disk_hash, self._disk_project = on_disk, theirs
-            self.history.push("Merge with the changed file", merged.project)
-            self.history.saved = None
-            self._announce()
-            self._recovery_timer.start()
-            self.said.emit("The file was changed by another program; both sides' changes are in, save to keep them.")
-            return
-        # asked once for each state of the file; saving asks again
-        self._clash_told = on_disk
-        self.clashed.emit()
-
-    def merged_with(self, theirs: Project) -> Merged:
-        from nightplan.actions.merge import merge
-
-        base = self._disk_project or self.project
-        return merge(base, self.project, theirs)
-
-    def settle(self, keep: str) -> None:
-        """After a clash: keep ``mine`` or take ``theirs`` (what both agree on is merged either way)."""
-        from nightplan.files.store import content_hash, load
-
-        assert self.path is not None
-        assert self.history is not None
-        on_disk = content_hash(self.path)
-        theirs = load(self.path)
-        if keep == "theirs":
-            self._take(theirs, on_disk, "Take the file's side")
-            return
-        merged = self.merged_with(theirs)
-        self._disk_hash, self._disk_project = on_disk, theirs
-        self.history.push("Keep this side", merged.project or self.project)
-        self.history.saved = None
-        self._announce()
-        self._recovery_timer.start()
-
-    def _take(self, theirs: Project, on_disk: str | None, label: str) -> None:
-        assert self.history is not None
-        self._disk_hash, self._disk_project = on_disk, theirs
-        self.history.push(label, theirs)
-        self.history.mark_saved()
-        self.drop_recovery()
-        self._announce()
-
     # --- recovery ---
+
+    def _keep_soon(self) -> None:
+        self._recovery_timer.start()
 
     @Slot()
     def keep_recovery(self) -> None:

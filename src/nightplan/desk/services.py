@@ -198,6 +198,12 @@ class Services(QObject):
         place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation)
         return Path(place) / "recovery"
 
+    def versions_folder(self) -> Path:
+        """Where earlier versions of files are kept; the command line keeps them in the same place."""
+        from nightplan.files.versions import default_folder
+
+        return default_folder()
+
     def copy(self, text: str) -> None:
         QApplication.clipboard().setText(text)
 
