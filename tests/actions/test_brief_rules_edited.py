@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from nightplan.actions import brief
-from nightplan.actions.brief_values import value_from_text, value_text, wanted_from_text, wanted_text
+from nightplan.actions.brief_values import start_of, value_from_text, value_text, wanted_from_text, wanted_text
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.rules import Rule
 from nightplan.files.store import load
@@ -188,3 +188,12 @@ def test_a_rule_typed_in_one_line(kind: str, text: str, comparison: str, value: 
 def test_a_comparison_that_a_kind_does_not_have() -> None:
     with pytest.raises(BadInput, match="'at most' is not known here"):
         wanted_from_text("name", "at most 3")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_rule_begins_with_its_example_or_keeps_its_value(kind: str) -> None:
+    start = start_of(kind)
+    rule = Rule.model_validate({"id": "r", "kind": kind, **start})
+    assert start_of(kind, rule) == start
+    count = Rule.model_validate({"id": "r", "kind": "frame-count", "comparison": "at most", "value": 7})
+    assert (start_of(kind, count)["value"] == 7) == (KINDS[kind].form == "count" and kind != "progress-post")

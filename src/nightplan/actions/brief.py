@@ -23,6 +23,7 @@ from nightplan.brief.rules import (
     deliverables_to_raw,
 )
 from nightplan.brief.worker import Progress
+from nightplan.model.brief import BriefNotes
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 
@@ -186,6 +187,16 @@ def free_id(taken: set[str], name: str, otherwise: str) -> str:
     return next(c for n in range(1, len(taken) + 3) if (c := base if n == 1 else f"{base}-{n}") not in taken)
 
 
+def notes_of(project: Project) -> BriefNotes:
+    """The pasted text and what was refused."""
+    return project.brief or BriefNotes()
+
+
+def with_notes(project: Project, notes: BriefNotes) -> Project:
+    empty = not notes.text and not notes.refused and not notes.unknown
+    return project.but(brief=None if empty else notes)
+
+
 # ---- hand-in sheets ------------------------------------------------------------------------------
 def keep_handin(project: Project, sheet: Sheet) -> Project:
     """The project with a hand-in sheet (:func:`make_sheet`); the newest :data:`KEEP` of each deliverable stay."""
@@ -226,10 +237,12 @@ __all__ = [
     "move_deliverable",
     "move_rule",
     "move_rule_to",
+    "notes_of",
     "remove_deliverable",
     "remove_handin",
     "remove_rule",
     "rule_of",
     "verify",
     "with_deliverables",
+    "with_notes",
 ]

@@ -7,6 +7,7 @@ import os
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from nightplan.brief.findings import ORDER, Finding, Report
 from nightplan.brief.handin import FileState
@@ -14,6 +15,8 @@ from nightplan.brief.kinds import KINDS
 from nightplan.brief.read import guess
 from nightplan.brief.rules import Deliverable, Rule
 from nightplan.model.brief import Sheet, SheetFinding, Verdict
+from nightplan.model.errors import BadInput
+from nightplan.model.project import Project
 
 _FITS = {
     "folder": ("sequence", "folder"),
@@ -180,6 +183,27 @@ def line_of(sheet: Sheet) -> str:
     files = f"{len(sheet.files)} {'file' if len(sheet.files) == 1 else 'files'}"
     when = (sheet.checked_at or "").replace("T", " ")[:16]
     return ", ".join(part for part in (sheet.name or sheet.deliverable, when, files) if part)
+
+
+def write_sheet(sheet: Sheet, path: Path, project: Project | None = None) -> None:
+    """The sheet as a page (.html) or to print (.pdf), whole or not at all.
+
+    Raises:
+        BadInput: another ending, or the file cannot be written.
+    """
+    from nightplan.exports.save import write_bytes
+
+    match path.suffix.lower():
+        case ".html" | ".htm":
+            from nightplan.brief.handin_html import sheet_html
+
+            write_bytes(path, sheet_html(sheet, project).encode("utf-8"))
+        case ".pdf":
+            from nightplan.brief.handin_pdf import sheet_pdf
+
+            write_bytes(path, sheet_pdf(sheet, project))
+        case _:
+            raise BadInput.at("path", str(path), "a hand-in sheet ends with .html or .pdf")
 
 
 #: what each depth looks at

@@ -8,14 +8,22 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import Literal
 
-from nightplan.actions.brief import add_deliverable, deliverable_of, deliverables_of, free_id, with_deliverables
+from nightplan.actions.brief import (
+    add_deliverable,
+    deliverable_of,
+    deliverables_of,
+    free_id,
+    notes_of,
+    with_deliverables,
+    with_notes,
+)
 from nightplan.actions.edit import set_gate
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.paste import Proposal, accepted, read_text
 from nightplan.brief.rules import Rule
 from nightplan.evenings.gates import gate_moment
 from nightplan.evenings.wording import apply_reading
-from nightplan.model.brief import MAX_BRIEF_TEXT, MAX_REFUSED, BriefNotes, Refused
+from nightplan.model.brief import MAX_BRIEF_TEXT, MAX_REFUSED, Refused
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 
@@ -34,12 +42,12 @@ def set_brief_text(project: Project, text: str) -> Project:
     """Keep the organiser's text as it was pasted; what was refused stays refused. Raises BadInput for a whole site."""
     if len(text) > MAX_BRIEF_TEXT:
         raise BadInput(f"brief.text: the text has {len(text)} letters; at most {MAX_BRIEF_TEXT} are accepted")
-    return _with_notes(project, _notes(project).but(text=text))
+    return with_notes(project, notes_of(project).but(text=text))
 
 
 def brief_text(project: Project) -> str:
     """The text as it was pasted; empty where there is none."""
-    return _notes(project).text
+    return notes_of(project).text
 
 
 def proposals_of(project: Project) -> tuple[Proposal, ...]:
@@ -54,7 +62,7 @@ def standings(project: Project, proposals: Iterable[Proposal]) -> tuple[Standing
     rules = [r for d in deliverables_of(project) for r in d.rules]
     by_sentence = {(r.kind, r.wording) for r in rules}
     exact = {_key(r) for r in rules}
-    refused = {(r.kind, r.comparison, repr(r.value), r.sentence) for r in _notes(project).refused}
+    refused = {(r.kind, r.comparison, repr(r.value), r.sentence) for r in notes_of(project).refused}
     alike = Counter((p.rule.kind, p.sentence) for p in proposals if p.rule is not None)
     told: list[Standing] = []
     for p in proposals:
@@ -162,10 +170,10 @@ def refuse_proposal(project: Project, proposal: Proposal) -> Project:
     kind, comparison, _value, sentence = _refusal_key(proposal)
     value = proposal.part if proposal.rule is None else proposal.rule.value
     one = Refused(kind=kind, comparison=comparison, value=value, sentence=sentence)
-    notes = _notes(project)
+    notes = notes_of(project)
     if one in notes.refused:
         return project
-    return _with_notes(project, notes.but(refused=(*notes.refused, one)[-MAX_REFUSED:]))
+    return with_notes(project, notes.but(refused=(*notes.refused, one)[-MAX_REFUSED:]))
 
 
 def ask_again(project: Project, proposal: Proposal) -> Project:
@@ -174,18 +182,9 @@ def ask_again(project: Project, proposal: Proposal) -> Project:
 
 
 def _without_refusal(project: Project, proposal: Proposal) -> Project:
-    notes, key = _notes(project), _refusal_key(proposal)
+    notes, key = notes_of(project), _refusal_key(proposal)
     left = tuple(r for r in notes.refused if (r.kind, r.comparison, repr(r.value), r.sentence) != key)
-    return project if len(left) == len(notes.refused) else _with_notes(project, notes.but(refused=left))
-
-
-def _notes(project: Project) -> BriefNotes:
-    return project.brief or BriefNotes()
-
-
-def _with_notes(project: Project, notes: BriefNotes) -> Project:
-    empty = not notes.text and not notes.refused and not notes.unknown
-    return project.but(brief=None if empty else notes)
+    return project if len(left) == len(notes.refused) else with_notes(project, notes.but(refused=left))
 
 
 def read_from(project: Project, text: str, *, not_before: dt.date | None = None) -> tuple[Proposal, ...]:

@@ -3,8 +3,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 from typing import Any
+
+from pydantic import ValidationError
 
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.rules import Rule
@@ -141,3 +144,16 @@ def wanted_from_text(kind: str, text: str) -> dict[str, Any]:
         else:
             comparison = "exactly"
     return {"comparison": comparison, **value_from_text(kind, comparison, text)}
+
+
+def start_of(kind: str, rule: Rule | None = None) -> dict[str, Any]:
+    """comparison, value and tolerance for a rule of a kind: those of ``rule`` where they fit, else its example."""
+    example = {"comparison": KINDS[kind].comparisons[0], "value": json.loads(KINDS[kind].example), "tolerance": None}
+    if rule is None or KINDS[rule.kind].form != KINDS[kind].form:
+        return example
+    kept = {"comparison": rule.comparison, "value": rule.value, "tolerance": rule.tolerance}
+    try:
+        Rule.model_validate({"id": "r", "kind": kind, **kept})
+    except ValidationError:
+        return example
+    return kept

@@ -8,21 +8,41 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from nightplan.actions.brief import deliverables_of
+from nightplan.actions.brief import deliverables_of, notes_of, with_notes
 from nightplan.actions.edit import add_item, add_stage, set_gate
 from nightplan.brief.work import Proposal, work_from_brief
+from nightplan.model.brief import MAX_REFUSED, Refused
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate, Project
 
 #: days before its gate from which on a progress post is made, so that it shows what there is by then (common
 #: practice, no source)
 POST_DAYS = 6
+#: kind of what is refused among :class:`Refused`
+WORK = "work"
 _STAGE = "For the hand-in"
 
 
 def work_asked(project: Project) -> tuple[Proposal, ...]:
-    """Gates and items that the brief asks for and that the plan does not have yet, in the brief's order."""
-    return tuple(p for p in work_from_brief(deliverables_of(project)) if not _there(project, p))
+    """Gates and items that the brief asks for, in its order: not in the plan yet, not ticked, not refused."""
+    deliverables = deliverables_of(project)
+    ticked = {(d.id, r.id) for d in deliverables for r in d.rules if r.ticked}
+    refused = {r.value for r in notes_of(project).refused if r.kind == WORK}
+    return tuple(
+        p
+        for p in work_from_brief(deliverables)
+        if not _there(project, p)
+        and (p.deliverable, p.rule) not in ticked
+        and p.id not in refused
+        and p.gate not in refused
+    )
+
+
+def refuse_work(project: Project, proposal: Proposal) -> Project:
+    """Not needed, or in the plan under another name: it is not proposed again."""
+    notes = notes_of(project)
+    one = Refused(kind=WORK, value=proposal.id, sentence=proposal.why)
+    return with_notes(project, notes.but(refused=(*notes.refused, one)[-MAX_REFUSED:]))
 
 
 def _there(project: Project, p: Proposal) -> bool:
@@ -129,4 +149,4 @@ def before_after(
     return BeforeAfter((one.hours_left, two.hours_left), {g.id: (was.get(g.id), now.get(g.id)) for g in after.gates})
 
 
-__all__ = ["BeforeAfter", "Proposal", "before_after", "take_work", "whole_post", "work_asked"]
+__all__ = ["BeforeAfter", "Proposal", "before_after", "refuse_work", "take_work", "whole_post", "work_asked"]

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import textwrap
 from pathlib import Path
@@ -18,6 +19,15 @@ _COLUMNS = 92
 
 def write_sheet_pdf(sheet: Sheet, path: str | os.PathLike[str], project: Project | None = None) -> None:
     """Write the pages. Raises BadInput where the file cannot be written."""
+    data = sheet_pdf(sheet, project)
+    try:
+        Path(path).write_bytes(data)
+    except OSError as error:
+        raise BadInput(f"{path}: cannot be written: {error.strerror or error}") from None
+
+
+def sheet_pdf(sheet: Sheet, project: Project | None = None) -> bytes:
+    """The pages; the same bytes for the same sheet."""
     from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
     from matplotlib.figure import Figure
 
@@ -25,19 +35,18 @@ def write_sheet_pdf(sheet: Sheet, path: str | os.PathLike[str], project: Project
     pages = [lines[n : n + _LINES] for n in range(0, len(lines), _LINES)] or [[]]
     # dates in the file would make every export another file
     meta = {"Title": f"Hand-in sheet: {sheet.name or sheet.deliverable}", "CreationDate": None}
-    try:
-        with PdfPages(Path(path), metadata=meta) as pdf:
-            for n, page in enumerate(pages):
-                figure = Figure(figsize=(8.27, 11.69))
-                FigureCanvasPdf(figure)
-                figure.text(
-                    0.07, 0.96, "\n".join(page), family="DejaVu Sans Mono", size=8.5, va="top", parse_math=False,
-                    linespacing=1.4,
-                )  # fmt: skip
-                figure.text(0.93, 0.03, f"{n + 1} / {len(pages)}", size=8, ha="right")
-                pdf.savefig(figure)
-    except OSError as error:
-        raise BadInput(f"{path}: cannot be written: {error.strerror or error}") from None
+    out = io.BytesIO()
+    with PdfPages(out, metadata=meta) as pdf:
+        for n, page in enumerate(pages):
+            figure = Figure(figsize=(8.27, 11.69))
+            FigureCanvasPdf(figure)
+            figure.text(
+                0.07, 0.96, "\n".join(page), family="DejaVu Sans Mono", size=8.5, va="top", parse_math=False,
+                linespacing=1.4,
+            )  # fmt: skip
+            figure.text(0.93, 0.03, f"{n + 1} / {len(pages)}", size=8, ha="right")
+            pdf.savefig(figure)
+    return out.getvalue()
 
 
 def sheet_lines(sheet: Sheet, project: Project | None = None) -> list[str]:

@@ -36,6 +36,13 @@ class Page(QWidget):
     def show_project(self, project: Project) -> None:
         """The project changed; plan and odds may be those of the project before."""
 
+    def take_completed(self, project: Project) -> None:
+        """The project was completed by its own odds, such as with the forecasts of a tick; the odds follow at once.
+
+        A page that shows nothing of stored forecasts need not draw anything anew.
+        """
+        self.show_project(project)
+
     def show_forecast(self, forecast: Forecast | None, plan: Plan | None, fresh: bool) -> None:
         """Plan and odds came, or went (None). ``fresh``: they are those of the project shown."""
 
@@ -57,6 +64,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "tonight": ("Tonight", "nightplan.desk.pages.tonight_page", "TonightPage"),
     "ways-back": ("Ways back", "nightplan.desk.pages.recover_page", "RecoverPage"),
     "nights": ("Nights", "nightplan.desk.pages.nights_page", "NightsPage"),
+    "brief": ("Brief", "nightplan.desk.pages.brief_page", "BriefPage"),
     "look-back": ("Look back", "nightplan.desk.pages.lookback_page", "LookBackPage"),
     "assets": ("Assets", "nightplan.desk.pages.assets_page", "AssetsPage"),
     "journal": ("Journal", "nightplan.desk.pages.journal_page", "JournalPage"),
