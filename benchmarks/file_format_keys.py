@@ -104,7 +104,6 @@ KEYS: dict[str, tuple[str, Any]] = {
     "EveningChange.start": ("local time, instead of the pattern's", "21:00"),
     "EveningChange.hours": ("elapsed hours, instead of the pattern's", 3),
     "EveningChange.why": ("in your words", "the lock is near"),
-    "EveningChange.source": ("calendar whose busy times made the evening shorter; goes when they are taken out", "family.ics"),
     "EveningChange.source": ("calendar whose busy times made the evening shorter; it goes with them", "work.ics"),
     "Stage.id": (_SAME, "animate"),
     "Stage.name": ("as it is shown", "Animate"),
