@@ -193,6 +193,7 @@ def notes_of(project: Project) -> BriefNotes:
 
 
 def with_notes(project: Project, notes: BriefNotes) -> Project:
+    """The project with other notes on its brief; empty ones take the key away."""
     empty = not notes.text and not notes.refused and not notes.unknown
     return project.but(brief=None if empty else notes)
 
