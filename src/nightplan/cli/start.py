@@ -32,6 +32,11 @@ def settle(argv: list[str]) -> list[str]:
 
 def run() -> NoReturn:
     """Entry point of the installed command."""
+    if getattr(sys, "frozen", False):
+        # worker processes of a frozen build start with this very program
+        from multiprocessing import freeze_support
+
+        freeze_support()
     sys.argv[1:] = settle(sys.argv[1:])
     from nightplan.cli import main
 
