@@ -28,6 +28,7 @@ class CaptureOffer(QPushButton):
         #: (title, days that happened) of what was shown before
         self._before: tuple[str, frozenset[dt.date]] | None = None
         self.setProperty("role", "link")
+        self.setAccessibleName("Add captures of the evening just ticked off")
         self.setShortcut(KEY)
         self.setEnabled(False)
         self.hide()
