@@ -182,36 +182,3 @@ def test_the_menu_writes_each_part(window: MainWindow, services: FakeServices, s
     assert len(icalendar.Calendar.from_ical((tmp_path / "calendar.ics").read_bytes()).walk("VEVENT")) > 3
     assert "calendar_told" in window.document.project.unknown
     assert services.questions == []
-
-
-def test_busy_times_are_read_said_and_undone(
-    window: MainWindow, services: FakeServices, settle: Settle, tmp_path: Path
-) -> None:
-    settle(window)
-    assert window.document.plan is not None
-    evening = next(e for e in window.document.plan.evenings if e.status == "planned")
-    start = window.document.project
-    text = (
-        "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:t\r\nBEGIN:VEVENT\r\nUID:a\r\nSUMMARY:Choir\r\n"
-        f"DTSTART;VALUE=DATE:{evening.date:%Y%m%d}\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
-    )
-    (tmp_path / "work.ics").write_text(text, encoding="utf-8")
-    window.menus.busy_action.trigger()
-    services.choose(tmp_path / "work.ics")
-    told = services.answer("ok")
-    assert "1 busy time from work.ics" in told.text
-    assert "(Choir)" in told.text
-    assert len(window.document.project.busy) == 1
-    window.menus.free_action.trigger()
-    assert "work.ics: 1 busy time" in services.answer("0").text
-    assert window.document.project.busy == ()
-    window.menus.free_action.trigger()
-    assert "No busy times were read" in window.statusBar().currentMessage()
-    window.document.undo()
-    window.document.undo()
-    assert window.document.project == start
-    (tmp_path / "no.ics").write_text("hello", encoding="utf-8")
-    window.menus.busy_action.trigger()
-    services.choose(tmp_path / "no.ics")
-    assert "begins with BEGIN:VCALENDAR" in services.answer("ok").text
-    assert window.document.project == start

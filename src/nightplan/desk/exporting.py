@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The Export menu, and busy times from another calendar: files that leave the program and one that comes in."""
+"""The Export menu: files that leave the program."""
 
 from __future__ import annotations
 
@@ -39,7 +39,6 @@ ENTRIES = (
     ("Credits (&Markdown)…", "credits", ".md"),
     ("Making-&of (HTML)…", "making-of", ".html"),
 )
-MAX_CALENDAR_BYTES = 5_000_001
 
 
 def export(host: DeskHost, what: str, ending: str, *, minutes: float | None = None) -> None:
@@ -122,91 +121,3 @@ class Exporter(QObject):
         if isinstance(action, QAction):
             what, ending = action.data()
             export(self.host, what, ending)
-
-    # ---- busy times --------------------------------------------------------------------------
-    @Slot()
-    def ask_busy(self) -> None:
-        """Ask for a calendar whose times are taken."""
-        if self.host.document.is_open:
-            folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
-            self.host.services.ask_file(
-                self.window, "Busy times from a calendar", folder, "Calendars (*.ics)", self.read_busy
-            )
-
-    @Slot()
-    def ask_remove_busy(self) -> None:
-        """Ask which source's busy times go; those of the project file itself have no name."""
-        from nightplan.actions.busy import busy_sources
-        from nightplan.desk import words
-
-        if not self.host.document.is_open:
-            return
-        sources = list(busy_sources(self.host.project).items())[:6]
-        if not sources:
-            self.host.say("No busy times were read from a calendar.")
-            return
-        choices = [(str(n), name or "Without a source") for n, (name, _) in enumerate(sources)]
-        lines = [f"{name or 'Without a source'}: {words.count(count, 'busy time')}" for name, count in sources]
-
-        def answered(key: str) -> None:
-            if key != "no":
-                self._remove(sources[int(key)][0])
-
-        self.host.services.ask(
-            self.window,
-            "Take busy times out",
-            "\n".join(["Which ones?", *lines]),
-            [*choices, ("no", "Cancel")],
-            answered,
-        )
-
-    def _remove(self, source: str) -> None:
-        from nightplan.actions.busy import remove_busy
-
-        self.host.change(f"Take busy times out: {source}", lambda p: remove_busy(p, source))
-
-    def read_busy(self, path: str | None) -> None:
-        """Take a calendar in and say which evenings it takes, and why."""
-        from nightplan.actions.busy import BusyImport, import_busy
-
-        if path is None:
-            return
-        name = os.path.basename(path)
-        done: list[BusyImport] = []
-
-        def make(project: Project) -> Project:
-            done.append(import_busy(project, data, name))
-            return done[-1].project
-
-        try:
-            with open(path, "rb") as file:
-                data = file.read(MAX_CALENDAR_BYTES)
-            self.host.change_or_raise(f"Busy times from {name}", make)
-        except OSError as error:
-            self.host.services.tell(self.window, "Not read", f"{name} cannot be read: {error.strerror}")
-            return
-        except NightplanError as error:
-            self.host.services.tell(self.window, "Not read", f"{name}: {error}")
-            return
-        self.host.services.tell(self.window, "Busy times", *_told(done[-1]))
-
-
-def _told(read: object) -> tuple[str]:
-    from nightplan.actions.busy import BusyImport
-    from nightplan.desk import words
-
-    assert isinstance(read, BusyImport)
-    lines = [f"{words.count(read.count, 'busy time')} from {read.source}."]
-    if read.taken:
-        lines.append("Evenings that they take: " + "; ".join(f"{words.day(t.date)} ({t.why})" for t in read.taken[:20]))
-    else:
-        lines.append("They take no further evening.")
-    if read.given_back:
-        lines.append("Free again: " + ", ".join(words.day(d) for d in read.given_back[:20]))
-    if read.left_out:
-        lines.append(
-            f"{words.count(len(read.left_out), 'entry', 'entries')} take no time (free, cancelled, unreadable):"
-        )
-        lines += [f"{row.what}: {row.reason}" for row in read.left_out[:8]]
-    lines.append("Read the same file again to refresh them; Undo takes them out.")
-    return ("\n".join(lines),)

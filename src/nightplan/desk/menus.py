@@ -94,14 +94,14 @@ class Menus(QObject):
         self.redo_action = self._act(menu, "&Redo", "Ctrl+Shift+Z Ctrl+Y", document.redo)
 
     def _project(self) -> None:
-        work, exporter = self.window.work, self.window.exporter
+        work, busy = self.window.work, self.window.busy_times
         menu = self.window.menuBar().addMenu("&Project")
         self.settings_action = self._act(menu, "&Dates, week and settings…", "Ctrl+,", work.edit_settings)
         menu.addSeparator()
         self.accept_action = self._act(menu, "&Accept the plan as baseline", "Ctrl+B", work.accept_baseline)
         self.compare_action = self._act(menu, "&Compare with the baseline", "Ctrl+Shift+B", work.compare_baseline)
-        self.busy_action = self._act(menu, "&Busy times from a calendar…", None, exporter.ask_busy)
-        self.free_action = self._act(menu, "Take busy times &out…", None, exporter.ask_remove_busy)
+        self.busy_action = self._act(menu, "&Busy times from a calendar…", None, busy.ask)
+        self.free_action = self._act(menu, "Take busy times &out…", None, busy.ask_remove)
         menu.addSeparator()
         self.missed_action = self._act(menu, "&Evenings not ticked off…", "Ctrl+M", work.ask_missed)
 

@@ -12,6 +12,7 @@ from PySide6.QtGui import QCloseEvent, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QVBoxLayout, QWidget
 
 from nightplan.desk import words
+from nightplan.desk.busy_times import BusyTimes
 from nightplan.desk.document import Document
 from nightplan.desk.exporting import Exporter
 from nightplan.desk.file_actions import FileActions
@@ -79,6 +80,7 @@ class MainWindow(QMainWindow):
         self.recovery = RecoveryOffer(self)
         self.work = ProjectActions(self)
         self.exporter = Exporter(self.host, self)
+        self.busy_times = BusyTimes(self.host, self)
         self.menus = Menus(self)
         self._wire()
         self._undo_keys = UndoKeys(self)
