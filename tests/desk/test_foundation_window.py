@@ -107,7 +107,7 @@ def test_a_save_that_fails_while_closing_does_not_close_later(
     services.answer("save")
     services.choose(tmp_path / "no such folder" / "moth.nightplan")
     assert services.questions[-1].title == "Not saved"
-    services.answer("ok")
+    services.answer("later")
     window.save_as()
     services.choose(tmp_path / "moth.nightplan")
     let_go()

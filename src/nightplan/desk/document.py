@@ -154,10 +154,16 @@ class Document(DocumentFile):
         if self.looking is None:
             return False
         if project != self.project:
-            self.said.emit(self.looking)
             self._previewing = None
             self.project_changed.emit(self.project)
+            # after whatever a page says of the change that it took for done
+            QTimer.singleShot(0, self, self._say_looking)
         return True
+
+    @Slot()
+    def _say_looking(self) -> None:
+        if self.looking is not None:
+            self.said.emit(self.looking)
 
     def undo(self) -> None:
         if self.history is not None and self.history.undo_label is not None:

@@ -8,17 +8,23 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Slot
 
+from nightplan.desk import words
+from nightplan.desk.conflict_copies import ConflictCopies
 from nightplan.desk.services import SUFFIX
-from nightplan.files.errors import FilesError
+from nightplan.files.errors import FilesError, NewerFile
 from nightplan.model.errors import BadInput, NightplanError
 
 if TYPE_CHECKING:
+    from nightplan.desk.earlier_versions import EarlierVersions
     from nightplan.desk.window import MainWindow
     from nightplan.model.project import Project
 
 
 class FileActions(QObject):
     """Belongs to a window and works on its document."""
+
+    #: the dialog that was opened last
+    versions: EarlierVersions
 
     def __init__(self, window: MainWindow) -> None:
         super().__init__(window)
@@ -27,6 +33,7 @@ class FileActions(QObject):
         self._closing = False
         #: questions that are on the screen
         self.asking: set[str] = set()
+        self.copies = ConflictCopies(window)
         self.document.clashed.connect(self._clashed)
 
     def ask_once(self, what: str) -> bool:
@@ -81,12 +88,58 @@ class FileActions(QObject):
             return True
         try:
             self.document.open(path)
+        except NewerFile as error:
+            self._ask_to_look(path, error.sentence)
+            return False
         except NightplanError as error:
             self.services.tell(self.window, "This file cannot be opened", str(error))
             return False
         self.window.show_document()
-        self.window.recovery.offer_for(self.document.path)
+        if not self.window.recovery.offer_for(self.document.path):
+            self.copies.offer()
         return True
+
+    def _ask_to_look(self, path: str, sentence: str) -> None:
+        def answered(key: str) -> None:
+            if key == "look":
+                self._look_at(path)
+
+        self.services.ask(
+            self.window,
+            "From a newer nightplan",
+            f"{sentence}. You can look at what this one understands of it; nothing in it can be changed here.",
+            [("look", "Look at it"), ("no", "Cancel")],
+            answered,
+        )
+
+    def _look_at(self, path: str) -> None:
+        try:
+            left_out = self.document.look_at(path)
+        except NightplanError as error:
+            self.services.tell(self.window, "This file cannot be shown", str(error))
+            return
+        self.window.work.missed_asked = True
+        self.window.show_document()
+        said = self.document.looking or ""
+        self.window.say(f"{said} {len(left_out)} parts are not understood and not shown." if left_out else said)
+
+    @Slot()
+    def earlier_versions(self) -> None:
+        """The ring of the open file."""
+        from nightplan.desk.earlier_versions import EarlierVersions
+
+        if self.document.path is None:
+            return
+        self.window.stack.leave()
+        folder = self.services.versions_folder()
+        self.versions = EarlierVersions(self.document.path, folder, self.document.project, self.window)
+        self.versions.wanted.connect(self._take_back)
+        self.versions.open()
+
+    @Slot(object)
+    def _take_back(self, wanted: tuple[str, Project]) -> None:
+        if self.document.apply(*wanted):
+            self.window.say("An earlier version is back; Undo goes to what was here, Save keeps it.")
 
     @Slot()
     def open_sample(self) -> None:
@@ -122,9 +175,17 @@ class FileActions(QObject):
 
     @Slot()
     def save_as(self) -> None:
+        if self.document.looking:
+            self.window.say(self.document.looking)
+            return
         self.window.stack.leave()
         name = "".join(c if c.isalnum() or c in " -_" else "" for c in self.document.project.title).strip() or "project"
         start = self.document.path or os.path.join(os.path.expanduser("~"), f"{name}{SUFFIX}")
+        self.services.ask_save(self.window, start, self._save_chosen)
+
+    def _save_elsewhere(self, path: str) -> None:
+        """Ask for another place, beginning where the artist surely may write: the drive may be away."""
+        start = os.path.join(os.path.expanduser("~"), os.path.basename(path))
         self.services.ask_save(self.window, start, self._save_chosen)
 
     def _save_chosen(self, path: str | None) -> None:
@@ -136,17 +197,43 @@ class FileActions(QObject):
 
     def _write(self, path: str) -> bool:
         try:
-            self.document.save_as(path)
+            came_in = self.document.save_as(path)
         except BadInput as error:
             self._stay()
             self.window.say(error.sentence)
             return False
         except FilesError as error:
+            closing = self._closing
             self._stay()
-            self.services.tell(self.window, "Not saved", f"{error.sentence}. Nothing is lost; try Save as.")
+            self.document.keep_recovery()
+            self._ask_where_to(path, error.sentence, closing)
             return False
-        self.window.say(f"Saved {self.document.name}.")
+        if came_in:
+            more = f" and {words.count(len(came_in) - 1, 'thing')} more" if len(came_in) > 1 else ""
+            self.window.say(f"Saved {self.document.name}, with what another program had changed: {came_in[0]}{more}.")
+        else:
+            self.window.say(f"Saved {self.document.name}.")
         return True
+
+    def _ask_where_to(self, path: str, sentence: str, closing: bool) -> None:
+        """After a save that failed; what was to be closed is closed once it is saved."""
+
+        def answered(key: str) -> None:
+            if key == "later":
+                return
+            self._closing = closing
+            if key == "elsewhere":
+                self._save_elsewhere(path)
+            elif self._write(path) and closing:
+                self.window.close()
+
+        self.services.ask(
+            self.window,
+            "Not saved",
+            f"{sentence}. Nothing is lost: your changes are here, in this window.",
+            [("elsewhere", "Save elsewhere…"), ("again", "Try again"), ("later", "Not now")],
+            answered,
+        )
 
     @Slot()
     def revert(self) -> None:

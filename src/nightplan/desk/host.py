@@ -64,6 +64,8 @@ class DeskHost(QObject):
 
     def change_or_raise(self, label: str, make: Callable[[Project], Project]) -> None:
         """The same, but a refusal is raised as BadInput, for a widget that shows it itself."""
+        if self.document.looking:
+            raise BadInput(self.document.looking)
         self.document.apply(label, make(self.project))
 
     def preview(self, make: Callable[[Project], Project] | None) -> None:

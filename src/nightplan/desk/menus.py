@@ -64,6 +64,7 @@ class Menus(QObject):
         self.export_menu = menu.addMenu("&Export")
         window.exporter.fill(self.export_menu)
         self.revert_action = self._act(menu, "Re&vert to the file…", None, files.revert)
+        self.versions_action = self._act(menu, "Earl&ier versions…", None, files.earlier_versions)
         self._act(menu, "Recover &unsaved changes…", None, window.recovery.offer_all)
         menu.addSeparator()
         self._act(menu, "&Close window", "Ctrl+W Ctrl+F4", window.close)
@@ -195,12 +196,12 @@ class Menus(QObject):
         self.redo_action.setText("&Redo: " + redo.replace("&", "&&") if redo else "&Redo")
         self.undo_action.setEnabled(bool(undo))
         self.redo_action.setEnabled(bool(redo))
-        for action in (
-            *(self.save_action, self.save_as_action, self.settings_action),
-            *(self.accept_action, self.compare_action, self.missed_action, self.busy_action, self.free_action),
-            self.export_menu.menuAction(),
-        ):
+        for action in (self.save_action, self.save_as_action, self.compare_action, self.export_menu.menuAction()):
             action.setEnabled(d.is_open)
+        changing = (self.settings_action, self.accept_action, self.missed_action, self.busy_action, self.free_action)
+        for action in changing:
+            action.setEnabled(d.is_open and not d.looking)
+        self.versions_action.setEnabled(d.is_open and d.path is not None and not d.looking)
         self.revert_action.setEnabled(d.is_open and d.path is not None and d.dirty)
 
     def offer_pages(self, is_open: bool) -> None:

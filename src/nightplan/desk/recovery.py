@@ -98,6 +98,20 @@ def kept_project(kept: dict[str, object]) -> Project:
     return parse(str(kept["project"]).encode("utf-8"), "the kept changes")
 
 
+def told(kept: dict[str, object]) -> tuple[str, ...]:
+    """What the unsaved changes are, in lines; none where that cannot be said."""
+    from nightplan.actions.differences import differences
+    from nightplan.files.store import parse
+
+    base = kept.get("base")
+    if not isinstance(base, str):
+        return ()
+    try:
+        return differences(parse(base.encode("utf-8"), "the kept changes"), kept_project(kept))
+    except BadInput:
+        return ()
+
+
 def onto(kept: dict[str, object], on_disk: Project) -> Project:
     """The unsaved changes on top of the file as it is now.
 

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Slot
 
-from nightplan.desk.recovery import file_of, kept_changes
+from nightplan.desk.recovery import file_of, kept_changes, told
 from nightplan.model.errors import NightplanError
 
 if TYPE_CHECKING:
     from nightplan.desk.window import MainWindow
+
+_MOST_LINES = 500
 
 
 class RecoveryOffer(QObject):
@@ -22,12 +24,13 @@ class RecoveryOffer(QObject):
         super().__init__(window)
         self.window, self.document, self.services = window, window.document, window.services
 
-    def offer_for(self, path: str | None) -> None:
-        """What was not saved of the file that was just opened."""
+    def offer_for(self, path: str | None) -> bool:
+        """What was not saved of the file that was just opened. True where something was offered."""
         for place, kept in kept_changes(self.services.recovery_folder()):
             if kept.get("path") == path:
                 self._offer(place, kept)
-                return
+                return True
+        return False
 
     @Slot()
     def offer_all(self) -> None:
@@ -65,6 +68,7 @@ class RecoveryOffer(QObject):
             f"{name} has changes of {when} that were not saved (last step: {kept.get('step')}).",
             [("recover", "Recover them"), ("discard", "Throw them away"), ("later", "Not now")],
             answered,
+            detail="\n".join(told(kept)[:_MOST_LINES]),
         )
 
     def take_up(self, place: Path, kept: dict[str, object]) -> None:
