@@ -213,7 +213,7 @@ def _many(rng: random.Random, raw: Any, _raws: list[str]) -> None:
     if not lists:
         return
     key, chosen = rng.choice(lists)
-    count = rng.choice((50, 300, 1_500, 5_000))
+    count = rng.choice((20, 45, 150, 300, 1_500, 5_000))
     like = rng.choice(chosen)
     for n in range(count):
         fresh = json.loads(json.dumps(like))
@@ -247,7 +247,7 @@ def _wait(rng: random.Random, raw: Any, _raws: list[str]) -> None:
             item["after"] = [rng.choice(names)]
     elif kind == 2:
         # empty stages, each after the one before it and more than once
-        count, times = rng.choice(((40, 2), (30, 5), (1_500, 1), (6, 3)))
+        count, times = rng.choice(((40, 2), (30, 5), (150, 1), (6, 3), (1_500, 1)))
         chain = [{"id": f"e{n}", "name": "empty", "after": [f"e{n - 1}"] * times if n else []} for n in range(count)]
         raw["stages"] = [*chain, *stages]
         stages[-1]["after"] = [f"e{count - 1}"]

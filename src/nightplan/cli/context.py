@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import os
+import re
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -20,6 +21,14 @@ if TYPE_CHECKING:
 
 #: exit codes of the contract
 GOOD, ANSWER_IS_NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
+
+
+#: control characters beyond those that JSON escapes itself, marks that turn the writing round, line ends of Unicode
+_STEERING = re.compile("[\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+
+
+def _escaped(match: re.Match[str]) -> str:
+    return f"\\u{ord(match[0]):04x}"
 
 
 def _now() -> dt.datetime:
@@ -50,7 +59,9 @@ class Context:
         return None if folder is None else Ring(folder, self.now())
 
     def print_json(self, value: Any) -> None:
-        self.out.write(json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
+        text = json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False)
+        # the same values, but nothing in them steers the terminal that shows them
+        self.out.write(_STEERING.sub(_escaped, text) + "\n")
 
     def console(self) -> Console:
         """A terminal for people: as wide as it is, plain where it is no terminal."""

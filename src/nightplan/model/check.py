@@ -14,11 +14,31 @@ from nightplan.model.project import Project
 MAX_YEARS = 5
 MAX_ITEMS = 2_000
 MAX_JOBS = 200
+#: entries of each list; ten times what a long project has (common practice, no source)
+MAX_ENTRIES = {
+    "gates": 50,
+    "week": 100,
+    "off": 5_000,
+    "extra": 5_000,
+    "busy": 20_000,
+    "changes": 5_000,
+    "stages": 200,
+    "jobs": MAX_JOBS,
+    "machines": 50,
+    "deliverables": 1_000,
+    "assets": 2_000,
+    "log": 5_000,
+    "baselines": 500,
+    "forecasts": 10_000,
+    "replans": 5_000,
+    "silenced": 500,
+}
 
 
 def check_project(project: Project) -> Project:
     """The project itself, or :class:`BadInput` with the first broken rule (the others in ``more``)."""
-    faults = list(_ids(project))
+    # first, since what follows costs more with more
+    faults = list(_amounts(project)) or list(_ids(project))
     faults = faults or list(_references(project)) or list(_cycles(project))
     faults += list(_dates(project))
     if faults:
@@ -28,6 +48,17 @@ def check_project(project: Project) -> Project:
 
 def _at(place: str, value: object, rule: str) -> str:
     return f"{place} = {shorten(value)}: {rule}"
+
+
+def _amounts(project: Project) -> Iterator[str]:
+    for key, most in MAX_ENTRIES.items():
+        count = len(getattr(project, key) or ())
+        if count > most:
+            what = "jobs" if key == "jobs" else "entries"
+            yield f"{key}: {count} {what}, at most {most} are accepted"
+    items = sum(len(stage.items) for stage in project.stages)
+    if items > MAX_ITEMS:
+        yield f"stages: {items} items, at most {MAX_ITEMS} are accepted"
 
 
 def _ids(project: Project) -> Iterator[str]:
@@ -59,10 +90,6 @@ def _ids(project: Project) -> Iterator[str]:
                 f"log[{n}].evening", entry.evening, f"an evening is logged once, and {dates[entry.evening]} has it"
             )
         dates.setdefault(entry.evening, f"log[{n}]")
-    if len(project.items) > MAX_ITEMS:
-        yield f"stages: {len(project.items)} items, at most {MAX_ITEMS} are accepted"
-    if len(project.jobs) > MAX_JOBS:
-        yield f"jobs: {len(project.jobs)} jobs, at most {MAX_JOBS} are accepted"
 
 
 def _references(project: Project) -> Iterator[str]:
