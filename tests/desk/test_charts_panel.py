@@ -121,6 +121,54 @@ def test_the_chart_follows_the_project(qtbot: QtBot, panel: ChartPanel, host: Te
     assert panel.words.text() == before
 
 
+@pytest.mark.parametrize("view", ["burn-down", "slip", "buffer"])
+def test_a_chart_drawn_over_the_one_before_is_the_chart_drawn_anew(
+    qtbot: QtBot, panel: ChartPanel, host: TestHost, view: str
+) -> None:
+    """The same pixels, whatever was kept."""
+    from nightplan.actions.edit import change_item
+
+    def pixels(drawn: ChartPanel) -> Any:
+        qtbot.waitUntil(lambda: drawn.fresh, timeout=10_000)
+        drawn.canvas.draw()
+        return np.asarray(drawn.canvas.buffer_rgba()).copy()
+
+    def anew() -> Any:
+        other = ChartPanel(host, NIGHT)
+        qtbot.addWidget(other)
+        other.resize(panel.size())
+        other.show_view(view)
+        with qtbot.waitSignal(other.drawn):
+            other.show()
+        return pixels(other)
+
+    show(qtbot, panel, view)
+    first = pixels(panel)
+    for likely, high in ((9.0, 14.0), (30.0, 60.0), (1.0, 1.5)):
+        kept, size = list(panel.canvas.live), panel.canvas.size()
+        with qtbot.waitSignal(panel.drawn):
+            host.change("x", lambda p, span=(likely, high): change_item(p, "spline", likely=span[0], high=span[1]))
+        again = pixels(panel)
+        qtbot.waitUntil(lambda: panel.fresh, timeout=10_000)
+        if panel.canvas.size() == size:
+            assert [id(axes) for axes in panel.canvas.live] == [id(axes) for axes in kept]
+        assert not np.array_equal(again, first)
+        np.testing.assert_array_equal(again, anew())
+    for _ in range(3):
+        with qtbot.waitSignal(panel.drawn):
+            host.undo()
+    np.testing.assert_array_equal(pixels(panel), first)
+
+
+def test_only_what_changed_is_drawn(qtbot: QtBot, panel: ChartPanel) -> None:
+    (axes,) = panel.canvas.live
+    artists = list(axes.moving)
+    with qtbot.waitSignal(panel.drawn):
+        panel.refresh()
+    assert axes.moving == artists
+    assert not axes.changed
+
+
 def test_a_hidden_chart_is_not_drawn(qtbot: QtBot, host: TestHost) -> None:
     widget = ChartPanel(host, LIGHT)
     qtbot.addWidget(widget)

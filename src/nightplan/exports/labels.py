@@ -4,7 +4,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -46,9 +45,9 @@ class Placer:
         self.axes, self.look = axes, look
         self.wide, self.tall = width * place.width, height * place.height
         (self.x0, self.x1), (self.y0, self.y1) = axes.get_xlim(), axes.get_ylim()
-        self.points: list[tuple[float, float]] = []
-        #: the same, (n, 2)
-        self._places = np.empty((0, 2))
+        #: points that labels should not lie upon, each (n, 2), in inches
+        self._lines: list[np.ndarray] = []
+        self._points = np.empty((0, 2))
         self.boxes: list[Box] = []
 
     def _inches(self, x: float, y: float) -> tuple[float, float]:
@@ -56,9 +55,9 @@ class Placer:
 
     def keep_clear(self, xs: Sequence[float], ys: Sequence[float]) -> None:
         """A line that labels should not lie upon."""
-        ends = [self._inches(x, y) for x, y in zip(xs, ys, strict=True)]
-        for (ax, ay), (bx, by) in pairwise(ends):
-            self.points += [(ax + (bx - ax) * t / _STEPS, ay + (by - ay) * t / _STEPS) for t in range(_STEPS + 1)]
+        ends = np.array([self._inches(x, y) for x, y in zip(xs, ys, strict=True)], dtype=float).reshape(-1, 2)
+        start, step = ends[:-1, None], np.diff(ends, axis=0)[:, None]
+        self._lines.append((start + step * np.arange(_STEPS + 1)[:, None] / _STEPS).reshape(-1, 2))
 
     def label(
         self, text: str, xs: Sequence[float], ys: Sequence[float], color: str, *, below: bool = False, back: str = ""
@@ -99,9 +98,10 @@ class Placer:
 
     def _covered(self, box: Box) -> float:
         x0, y0, x1, y1 = box
-        if len(self._places) != len(self.points):
-            self._places = np.array(self.points)
-        x, y = self._places[:, 0], self._places[:, 1]
+        if self._lines:
+            self._points = np.concatenate([self._points, *self._lines])
+            self._lines = []
+        x, y = self._points[:, 0], self._points[:, 1]
         hits = int(np.count_nonzero((x0 - 0.03 < x) & (x < x1 + 0.03) & (y0 - 0.02 < y) & (y < y1 + 0.02)))
         clash = sum(x0 < b[2] and b[0] < x1 and y0 < b[3] and b[1] < y1 for b in self.boxes)
         return hits + 1000.0 * clash

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +22,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.widgets.charts_live import LiveAxes, live_canvas
 from nightplan.desk.widgets.charts_words import buffer_words, burn_down_words, slip_words
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_label import ShortLabel
@@ -56,6 +58,8 @@ class ChartPanel(QWidget):
         self._look = look
         self._view = "burn-down"
         self._stale = True
+        #: view, room and look that the kept axes were made for
+        self._laid_out: tuple[Any, ...] | None = None
         self.canvas: Any = None
         self.figure: Figure | None = None
         self.setAccessibleName("Charts")
@@ -174,27 +178,37 @@ class ChartPanel(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.words.setMinimumHeight(0)
         roomy = self.height() >= 19 * self.fontMetrics().height()
         self.words.setVisible(roomy)
+
+    def _canvas_resized(self, _event: object) -> None:
         # names keep clear of the lines at the size they were laid out for
-        if self.canvas is not None and self.isVisible():
+        if self.isVisible():
             self._later.start(60)
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
+            self.words.setMinimumHeight(0)
             self.refresh()
 
     def _is_wide(self) -> bool:
         return self._place.width() > 34 * self.fontMetrics().averageCharWidth() * 2
 
+    @property
+    def fresh(self) -> bool:
+        """The chart that is seen is that of the project and its odds; True also where no chart is in sight."""
+        waits = self._stale or self._later.isActive() or self.canvas is None or self.canvas.waits
+        return not (waits and self.isVisible())
+
     def _make_canvas(self) -> None:
-        from matplotlib.backends.backend_qtagg import FigureCanvasQTAgg
         from matplotlib.figure import Figure
 
         self.figure = Figure()
-        make: Any = FigureCanvasQTAgg
-        self.canvas = make(self.figure)
+        self.canvas = live_canvas(self.figure)
+        self.canvas.mpl_connect("resize_event", self._canvas_resized)
         self.canvas.setParent(self._place)
         self.canvas.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.canvas.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
@@ -210,46 +224,77 @@ class ChartPanel(QWidget):
             self._make_canvas()
         assert self.figure is not None
         self._stale = False
-        text = self.draw_on(self.figure, wide=self._is_wide(), size=self.font().pointSizeF())
-        self.words.setText(text)
-        self.canvas.setAccessibleDescription(text)
-        self.canvas.setToolTip("")
+        look = replace(self._look, size=self.font().pointSizeF())
+        text, count, draw = self._shown(look)
+        self._say(text)
+        wide = self._is_wide()
+        laid_out = (self._view, wide, look, tuple(self.figure.get_size_inches()), self.figure.dpi)
+        if self._laid_out != laid_out or len(self.canvas.live) != count:
+            self._clear(self.figure, look)
+            self._laid_out = laid_out
+            self.canvas.live = [LiveAxes(axes) for axes in _axes(self.figure, look.size, count, wide)]
+        for axes in self.canvas.live:
+            axes.begin()
+        draw(*self.canvas.live)
+        for axes in self.canvas.live:
+            axes.finish()
         self.canvas.draw_idle()
         self.drawn.emit()
 
+    def _say(self, text: str) -> None:
+        """The chart in words, before it is drawn: they decide how much room it has."""
+        if self.words.text() == text:
+            return
+        self.words.setText(text)
+        self.canvas.setAccessibleDescription(text)
+        # a line fewer would make the chart a little higher, and all of it new
+        self.words.setMinimumHeight(max(self.words.minimumHeight(), self.words.heightForWidth(self.words.width())))
+        layout = self.layout()
+        assert layout is not None
+        layout.activate()
+
+    def _clear(self, figure: Figure, look: Look) -> None:
+        figure.clear()
+        figure.set_facecolor(look.panel)
+        self.canvas.forget()
+
     def draw_on(self, figure: Figure, *, wide: bool, size: float) -> str:
-        """Draw the present view on a figure; answers the same in words.
+        """Draw the present view on a figure of its own; answers the same in words.
 
         Args:
             wide: two axes stand side by side, else one above the other.
             size: of the letters, in points.
         """
+        look = replace(self._look, size=size)
+        figure.set_facecolor(look.panel)
+        text, count, draw = self._shown(look)
+        draw(*_axes(figure, size, count, wide))
+        return text
+
+    def _shown(self, look: Look) -> tuple[str, int, Callable[..., None]]:
+        """The present view: in words, how many axes it has, and what draws on them."""
         from nightplan.exports import figures
 
-        look = replace(self._look, size=size)
-        figure.clear()
-        figure.set_facecolor(look.panel)
         project, forecast = self._host.project, self._host.forecast
         if forecast is None or not forecast.gates:
-            return "The chart comes with the first odds."
+            return "The chart comes with the first odds.", 0, _nothing
         try:
             if self._view == "burn-down":
                 burn = burn_numbers(project, forecast)
-                figures.draw_burn_down(_axes(figure, size, 1, wide)[0], burn, look)
-                return burn_down_words(burn)
+                return burn_down_words(burn), 1, lambda axes: figures.draw_burn_down(axes, burn, look)
             if self._view == "slip":
                 slip = slip_numbers(project, forecast)
-                one, two = _axes(figure, size, 2, wide)
-                figures.draw_odds_so_far(one, slip, look)
-                figures.draw_odds_by_date(two, slip, look)
-                return slip_words(slip)
+
+                def draw_slip(so_far: Any, by_date: Any) -> None:
+                    figures.draw_odds_so_far(so_far, slip, look)
+                    figures.draw_odds_by_date(by_date, slip, look)
+
+                return slip_words(slip), 2, draw_slip
             used = buffer_numbers(project, forecast, self.gate.currentData() or forecast.gates[0].id)
-            figures.draw_buffer_used(_axes(figure, size, 1, wide)[0], used, look)
-            return buffer_words(used)
+            return buffer_words(used), 1, lambda axes: figures.draw_buffer_used(axes, used, look)
         except (BadInput, StopIteration, KeyError):
             # between a change of the project and its odds the two may not fit each other
-            figure.clear()
-            return "The chart comes with the next odds."
+            return "The chart comes with the next odds.", 0, _nothing
 
     # ---- files -------------------------------------------------------------------------------
     def _save_chosen(self, action: QAction) -> None:
@@ -283,6 +328,10 @@ class ChartPanel(QWidget):
         if kind == "pdf":
             meta["Subject"] = text
         figure.savefig(path, dpi=200, metadata=meta, facecolor=self._look.panel)
+
+
+def _nothing() -> None:
+    pass
 
 
 def _axes(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
