@@ -25,6 +25,7 @@ from nightplan.model.results import (
     ItemForecast,
     Percentiles,
 )
+from nightplan.speech import tr
 
 Floats = npt.NDArray[np.float64]
 
@@ -152,9 +153,9 @@ def forecast(
         BadInput: no usable evening, an unknown zone, futures or seed out of range.
     """
     if not 1 <= futures <= MAX_FUTURES:
-        raise BadInput.at("futures", futures, f"1 to {MAX_FUTURES} are accepted")
+        raise BadInput.at("futures", futures, tr("1 to {most} are accepted", most=MAX_FUTURES))
     if seed < 0:
-        raise BadInput.at("seed", seed, "0 or more is accepted")
+        raise BadInput.at("seed", seed, tr("0 or more is accepted"))
     setup = problem(project, as_of)
     return summarise(setup, simulate(setup, futures, seed, progress), futures, seed)
 

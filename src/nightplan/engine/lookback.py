@@ -41,6 +41,7 @@ from nightplan.model.results_lookback import (
     SwitchFact,
     SwitchLook,
 )
+from nightplan.speech import dates, tr, trn
 
 Floats = npt.NDArray[np.float64]
 
@@ -49,7 +50,7 @@ INSIDE = 0.8
 _LOW, _HIGH = (1 - INSIDE) / 2, (1 + INSIDE) / 2
 #: evenings with several items that are needed before a cost of switching is named
 _MIN_SWITCHED = 8
-OVERALL = "all stages"
+OVERALL = tr("all stages")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,9 @@ class Prior:
         ):
             value = getattr(self, name)
             if not low <= value <= high:
-                raise BadInput.at(f"prior {name}", value, f"{low:g} to {high:g} are accepted")
+                raise BadInput.at(
+                    f"prior {name}", value, tr("{low} to {high} are accepted", low=f"{low:g}", high=f"{high:g}")
+                )
 
     def normal4(self) -> Normal4:
         """The starting assumption as a normal-inverse-gamma distribution of ln(actual/likely)."""
@@ -243,24 +246,39 @@ def switch_look(s: SwitchFact) -> SwitchLook:
     It can only be told where evenings are logged with more hours than their items have.
     """
     if s.evenings < 2 or s.x <= 0:
-        return SwitchLook(None, s.evenings, "no evening had more than one item, so switching cannot be told")
+        return SwitchLook(None, s.evenings, tr("no evening had more than one item, so switching cannot be told"))
     if s.yy <= 1e-6:
         return SwitchLook(
             None,
             s.evenings,
-            "the log gives every minute of an evening to some item, so what switching costs cannot be told from it",
+            tr("the log gives every minute of an evening to some item, so what switching costs cannot be told from it"),
         )
     within = s.xx - s.x * s.x / s.evenings
     if s.evenings < 2 * _MIN_SWITCHED or s.x < _MIN_SWITCHED or within <= 1e-9:
-        return SwitchLook(None, s.evenings, f"{s.evenings} evenings are too few, or too alike, to tell")
+        words = trn(
+            "{n} evening is too few, or too alike, to tell",
+            "{n} evenings are too few, or too alike, to tell",
+            s.evenings,
+        )
+        return SwitchLook(None, s.evenings, words)
     slope = (s.xy - s.x * s.y / s.evenings) / within
     rest = max(0.0, s.yy - s.y * s.y / s.evenings - slope * slope * within) / (s.evenings - 2)
     reach = float(special.stdtrit(s.evenings - 2, _HIGH)) * math.sqrt(rest / within)
     band = Band(slope, slope - reach, slope + reach)
     if band.low <= 0:
-        words = f"no cost of switching shows in {s.evenings} evenings ({slope:.0f} min, but it may as well be 0)"
+        words = trn(
+            "no cost of switching shows in {n} evening ({minutes} min, but it may as well be 0)",
+            "no cost of switching shows in {n} evenings ({minutes} min, but it may as well be 0)",
+            s.evenings,
+            minutes=dates.decimal(slope, 0),
+        )
         return SwitchLook(None, s.evenings, words)
-    words = f"each switch to another item costs about {slope:.0f} min ({band.low:.0f} to {band.high:.0f})"
+    words = tr(
+        "each switch to another item costs about {minutes} min ({low} to {high})",
+        minutes=dates.decimal(slope, 0),
+        low=dates.decimal(band.low, 0),
+        high=dates.decimal(band.high, 0),
+    )
     return SwitchLook(band, s.evenings, words)
 
 

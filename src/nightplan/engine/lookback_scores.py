@@ -19,6 +19,7 @@ from scipy import special
 
 from nightplan.engine.lookback import INSIDE
 from nightplan.model.results_lookback import Band, Bin, FinishFact, GateFact, Level, Scores
+from nightplan.speech import dates, mark, tr, trn
 
 Floats = npt.NDArray[np.float64]
 
@@ -102,17 +103,28 @@ def level(said: float, n: int, done: int) -> Level:
     return Level(said, n, done, share_band(done, n))
 
 
-def level_words(found: Level, what: str = "dates") -> str:
+def level_words(found: Level) -> str:
     """The claim against what came of it, as a sentence."""
-    told = f"of {found.n} {what} given at {found.level * 100:.0f} in 100, {found.done} were kept"
+    said = _in_100(found.level)
     if not found.n:
-        return f"no {what} given at {found.level * 100:.0f} in 100 can be scored yet"
-    share = f" ({found.share.value * 100:.0f} in 100)"
+        return tr("no dates given at {said} can be scored yet", said=said)
+    # translators: {said} and {share} are "80 in 100"
+    told = tr(
+        "of {n} dates given at {said}, {kept} were kept ({share})",
+        n=found.n,
+        said=said,
+        kept=found.done,
+        share=_in_100(found.share.value),
+    )
     if found.level > found.share.high:
-        return f"{told}{share}: too sure of itself"
+        return tr("{told}: too sure of itself", told=told)
     if found.level < found.share.low:
-        return f"{told}{share}: too careful"
-    return f"{told}{share}: fits, as far as {found.n} can tell"
+        return tr("{told}: too careful", told=told)
+    return tr("{told}: fits, as far as {n} can tell", told=told, n=found.n)
+
+
+def _in_100(share: float) -> str:
+    return tr("{odds} in 100", odds=dates.decimal(share * 100, 0))
 
 
 def bins_of(odds: Floats, happened: Floats, gates: npt.NDArray[np.int64], count: int = BINS) -> tuple[Bin, ...]:
@@ -216,38 +228,75 @@ def _with_words(s: Scores) -> Scores:
     from dataclasses import replace
 
     if s.brier is None or s.base_brier is None or s.base_rate is None:
-        return replace(s, words=("No forecast can be scored yet: it takes a gate that was met or missed.",))
+        return replace(s, words=(tr("No forecast can be scored yet: it takes a gate that was met or missed."),))
     said = [
-        f"{s.forecasts} forecasts of {s.gates} gate{_s(s.gates)} in {s.projects} project{_s(s.projects)} are scored; "
-        "those of one gate share one fate, so every gate counts the same."
+        # translators: "12 forecasts of 3 gates in 1 project"
+        tr(
+            "{forecasts} of {gates} in {projects} are scored; "
+            "those of one gate share one fate, so every gate counts the same.",
+            forecasts=trn("{n} forecast", "{n} forecasts", s.forecasts),
+            gates=trn("{n} gate", "{n} gates", s.gates),
+            projects=trn("{n} project", "{n} projects", s.projects),
+        )
     ]
     if s.skill is None:
-        every = "met" if s.base_rate > 0.5 else "missed"
-        said.append(f"Every gate was {every}, so there is nothing yet to tell good odds from a habit.")
-    else:
-        better = "better" if s.skill > 0 else "worse" if s.skill < 0 else "no better"
         said.append(
-            f"Brier score {s.brier:.3f}; always saying {s.base_rate * 100:.0f} in 100 would have scored "
-            f"{s.base_brier:.3f}: the odds were {better} than that."
+            tr("Every gate was met, so there is nothing yet to tell good odds from a habit.")
+            if s.base_rate > 0.5
+            else tr("Every gate was missed, so there is nothing yet to tell good odds from a habit.")
+        )
+    else:
+        if s.skill > 0:
+            sentence = mark(
+                "Brier score {brier}; always saying {base} would have scored {plain}: the odds were better than that."
+            )
+        elif s.skill < 0:
+            sentence = mark(
+                "Brier score {brier}; always saying {base} would have scored {plain}: the odds were worse than that."
+            )
+        else:
+            sentence = mark(
+                "Brier score {brier}; always saying {base} would have scored {plain}: "
+                "the odds were no better than that."
+            )
+        said.append(
+            tr(
+                sentence,
+                brier=dates.decimal(s.brier, 3),
+                base=_in_100(s.base_rate),
+                plain=dates.decimal(s.base_brier, 3),
+            )
         )
     for b in s.bins:
-        out = "" if b.made.low <= b.said <= b.made.high else "; too sure" if b.said > b.made.high else "; too careful"
+        if b.made.low <= b.said <= b.made.high:
+            sentence = mark("When it said about {said} you made it {met} of {n} times ({gates}).")
+        elif b.said > b.made.high:
+            sentence = mark("When it said about {said} you made it {met} of {n} times ({gates}); too sure.")
+        else:
+            sentence = mark("When it said about {said} you made it {met} of {n} times ({gates}); too careful.")
+        gates = trn("{n} gate", "{n} gates", b.gates)
+        said.append(tr(sentence, said=_in_100(b.said), met=b.met, n=b.forecasts, gates=gates))
+    if s.coverage.n:
         said.append(
-            f"When it said about {b.said * 100:.0f} in 100 you made it {b.met} of {b.forecasts} times "
-            f"({b.gates} gate{_s(b.gates)}){out}."
-        )
-    for found, what in ((s.coverage, "finish of the gates"), (s.item_coverage, "finish of the items")):
-        if found.n:
-            said.append(
-                f"The {what} lay between P10 and P90 in {found.done} of {found.n} forecasts "
-                "(8 in 10 or a little more is right: dates are whole evenings)."
+            tr(
+                "The finish of the gates lay between P10 and P90 in {inside} of {n} forecasts "
+                "(8 in 10 or a little more is right: dates are whole evenings).",
+                inside=s.coverage.done,
+                n=s.coverage.n,
             )
+        )
+    if s.item_coverage.n:
+        said.append(
+            tr(
+                "The finish of the items lay between P10 and P90 in {inside} of {n} forecasts "
+                "(8 in 10 or a little more is right: dates are whole evenings).",
+                inside=s.item_coverage.done,
+                n=s.item_coverage.n,
+            )
+        )
     if s.crps_days is not None:
-        said.append(f"The finish dates of gates were off by {s.crps_days:.1f} days on average (CRPS).")
+        days = dates.decimal(s.crps_days, 1)
+        said.append(tr("The finish dates of gates were off by {days} days on average (CRPS).", days=days))
     if s.gates < 10:
-        said.append("That is few: read it as a hint, not as a verdict.")
+        said.append(tr("That is few: read it as a hint, not as a verdict."))
     return replace(s, words=tuple(said))
-
-
-def _s(n: int) -> str:
-    return "" if n == 1 else "s"

@@ -14,6 +14,7 @@ from typing import Literal
 from nightplan.engine.estimates import Estimate
 from nightplan.engine.state import ItemState
 from nightplan.model.project import Item, Job
+from nightplan.speech import tr
 
 Kind = Literal["start", "check"]
 
@@ -38,7 +39,7 @@ def hands_states(open_jobs: Mapping[str, Job]) -> dict[str, ItemState]:
             wanted.insert(0, ("start", job.start_minutes or 0.0))
         for kind, minutes in wanted:
             if minutes > 0:
-                name = f"Start {job.name}" if kind == "start" else f"Look over {job.name}"
+                name = tr("Start {job}", job=job.name) if kind == "start" else tr("Look over {job}", job=job.name)
                 hours = minutes / 60.0
                 # not validated: its id is deliberately none that a file could hold
                 item = Item.model_construct(

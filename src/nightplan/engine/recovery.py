@@ -22,6 +22,7 @@ from nightplan.evenings.zones import to_utc
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import Move, MoveKind, Recovery, Together, ValuedMove
+from nightplan.speech import tr
 
 #: moves that give no evening hours are shown only where they can be seen in the odds
 _QUIET: tuple[MoveKind, ...] = ("order", "overlap", "cheaper-job", "lock-later")
@@ -53,12 +54,12 @@ class Ways:
         seed: int = SEED,
     ) -> None:
         if not 1 <= futures <= MAX_FUTURES:
-            raise BadInput.at("futures", futures, f"1 to {MAX_FUTURES} are accepted")
+            raise BadInput.at("futures", futures, tr("1 to {most} are accepted", most=MAX_FUTURES))
         if seed < 0:
-            raise BadInput.at("seed", seed, "0 or more is accepted")
+            raise BadInput.at("seed", seed, tr("0 or more is accepted"))
         self.target = project.target_odds if target is None else target
         if not 0.0 < self.target < 1.0:
-            raise BadInput.at("target", self.target, "odds above 0 and below 1 are accepted, for example 0.8")
+            raise BadInput.at("target", self.target, tr("odds above 0 and below 1 are accepted, for example 0.8"))
         self.project, self.as_of, self.include_primary = project, as_of, include_primary
         self.draws = Draws(project, as_of, futures, seed)
         self.gates = _gates(self.draws.setup, gates)
@@ -209,28 +210,50 @@ class Ways:
         names = {g.moment.id: g.moment.name for g in self.draws.setup.gates}
         asked = in_100(self.target)
         if not self._open:
-            return "All work is done; nothing has to change."
+            return tr("All work is done; nothing has to change.")
         if not self.gates:
-            return "Every gate has gone by with work left to do; give the project a later gate."
+            return tr("Every gate has gone by with work left to do; give the project a later gate.")
 
         def stands(odds: float) -> str:
             near = odds < self.target and in_100(odds) == asked
-            return f"just under {asked}" if near else in_100(odds)
+            # translators: {odds} is "80 in 100"
+            return tr("just under {odds}", odds=asked) if near else in_100(odds)
 
-        now = join([f"{names[g]} stands at {stands(before[g])}" for g in self.gates])
+        now = join([tr("{gate} stands at {odds}", gate=names[g], odds=stands(before[g])) for g in self.gates])
         if reached and not found.moves:
-            return f"{now}; {asked} were asked, so nothing has to change."
+            # translators: {now} is "The lock stands at 60 in 100", {asked} is "80 in 100"
+            return tr("{now}; {asked} were asked, so nothing has to change.", now=now, asked=asked)
         then = join([f"{names[g]} {stands(before[g])} → {stands(found.odds[g])}" for g in self.gates])
         chosen = " + ".join(m.what for m in found.moves)
         if reached:
-            return f"{now}; {asked} were asked. The cheapest way there ({then}): {chosen}."
+            return tr(
+                "{now}; {asked} were asked. The cheapest way there ({then}): {moves}.",
+                now=now,
+                asked=asked,
+                then=then,
+                moves=chosen,
+            )
         if not found.moves:
-            return f"{now}; {asked} were asked, and no move is left that would help."
+            return tr("{now}; {asked} were asked, and no move is left that would help.", now=now, asked=asked)
         worst = min(found.odds[g] for g in self.gates)
         short = math.ceil((self.target - worst) * 100 - 1e-9)
-        return (
-            f"{now}; {asked} were asked, and no combination of these moves reaches that. "
-            f"The nearest is {'less than 1' if self.target - worst < 0.01 else short} in 100 short ({then}): {chosen}."
+        if self.target - worst < 0.01:
+            return tr(
+                "{now}; {asked} were asked, and no combination of these moves reaches that. "
+                "The nearest is less than 1 in 100 short ({then}): {moves}.",
+                now=now,
+                asked=asked,
+                then=then,
+                moves=chosen,
+            )
+        return tr(
+            "{now}; {asked} were asked, and no combination of these moves reaches that. "
+            "The nearest is {short} in 100 short ({then}): {moves}.",
+            now=now,
+            asked=asked,
+            short=short,
+            then=then,
+            moves=chosen,
         )
 
 
@@ -313,7 +336,7 @@ def _gates(setup: Problem, asked: Sequence[str] | None) -> tuple[str, ...]:
     if asked is not None:
         for g in asked:
             if g not in ids:
-                raise BadInput.at("gate", g, f"names no gate; there are {', '.join(ids)}")
+                raise BadInput.at("gate", g, tr("names no gate; there are {gates}", gates=", ".join(ids)))
         return tuple(g for g in ids if g in asked)
     start = to_utc(dt.datetime.combine(setup.as_of, dt.time()), setup.calendar.zone)
     return tuple(g.moment.id for g in setup.gates if (g.items or g.jobs) and not g.missed and g.moment.instant > start)

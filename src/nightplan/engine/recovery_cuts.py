@@ -29,9 +29,11 @@ from nightplan.model.results_recovery import (
     Overlapped,
     StageEarlier,
 )
+from nightplan.speech import tr, trn
 
 #: an hour of a likely estimate that is left out counts so many hours (common practice, no source)
 TIER_WEIGHT: dict[Tier, int] = {"tertiary": 1, "secondary": 2, "primary": 4}
+_TIER: dict[Tier, str] = {"tertiary": tr("tertiary"), "secondary": tr("secondary"), "primary": tr("primary")}
 #: cost in minutes of what a picture loses, on the scale of evening time (common practice, no source)
 SAMPLES_COST, PICTURE_COST, FRAMES_COST, STEPS_COST, MACHINE_COST = 60, 120, 180, 90, 60
 #: ranges to look after, and into how many a render is cut
@@ -82,7 +84,7 @@ def _tier_moves(setup: Problem, tier: Tier, items: list[Item], first: frozenset[
         ]
     if len(items) > 1:
         moves.append(
-            _leave_out(setup, f"leave-out:all:{tier}", tier, items, first, "all stages" if len(groups) > 1 else "")
+            _leave_out(setup, f"leave-out:all:{tier}", tier, items, first, tr("all stages") if len(groups) > 1 else "")
         )
     return moves
 
@@ -90,14 +92,17 @@ def _tier_moves(setup: Problem, tier: Tier, items: list[Item], first: frozenset[
 def _leave_out(setup: Problem, key: str, tier: Tier, items: list[Item], first: frozenset[str], place: str = "") -> Move:
     left = sum(likely_left(setup.states[i.id], 0.0, setup.project.correlation) for i in items)
     names = [i.name for i in items]
-    shown = join(names if len(names) <= 4 else [*names[:3], f"{len(names) - 3} more"])
-    where = f", {place}" if place else ""
-    what = f"Leave out: {shown} ({tier}{where})"
+    shown = join(names if len(names) <= 4 else [*names[:3], tr("{rest} more", rest=len(names) - 3)])
+    what = (
+        tr("Leave out: {items} ({tier}, {stage})", items=shown, tier=_TIER[tier], stage=place)
+        if place
+        else tr("Leave out: {items} ({tier})", items=shown, tier=_TIER[tier])
+    )
     return Move(
         key,
         "leave-out",
         what,
-        f"the piece goes without {shown}; {hours(left)} of likely work",
+        tr("the piece goes without {items}; {hours} of likely work", items=shown, hours=hours(left)),
         minutes_of(left * TIER_WEIGHT[tier]),
         tuple(ItemCut(i.id) for i in items),
         only_with=first,
@@ -153,8 +158,8 @@ def _render(job: Job) -> list[Move]:
             _job_move(
                 job,
                 "frames",
-                f"{job.name} with every second frame, {half} for {job.frames}",
-                "movement on twos; check the frame rate that the brief asks for",
+                tr("{job} with every second frame, {fewer} for {frames}", job=job.name, fewer=half, frames=job.frames),
+                tr("movement on twos; check the frame rate that the brief asks for"),
                 FRAMES_COST,
                 JobFrames(job.id, half),
             )
@@ -163,24 +168,27 @@ def _render(job: Job) -> list[Move]:
 
 
 def _fewer_samples(job: Job) -> Move:
-    what = f"{job.name} at 3/4 of the samples"
+    what = tr("{job} at 3/4 of the samples", job=job.name)
     change: Change = JobScaled(job.id, 0.75)
     if job.samples is not None and job.samples > 1:
         fewer = max(1, job.samples * 3 // 4)
-        what, change = f"{job.name} with {fewer} samples for {job.samples}", JobSamples(job.id, fewer)
-    cost = "more noise; check three frames, a light, a middle and a heavy one"
+        what = tr("{job} with {fewer} samples for {samples}", job=job.name, fewer=fewer, samples=job.samples)
+        change = JobSamples(job.id, fewer)
+    cost = tr("more noise; check three frames, a light, a middle and a heavy one")
     return _job_move(job, "samples", what, cost, SAMPLES_COST, change)
 
 
 def _smaller_picture(job: Job) -> Move:
-    what = f"{job.name} at 3/4 of the width and height"
+    what = tr("{job} at 3/4 of the width and height", job=job.name)
     change: Change = JobScaled(job.id, 0.75**2)
     if job.picture is not None:
         # even numbers: many codecs take no others
         width, height = (min(edge, max(2, round(edge * 0.75 / 2) * 2)) for edge in job.picture)
-        what = f"{job.name} at {width} × {height} for {job.picture[0]} × {job.picture[1]}"
+        small, large = f"{width} × {height}", f"{job.picture[0]} × {job.picture[1]}"
+        # translators: "Render at 1440 × 810 for 1920 × 1080"
+        what = tr("{job} at {smaller} for {picture}", job=job.name, smaller=small, picture=large)
         change = JobPicture(job.id, width, height)
-    cost = "a softer picture, enlarged afterwards; check the size that the brief asks for"
+    cost = tr("a softer picture, enlarged afterwards; check the size that the brief asks for")
     return _job_move(job, "picture", what, cost, PICTURE_COST, change)
 
 
@@ -188,8 +196,13 @@ def _ranges(job: Job) -> list[Move]:
     """Only where a run can fail is anything won by cutting it."""
     if job.fail_chance <= 0 or (job.ranges or 1) > 1 or job.frames is None or job.frames < RANGES:
         return []
-    what = f"{job.name} in {RANGES} ranges of about {math.ceil((job.whole_frames or 0) / RANGES)} frames"
-    cost = "more starts and numbers to look after; a failure costs a range, not the night"
+    what = tr(
+        "{job} in {ranges} ranges of about {frames} frames",
+        job=job.name,
+        ranges=RANGES,
+        frames=math.ceil((job.whole_frames or 0) / RANGES),
+    )
+    cost = tr("more starts and numbers to look after; a failure costs a range, not the night")
     return [_job_move(job, "ranges", what, cost, RANGES_COST, JobRanges(job.id, RANGES))]
 
 
@@ -198,8 +211,8 @@ def _simulation(job: Job) -> list[Move]:
         _job_move(
             job,
             "steps",
-            f"{job.name} with half the steps",
-            "coarser motion in the simulation; look at it before it is used",
+            tr("{job} with half the steps", job=job.name),
+            tr("coarser motion in the simulation; look at it before it is used"),
             STEPS_COST,
             JobScaled(job.id, 0.5),
         )
@@ -216,8 +229,8 @@ def _second_machine(job: Job, machines: set[str], project: Project) -> list[Move
             _job_move(
                 job,
                 "halved",
-                f"{job.name} shared between two machines",
-                "a second machine of the same speed, set up and tested",
+                tr("{job} shared between two machines", job=job.name),
+                tr("a second machine of the same speed, set up and tested"),
                 MACHINE_COST,
                 JobScaled(job.id, 0.5),
             )
@@ -228,21 +241,23 @@ def _second_machine(job: Job, machines: set[str], project: Project) -> list[Move
             _job_move(
                 job,
                 f"shared:{name}",
-                f"{job.name} shared with {name}",
-                f"{name} set up and tested, and busy with it",
+                tr("{job} shared with {machine}", job=job.name, machine=name),
+                tr("{machine} set up and tested, and busy with it", machine=name),
                 MACHINE_COST,
                 JobShared(job.id, name),
             )
             for name in others[:2]
         ]
     if shared:
-        name = next(n for k in range(len(machines) + 1) if (n := f"second{k or ''}") not in machines)
+        # translators: the name of a machine beside the first; a number may follow it
+        second = tr("second")
+        name = next(n for k in range(len(machines) + 1) if (n := f"{second}{k or ''}") not in machines)
         moves.append(
             _job_move(
                 job,
                 "machine",
-                f"{job.name} on a machine of its own",
-                "a second machine of the same speed, set up and tested",
+                tr("{job} on a machine of its own", job=job.name),
+                tr("a second machine of the same speed, set up and tested"),
                 MACHINE_COST,
                 JobMachine(job.id, name),
             )
@@ -267,13 +282,22 @@ def lock_moves(setup: Problem) -> list[Move]:
     for date in chosen:
         lost = sum((hours_before(e, deadline)) * e.chance for e in dated.evenings if lock.date < e.date <= date)
         rest = [e for e in dated.evenings if e.date > date and hours_before(e, deadline) > 0]
-        left = "no evening" if not rest else "one evening" if len(rest) == 1 else f"{len(rest)} evenings"
+        left = (
+            trn(
+                "one evening left between it and {gate}",
+                "{n} evenings left between it and {gate}",
+                len(rest),
+                gate=deadline.name,
+            )
+            if rest
+            else tr("no evening left between it and {gate}", gate=deadline.name)
+        )
         moves.append(
             Move(
                 f"lock:{date}",
                 "lock-later",
-                f"Move {lock.name} from {days([lock.date])} to {days([date])}",
-                f"{left} left between it and {deadline.name}",
+                tr("Move {gate} from {old} to {new}", gate=lock.name, old=days([lock.date]), new=days([date])),
+                left,
                 minutes_of(lost),
                 (GateMoved("lock", (date - lock.date).days),),
                 touches=("lock",),
@@ -313,8 +337,8 @@ def order_moves(setup: Problem) -> list[Move]:
             Move(
                 f"order:{stage.id}",
                 "order",
-                f"Start {stage.name} before {other.name}",
-                "another order of work; nothing is lost but the habit",
+                tr("Start {stage} before {other}", stage=stage.name, other=other.name),
+                tr("another order of work; nothing is lost but the habit"),
                 ORDER_COST,
                 (StageEarlier(stage.id, other.id),),
                 touches=(stage.id,),
@@ -362,8 +386,17 @@ def overlap_moves(setup: Problem) -> list[Move]:
                 Move(
                     f"overlap:{stage.id}:{job.id}",
                     "overlap",
-                    f"Begin {stage.name} with stand-ins while {job.name} runs; {open_items[-1].name} still waits",
-                    f"{join([i.name for i in early])} looked at again afterwards, about {hours(left * REWORK_SHARE)}",
+                    tr(
+                        "Begin {stage} with stand-ins while {job} runs; {item} still waits",
+                        stage=stage.name,
+                        job=job.name,
+                        item=open_items[-1].name,
+                    ),
+                    tr(
+                        "{items} looked at again afterwards, about {hours}",
+                        items=join([i.name for i in early]),
+                        hours=hours(left * REWORK_SHARE),
+                    ),
                     minutes_of(left * REWORK_SHARE),
                     (Overlapped(stage.id, job.id),),
                     touches=(stage.id, job.id),

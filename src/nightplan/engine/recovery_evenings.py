@@ -18,6 +18,7 @@ from nightplan.evenings.gates import GateMoment
 from nightplan.evenings.zones import exists, to_local, to_utc
 from nightplan.model.project import DAYS, PLANNED_CHANCE, SURE, Project
 from nightplan.model.results_recovery import EveningAdded, EveningSet, Move
+from nightplan.speech import mark, tr, trn
 
 LENGTHS = (15, 30, 45, 60)
 #: so many maybe evenings and free days are offered one by one, earliest first
@@ -84,8 +85,13 @@ def maybe_moves(where: Days) -> list[Move]:
         Move(
             f"maybe:{e.date}",
             "maybe",
-            f"Work the maybe evening {days([e.date])}",
-            f"{hours(e.hours)} of {weekday(e.date)} that you may have wanted for something else",
+            tr("Work the maybe evening {evening}", evening=days([e.date])),
+            # translators: "2 h of Tuesday"
+            tr(
+                "{hours} of {weekday} that you may have wanted for something else",
+                hours=hours(e.hours),
+                weekday=weekday(e.date),
+            ),
             minutes_of(e.hours * (SURE - e.chance)),
             (EveningSet(e.date, chance=SURE),),
             touches=(e.date.isoformat(),),
@@ -97,8 +103,19 @@ def maybe_moves(where: Days) -> list[Move]:
     every = Move(
         "maybe:all",
         "maybe",
-        f"Work all {len(found)} maybe evenings until {where.gate.name} ({days([e.date for e in found])})",
-        f"{hours(sum(e.hours for e in found))} on {len(found)} evenings that you may have wanted for something else",
+        trn(
+            "Work {n} maybe evening until {gate} ({dates})",
+            "Work all {n} maybe evenings until {gate} ({dates})",
+            len(found),
+            gate=where.gate.name,
+            dates=days([e.date for e in found]),
+        ),
+        trn(
+            "{hours} on {n} evening that you may have wanted for something else",
+            "{hours} on {n} evenings that you may have wanted for something else",
+            len(found),
+            hours=hours(sum(e.hours for e in found)),
+        ),
         sum(minutes_of(e.hours * (SURE - e.chance)) for e in found),
         tuple(EveningSet(e.date, chance=SURE) for e in found),
         frozenset(m.id for m in singles),
@@ -145,8 +162,13 @@ def added_moves(where: Days) -> list[Move]:
             Move(
                 f"add:{day}",
                 "add",
-                f"Add an evening on {days([day])}, {start:%H:%M} for {hours(length)}",
-                f"{hours(length)} of a free {weekday(day)}",
+                tr(
+                    "Add an evening on {evening}, {start} for {hours}",
+                    evening=days([day]),
+                    start=f"{start:%H:%M}",
+                    hours=hours(length),
+                ),
+                tr("{hours} of a free {weekday}", hours=hours(length), weekday=weekday(day)),
                 minutes_of(length * SURE),
                 (EveningAdded(day, start, length, SURE),),
                 touches=(day.isoformat(),),
@@ -182,15 +204,15 @@ def longer_moves(where: Days) -> list[Move]:
         seen.add(key)
         least = len([1 for _, more in longer if more * 60.0 < minutes - 0.5])
         latest = max(_clock(where, e, more) for e, more in longer)
-        bed = "your bedtime" if where.project.bedtime is not None else "midnight"
-        short = f", {least} of them less because of {bed} or what comes next" if least else ""
+        cost = mark("{hours} of later evenings; the latest ends {time}, not after midnight")
+        if where.project.bedtime is not None:
+            cost = mark("{hours} of later evenings; the latest ends {time}, not after your bedtime")
         moves.append(
             Move(
                 f"lengthen:{minutes}",
                 "lengthen",
-                f"Make {_evenings(len(longer))} {minutes} minutes longer until {where.gate.name}{short}",
-                f"{hours(sum(more for _, more in longer))} of later evenings; the latest ends {latest[1]:%H:%M}, "
-                f"not after {bed}",
+                _longer_words(where, len(longer), minutes, least),
+                tr(cost, hours=hours(sum(more for _, more in longer)), time=f"{latest[1]:%H:%M}"),
                 sum(minutes_of(more * e.chance) for e, more in longer),
                 tuple(EveningSet(e.date, hours=e.hours + more) for e, more in longer),
                 touches=tuple(e.date.isoformat() for e, _ in longer),
@@ -199,8 +221,38 @@ def longer_moves(where: Days) -> list[Move]:
     return _forbidding(moves, {m.id for m in moves})
 
 
-def _evenings(count: int) -> str:
-    return "one evening" if count == 1 else f"{count} evenings"
+def _longer_words(where: Days, count: int, minutes: int, least: int) -> str:
+    """What the move does; ``least`` of the evenings grow by less."""
+    gate = where.gate.name
+    if not least:
+        return trn(
+            "Make one evening {minutes} minutes longer until {gate}",
+            "Make {n} evenings {minutes} minutes longer until {gate}",
+            count,
+            minutes=minutes,
+            gate=gate,
+        )
+    if where.project.bedtime is not None:
+        return trn(
+            "Make one evening {minutes} minutes longer until {gate}, "
+            "{least} of them less because of your bedtime or what comes next",
+            "Make {n} evenings {minutes} minutes longer until {gate}, "
+            "{least} of them less because of your bedtime or what comes next",
+            count,
+            minutes=minutes,
+            gate=gate,
+            least=least,
+        )
+    return trn(
+        "Make one evening {minutes} minutes longer until {gate}, "
+        "{least} of them less because of midnight or what comes next",
+        "Make {n} evenings {minutes} minutes longer until {gate}, "
+        "{least} of them less because of midnight or what comes next",
+        count,
+        minutes=minutes,
+        gate=gate,
+        least=least,
+    )
 
 
 def _clock(where: Days, e: Evening, more: float) -> tuple[float, dt.datetime]:

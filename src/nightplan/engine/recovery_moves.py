@@ -25,6 +25,7 @@ from nightplan.model.results_recovery import (
     Overlapped,
     StageEarlier,
 )
+from nightplan.speech import tr
 
 
 def apply_moves(project: Project, moves: Iterable[Move]) -> Project:
@@ -39,7 +40,13 @@ def apply_moves(project: Project, moves: Iterable[Move]) -> Project:
         clash = move.forbids & ids
         if clash:
             other = next(m for m in chosen if m.id in clash)
-            raise BadInput(f"moves: {move.what!r} and {other.what!r} exclude each other; choose one of them")
+            raise BadInput(
+                tr(
+                    "moves: {one!r} and {other!r} exclude each other; choose one of them",
+                    one=move.what,
+                    other=other.what,
+                )
+            )
     # an overlap looks at what is open, so it comes after what is left out
     changes = [c for m in chosen for c in m.changes]
     for change in sorted(changes, key=lambda c: isinstance(c, Overlapped)):
@@ -54,11 +61,11 @@ def apply_change(project: Project, change: Change) -> Project:
             return _evening_set(project, change)
         case EveningAdded():
             extra = ExtraEvening(
-                on=change.on, start=change.start, hours=change.hours, chance=change.chance, why="added"
+                on=change.on, start=change.start, hours=change.hours, chance=change.chance, why=tr("added")
             )
             return project.but(extra=(*project.extra, extra))
         case ItemCut():
-            _known(change.item, project.items, "item")
+            _known(change.item, project.items, tr("names no item of this project"))
             return _items(project, lambda i: i.but(state="cut") if i.id == change.item else i)
         case JobScaled():
             return _job(project, change.job, lambda j: _scaled(j, change.factor))
@@ -75,7 +82,7 @@ def apply_change(project: Project, change: Change) -> Project:
         case JobShared():
             return _job(project, change.job, lambda j: j.but(also_on=(*(j.also_on or ()), change.machine)))
         case GateMoved():
-            _known(change.gate, project.gates_by_id, "gate")
+            _known(change.gate, project.gates_by_id, tr("names no gate of this project"))
             gates = tuple(later_gate(g, change.days) if g.id == change.gate else g for g in project.gates)
             return project.but(gates=gates)
         case StageEarlier():
@@ -84,9 +91,9 @@ def apply_change(project: Project, change: Change) -> Project:
             return _overlapped(project, change)
 
 
-def _known(name: str, there: Iterable[str], what: str) -> None:
+def _known(name: str, there: Iterable[str], rule: str) -> None:
     if name not in there:
-        raise BadInput.at("moves", name, f"names no {what} of this project")
+        raise BadInput.at("moves", name, rule)
 
 
 def _items(project: Project, change: Callable[[Item], Item]) -> Project:
@@ -99,13 +106,13 @@ def _items(project: Project, change: Callable[[Item], Item]) -> Project:
 
 
 def _job(project: Project, job_id: str, change: Callable[[Job], Job]) -> Project:
-    _known(job_id, project.jobs_by_id, "job")
+    _known(job_id, project.jobs_by_id, tr("names no job of this project"))
     return project.but(jobs=tuple(change(j) if j.id == job_id else j for j in project.jobs))
 
 
 def _own_machine(project: Project, change: JobMachine) -> Project:
     """The job on another machine; one that the project does not know is like the one that it comes from."""
-    _known(change.job, project.jobs_by_id, "job")
+    _known(change.job, project.jobs_by_id, tr("names no job of this project"))
     like = project.machines_by_name.get(project.jobs_by_id[change.job].machine)
     if like is not None and change.machine not in project.machines_by_name:
         project = project.but(machines=(*(project.machines or ()), like.but(name=change.machine)))
@@ -135,7 +142,7 @@ def _scaled(job: Job, factor: float) -> Job:
         return job.but(minutes_per_frame=scaled_span(job.minutes_per_frame, factor))
     if job.hours is not None:
         return job.but(hours=scaled_span(job.hours, factor))
-    raise BadInput.at("moves", job.id, "is a transfer; only frames and hours of a machine can be made cheaper")
+    raise BadInput.at("moves", job.id, tr("is a transfer; only frames and hours of a machine can be made cheaper"))
 
 
 def later_gate(gate: Gate, days: int) -> Gate:
@@ -148,8 +155,8 @@ def later_gate(gate: Gate, days: int) -> Gate:
 
 
 def _stage_earlier(project: Project, change: StageEarlier) -> Project:
-    _known(change.stage, project.stages_by_id, "stage")
-    _known(change.before, project.stages_by_id, "stage")
+    _known(change.stage, project.stages_by_id, tr("names no stage of this project"))
+    _known(change.before, project.stages_by_id, tr("names no stage of this project"))
     rest = [s for s in project.stages if s.id != change.stage]
     place = next(n for n, s in enumerate(rest) if s.id == change.before)
     rest.insert(place, project.stages_by_id[change.stage])
@@ -158,8 +165,8 @@ def _stage_earlier(project: Project, change: StageEarlier) -> Project:
 
 def _overlapped(project: Project, change: Overlapped) -> Project:
     """The last open item of the stage still waits for the job; the others wait for what the job waits for."""
-    _known(change.stage, project.stages_by_id, "stage")
-    _known(change.job, project.jobs_by_id, "job")
+    _known(change.stage, project.stages_by_id, tr("names no stage of this project"))
+    _known(change.job, project.jobs_by_id, tr("names no job of this project"))
     stage, job = project.stages_by_id[change.stage], project.jobs_by_id[change.job]
     open_items = [i for i in stage.items if i.state == "open"]
     if len(open_items) < 2:

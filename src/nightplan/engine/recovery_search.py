@@ -42,7 +42,7 @@ def order(moves: Sequence[Move]) -> list[int]:
     """
     count = len(moves)
     if count > MOST_MOVES:
-        raise ValueError(f"{count} moves, at most {MOST_MOVES} are searched")
+        raise ValueError(f"{count} moves, at most {MOST_MOVES} are searched")  # untranslated: of a call
     place = {m.id: n for n, m in enumerate(moves)}
     clash = [0] * count
     for n, move in enumerate(moves):

@@ -25,6 +25,7 @@ from nightplan.evenings.dated import hours_before
 from nightplan.evenings.gates import GateMoment
 from nightplan.model.project import Project
 from nightplan.model.results import Plan
+from nightplan.speech import dates, tr, trn
 
 WarningKind = Literal["buffer", "lost-evenings", "chain-test", "critique", "last-evening", "upload"]
 WARNING_KINDS: tuple[WarningKind, ...] = ("buffer", "lost-evenings", "chain-test", "critique", "last-evening", "upload")
@@ -130,20 +131,44 @@ def _buffers(setup: Problem) -> list[WatchWarning]:
         if point.zone == "quiet":
             continue
         name = setup.calendar.gate(point.gate).name
-        third = "second" if point.zone == "plan" else "last"
-        used = "all" if point.used >= 1 else f"{point.used:.0%}"
-        remedy = "choose a way back now, so that it is ready" if point.zone == "plan" else "take a way back tonight"
         found.append(
             WatchWarning(
                 "buffer",
                 point.zone,
-                f"{used} of the buffer before {name} is used and {point.done:.0%} of the work is done: "
-                f"the buffer is in its {third} third and goes faster than the work",
-                remedy,
+                _used_words(point, name),
+                tr("choose a way back now, so that it is ready")
+                if point.zone == "plan"
+                else tr("take a way back tonight"),
                 ids=(point.gate,),
             )
         )
     return found
+
+
+def _used_words(point: BufferPoint, gate: str) -> str:
+    used, done = dates.decimal(point.used * 100, 0), dates.decimal(point.done * 100, 0)
+    if point.zone == "plan":
+        return tr(
+            "{used}% of the buffer before {gate} is used and {done}% of the work is done: "
+            "the buffer is in its second third and goes faster than the work",
+            used=used,
+            gate=gate,
+            done=done,
+        )
+    if point.used < 1:
+        return tr(
+            "{used}% of the buffer before {gate} is used and {done}% of the work is done: "
+            "the buffer is in its last third and goes faster than the work",
+            used=used,
+            gate=gate,
+            done=done,
+        )
+    return tr(
+        "all of the buffer before {gate} is used and {done}% of the work is done: "
+        "the buffer is in its last third and goes faster than the work",
+        gate=gate,
+        done=done,
+    )
 
 
 # --- evenings -------------------------------------------------------------------------------------
@@ -161,13 +186,19 @@ def _lost(setup: Problem, plan: Plan) -> list[WatchWarning]:
             run, unlogged = [], 0
     if len(run) < LOST_IN_A_ROW or (not setup.items and not setup.jobs):
         return []
-    note = f" ({unlogged} of them not logged: tick them off if you worked)" if unlogged else ""
+    reason = tr("{n} evenings in a row were lost: {dates}", n=len(run), dates=days(run, 5))
+    if unlogged:
+        reason = tr(
+            "{lost} ({n} of them not logged: tick them off if you worked)",
+            lost=reason,
+            n=unlogged,
+        )
     return [
         WatchWarning(
             "lost-evenings",
             "act" if len(run) > LOST_IN_A_ROW else "plan",
-            f"{len(run)} evenings in a row were lost: {days(run, 5)}{note}",
-            "lower the chance of the evenings that keep falling out, then look at the ways back",
+            reason,
+            tr("lower the chance of the evenings that keep falling out, then look at the ways back"),
             tuple(run),
         )
     ]
@@ -187,13 +218,26 @@ def _chain_test(setup: Problem, plan: Plan) -> list[WatchWarning]:
         # done is done: nothing can be changed about it any more
         if state.state == "done" or (date is not None and date <= third):
             continue
-        when = f"is planned for {days([date])}" if date is not None else "is not reached by the plan"
+        reason = (
+            tr(
+                "{item} is planned for {day}, after the first third of the time ({third})",
+                item=state.item.name,
+                day=days([date]),
+                third=days([third]),
+            )
+            if date is not None
+            else tr(
+                "{item} is not reached by the plan, after the first third of the time ({third})",
+                item=state.item.name,
+                third=days([third]),
+            )
+        )
         found.append(
             WatchWarning(
                 "chain-test",
                 "plan",
-                f"{state.item.name} {when}, after the first third of the time ({days([third])})",
-                "run the whole chain once, ugly, to the hand-in format: put it before the long stages",
+                reason,
+                tr("run the whole chain once, ugly, to the hand-in format: put it before the long stages"),
                 () if date is None else (date,),
                 (key,),
             )
@@ -211,13 +255,26 @@ def _critique(setup: Problem, plan: Plan) -> list[WatchWarning]:
         date = finish.get(key)
         if date is not None and any(e.date > date and hours_before(e, lock) > 0 for e in setup.evenings):
             continue
-        when = f"is planned for {days([date])}" if date is not None else "is not reached by the plan"
+        reason = (
+            tr(
+                "{item} is planned for {day} and no evening follows before {gate}",
+                item=state.item.name,
+                day=days([date]),
+                gate=lock.name,
+            )
+            if date is not None
+            else tr(
+                "{item} is not reached by the plan and no evening follows before {gate}",
+                item=state.item.name,
+                gate=lock.name,
+            )
+        )
         found.append(
             WatchWarning(
                 "critique",
                 "plan",
-                f"{state.item.name} {when} and no evening follows before {lock.name}",
-                "ask for the critique earlier, or keep an evening after it free to act on it",
+                reason,
+                tr("ask for the critique earlier, or keep an evening after it free to act on it"),
                 () if date is None else (date,),
                 (key,),
             )
@@ -243,9 +300,15 @@ def _last_evening(setup: Problem, plan: Plan) -> list[WatchWarning]:
                 WatchWarning(
                     "last-evening",
                     "plan",
-                    f"{join(names)} {'is' if len(names) == 1 else 'are'} planned on {days([last])}, "
-                    f"the last evening before {gate.name}",
-                    "keep that evening for checks and the hand-in: win an evening before it",
+                    trn(
+                        "{items} is planned on {day}, the last evening before {gate}",
+                        "{items} are planned on {day}, the last evening before {gate}",
+                        len(names),
+                        items=join(names),
+                        day=days([last]),
+                        gate=gate.name,
+                    ),
+                    tr("keep that evening for checks and the hand-in: win an evening before it"),
                     (last,),
                     tuple(creative),
                 )
@@ -265,14 +328,28 @@ def _upload(setup: Problem, plan: Plan) -> list[WatchWarning]:
         if end is not None and end <= gate.instant - dt.timedelta(hours=_LAST_NIGHT_HOURS):
             continue
         local = None if end is None else end.astimezone(setup.calendar.zone)
-        when = f"ends {days([local.date()])} at {local:%H:%M}" if local is not None else "is not reached by the plan"
-        margin = "" if end is None else f", {_margin(gate, end)}"
+        reason = (
+            tr(
+                "{job} ends {day} at {time} by the plan, {margin}: inside the last night before {gate}",
+                job=job.name,
+                day=days([local.date()]),
+                time=f"{local:%H:%M}",
+                margin=_margin(gate, end),
+                gate=gate.name,
+            )
+            if end is not None and local is not None
+            else tr(
+                "{job} is not reached by the plan: inside the last night before {gate}",
+                job=job.name,
+                gate=gate.name,
+            )
+        )
         found.append(
             WatchWarning(
                 "upload",
                 "act" if end is None or end > gate.instant else "plan",
-                f"{job.name} {when} by the plan{margin}: inside the last night before {gate.name}",
-                "hand in a valid early version where the rules allow it, and keep a free night after the upload",
+                reason,
+                tr("hand in a valid early version where the rules allow it, and keep a free night after the upload"),
                 () if local is None else (local.date(),),
                 (key,),
             )
@@ -282,7 +359,9 @@ def _upload(setup: Problem, plan: Plan) -> list[WatchWarning]:
 
 def _margin(gate: GateMoment, end: dt.datetime) -> str:
     left = (gate.instant - end).total_seconds() / 3600.0
-    return f"{hours(left)} before {gate.name}" if left >= 0 else f"{hours(-left)} after {gate.name}"
+    if left >= 0:
+        return tr("{hours} before {gate}", hours=hours(left), gate=gate.name)
+    return tr("{hours} after {gate}", hours=hours(-left), gate=gate.name)
 
 
 # --- when to offer the ways back ------------------------------------------------------------------
@@ -315,7 +394,12 @@ def offers(project: Project, as_of: dt.date, odds: Mapping[str, float]) -> tuple
             found.append(
                 Offer(
                     "overrun",
-                    f"{state.item.name} is past its likely {hours(median)}; {hours(over)} over by the end",
+                    tr(
+                        "{item} is past its likely {likely}; {over} over by the end",
+                        item=state.item.name,
+                        likely=hours(median),
+                        over=hours(over),
+                    ),
                     (key,),
                 )
             )
@@ -323,13 +407,18 @@ def offers(project: Project, as_of: dt.date, odds: Mapping[str, float]) -> tuple
     if entries:
         last = max(entries, key=lambda e: e.evening)
         if not last.happened:
-            found.append(Offer("lost-evening", f"the evening of {days([last.evening])} was lost"))
+            found.append(Offer("lost-evening", tr("the evening of {day} was lost", day=days([last.evening]))))
     low = [
         g
         for g in setup.gates
         if (g.items or g.jobs) and not g.missed and odds.get(g.moment.id, 1.0) < project.target_odds
     ]
     for gate in low:
-        stands = f"{gate.moment.name} stands at {in_100(odds[gate.moment.id])}"
-        found.append(Offer("odds", f"{stands}; you asked for {in_100(project.target_odds)}", (gate.moment.id,)))
+        reason = tr(
+            "{gate} stands at {odds}; you asked for {asked}",
+            gate=gate.moment.name,
+            odds=in_100(odds[gate.moment.id]),
+            asked=in_100(project.target_odds),
+        )
+        found.append(Offer("odds", reason, (gate.moment.id,)))
     return tuple(found)
