@@ -4,6 +4,8 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal, Slot
@@ -18,6 +20,8 @@ if TYPE_CHECKING:
     from nightplan.model.project import Project
     from nightplan.model.results import Forecast, Plan
 
+Complete = Callable[["Project", "Forecast"], "Project"]
+
 _RECOVERY_MS = 400
 _DAY_MS = 60_000
 #: an evening may run past midnight; an open window turns to the new day only when the night is over
@@ -28,6 +32,8 @@ class Document(DocumentFile):
     """One project, its history and its file. Every change is one notice."""
 
     project_changed = Signal(object)
+    #: the present step was completed by its own odds, which follow at once: the project looks as it did
+    completed = Signal(object)
     #: plan and odds came: an :class:`Answer`, or None where there is no answer any more
     odds_changed = Signal(object)
     #: odds of an unsaved variant while a value is being changed: an Answer, or None when it is over
@@ -50,6 +56,8 @@ class Document(DocumentFile):
         self.whole = False
         self._answered_for: Project | None = None
         self._previewing: Project | None = None
+        #: what the odds of all futures add to the present step
+        self._complete: Complete | None = None
         self._as_of: dt.date | None = None
         self._today: dt.date | None = None
         self._day_held = False
@@ -105,8 +113,13 @@ class Document(DocumentFile):
 
     # --- changes ---
 
-    def apply(self, label: str, project: Project) -> bool:
-        """One step: a label as the undo menu shows it, and the changed project."""
+    def apply(self, label: str, project: Project, complete: Complete | None = None) -> bool:
+        """One step: a label as the undo menu shows it, and the changed project.
+
+        Args:
+            complete: what the odds of all futures add to the step, such as a tick's stored forecasts. It is part of
+                the step, no step of its own, and nobody is told twice.
+        """
         assert self.history is not None
         if self._refused_change(project):
             return False
@@ -114,7 +127,7 @@ class Document(DocumentFile):
             if self._previewing is not None:
                 self.preview(None)
             return False
-        self._announce()
+        self._announce(complete)
         self._recovery_timer.start()
         return True
 
@@ -132,22 +145,6 @@ class Document(DocumentFile):
         self._announce()
         self._recovery_timer.start()
         return True
-
-    def amend(self, project: Project) -> None:
-        """Complete the present step (a tick's stored forecasts) without a step of its own or a new question."""
-        assert self.history is not None
-        label, before = self.history.steps[self.history.place]
-        saved_here = self.history.saved == self.history.place
-        self.history.steps[self.history.place] = (label, project)
-        if saved_here:
-            self.history.saved = None
-        if self._answered_for is before:
-            self._answered_for = project
-        self.project_changed.emit(project)
-        self.state_changed.emit()
-        if self._answered_for is project and self.forecast is not None and self.plan is not None:
-            self.odds_changed.emit(Answer(project, self.as_of, self.plan, self.forecast, whole=self.whole))
-        self._recovery_timer.start()
 
     def _refused_change(self, project: Project) -> bool:
         """Say why nothing may be changed, and show again what stands."""
@@ -191,8 +188,9 @@ class Document(DocumentFile):
         """Work out the odds anew, after they were stopped."""
         self.worker.ask(self.project, self.as_of, quick=False)
 
-    def _announce(self) -> None:
+    def _announce(self, complete: Complete | None = None) -> None:
         self._previewing = None
+        self._complete = complete
         self.project_changed.emit(self.project)
         self.state_changed.emit()
         self.worker.ask(self.project, self.as_of)
@@ -204,9 +202,25 @@ class Document(DocumentFile):
             return
         if not self.is_open or answer.project is not self.project:
             return
+        if answer.whole and self._complete is not None:
+            answer = self._completed(answer, self._complete)
         self.plan, self.forecast = answer.plan, answer.forecast
         self._answered_for, self.whole = answer.project, answer.whole
         self.odds_changed.emit(answer)
+
+    def _completed(self, answer: Answer, complete: Complete) -> Answer:
+        """The answer for the present step with what it adds to it."""
+        assert self.history is not None
+        self._complete = None
+        project = complete(answer.project, answer.forecast)
+        label, _before = self.history.steps[self.history.place]
+        if self.history.saved == self.history.place:
+            self.history.saved = None
+        self.history.steps[self.history.place] = (label, project)
+        self.completed.emit(project)
+        self.state_changed.emit()
+        self._recovery_timer.start()
+        return replace(answer, project=project)
 
     @Slot(object)
     def _refused(self, sentence: str) -> None:

@@ -116,6 +116,7 @@ class MainWindow(QMainWindow):
     def _wire(self) -> None:
         d = self.document
         d.project_changed.connect(self._project_changed)
+        d.completed.connect(self.stack.take_completed)
         d.odds_changed.connect(self._odds_changed)
         d.preview_changed.connect(self._preview_changed)
         d.state_changed.connect(self._state_changed)

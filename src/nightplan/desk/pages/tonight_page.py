@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import QDate, QElapsedTimer, Qt, QTimer, Slot
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
@@ -84,6 +85,17 @@ def _spin(name: str, most: float = 24.0) -> QDoubleSpinBox:
     spin.setAlignment(Qt.AlignmentFlag.AlignRight)
     spin.setMinimumWidth(110)
     return spin
+
+
+def _with_forecasts(date: dt.date, before: Forecast, project: Project, after: Forecast) -> Project:
+    """Both forecasts of a tick, kept with the tick itself."""
+    fresh = [stored(after, "after")]
+    if before.as_of == after.as_of == date:
+        fresh.insert(0, stored(before, "before"))
+    # one of a kind for a day: what was given as an evening began stays as it was given
+    given = {(f.as_of, f.moment) for f in fresh}
+    kept = tuple(f for f in project.forecasts if (f.as_of, f.moment) not in given)
+    return project.but(forecasts=(*kept, *fresh))
 
 
 class TonightPage(Page):
@@ -368,19 +380,22 @@ class TonightPage(Page):
         self._waiting = self._plan is not None
         self._fill()
 
+    def take_completed(self, project: Project) -> None:
+        self.project = project
+
     def show_forecast(self, forecast: Forecast | None, plan: Plan | None, fresh: bool) -> None:
         self._plan = plan if fresh else None
         self._waiting = False
         if fresh or forecast is None:
             self._offer_ways(forecast)
         if fresh and self._ticked is not None and self._before is not None and forecast is not None:
-            date, project = self._ticked
-            if project is self.project:
+            date, ticked = self._ticked
+            if self.project is not None and self.project.but(forecasts=ticked.forecasts) == ticked:
                 self.after_odds.setText(odds_words(self._before, forecast))
                 self.after_odds.show()
-                self.after.setText(moved_words(project, date, self._before, forecast))
+                self.after.setText(moved_words(self.project, date, self._before, forecast))
                 if self.host.document.whole:
-                    self._keep_forecasts(forecast)
+                    self._ticked = self._before = None
         self._fill()
 
     def _offer_ways(self, forecast: Forecast | None) -> None:
@@ -390,23 +405,6 @@ class TonightPage(Page):
         self.ways.setText(reasons(found))
         for widget in (self.ways, self.ways_button):
             widget.setVisible(bool(found))
-
-    def _keep_forecasts(self, after: Forecast) -> None:
-        """Both forecasts into the file with the tick itself, not as a step of their own."""
-        assert self._before is not None
-        assert self._ticked is not None
-        before, date = self._before, self._ticked[0]
-        self._ticked = self._before = None
-        d = self.host.document
-        if d.history is None or d.history.project is not self.project or self.project is None:
-            return
-        fresh = [stored(after, "after")]
-        if before.as_of == after.as_of == date:
-            fresh.insert(0, stored(before, "before"))
-        # one of a kind for a day: what was given as an evening began stays as it was given
-        given = {(f.as_of, f.moment) for f in fresh}
-        kept = tuple(f for f in self.project.forecasts if (f.as_of, f.moment) not in given)
-        d.amend(self.project.but(forecasts=(*kept, *fresh)))
 
     def _next_date(self, project: Project) -> dt.date:
         """Today's evening, or the next one that is not ticked off."""
@@ -677,7 +675,8 @@ class TonightPage(Page):
             if before is not None
             else f"{words.day(said.date)} is in the log. The new odds stand above as soon as they are worked out."
         )
-        self.host.document.apply(label, after)
+        complete = None if before is None else partial(_with_forecasts, said.date, before)
+        self.host.document.apply(label, after, complete)
         self.host.document.hold_day(False)
         self.host.say(f"{label}: done. Undo takes it back.")
         self.focus_first()

@@ -336,6 +336,8 @@ def _nothing() -> None:
 
 def _axes(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
     """Axes side by side or one above the other, with margins that grow with the letters."""
+    if not count:
+        return []
     width, height = (float(v) for v in figure.get_size_inches())
     em = size / 72.0
     left, right, bottom, top = (
