@@ -22,6 +22,7 @@ from nightplan.cli.completion_shells import script
 from nightplan.cli.context import Context
 from nightplan.cli.main import VERBS, main
 from nightplan.cli.verbs.completion import SHELLS
+from nightplan.speech import LANGUAGES
 
 bash = pytest.mark.skipif(shutil.which("bash") is None, reason="bash is not installed")
 fish = pytest.mark.skipif(shutil.which("fish") is None, reason="fish is not installed")
@@ -169,6 +170,9 @@ def test_bash_offers_options_values_and_files_by_place(folder: Path) -> None:
     assert in_bash(folder, "odds", "piece.nightplan", "--seed", "") == set()
     assert in_bash(folder, "completion", "") == set(SHELLS)
     assert in_bash(folder, "nonsense", "") == set()
+    assert in_bash(folder, "--language", "") == in_bash(folder, "--language", "=") == set(LANGUAGES)
+    assert in_bash(folder, "--language", "de", "lo") == in_bash(folder, "--language", "=", "de", "lo") == {"lookback"}
+    assert in_bash(folder, "--language", "de", "plan", "pi") == {"piece.nightplan"}
 
 
 @fish
@@ -185,6 +189,9 @@ def test_fish_offers_the_same(folder: Path) -> None:
     assert in_fish(folder, "new a.nightplan --piece anim") == {"animated shot"}
     assert in_fish(folder, "lookback --pictures ") == {"past/"}
     assert in_fish(folder, "completion ") == set(SHELLS)
+    assert in_fish(folder, "--language ") == set(LANGUAGES)
+    assert in_fish(folder, "--language de lo") == {"lookback"}
+    assert in_fish(folder, "--language=de completion ") == set(SHELLS)
 
 
 @zsh
@@ -206,3 +213,5 @@ def test_zsh_completes_verbs_options_and_files(folder: Path) -> None:
     assert "--look night " in in_zsh(folder, "export piece.nightplan --look n")
     assert "--piece animated\\ shot " in in_zsh(folder, "new a.nightplan --piece anim")
     assert "--deliverable" in in_zsh(folder, "check piece.nightplan --")
+    assert "--language de lookback " in in_zsh(folder, "--language de lo")
+    assert "--language=de completion fish " in in_zsh(folder, "--language=de completion f")

@@ -53,9 +53,20 @@ _nightplan_paths() {
 }
 
 _nightplan() {
-    local word="${COMP_WORDS[COMP_CWORD]}" before="" each="" skip="" place=-1 places="" options="" valued=" " i
+    local word="${COMP_WORDS[COMP_CWORD]}" before="" each="" skip="" place=-1 first=1 i
+    local verb="" places="" options="" valued=" "
     COMPREPLY=()
-    if [ "$COMP_CWORD" -eq 1 ]; then
+    # a language stands before the verb
+    if [ "${COMP_WORDS[1]}" = "--language" ] && [ "$COMP_CWORD" -gt 1 ]; then
+        first=3
+        if [ "${COMP_WORDS[2]}" = "=" ]; then first=4; fi
+        if [ "$COMP_CWORD" -lt "$first" ]; then
+            if [ "$word" = "=" ]; then word=""; fi
+            _nightplan_words {languages}
+            return
+        fi
+    fi
+    if [ "$COMP_CWORD" -eq "$first" ]; then
         if [[ "$word" == -* ]]; then
             _nightplan_words {top_options}
         else
@@ -64,12 +75,13 @@ _nightplan() {
         fi
         return
     fi
-    case "${COMP_WORDS[1]}" in
+    verb="${COMP_WORDS[first]}"
+    case "$verb" in
 {cases}
         *) return ;;
     esac
     # which option waits for its value, and how many places are taken before the word
-    for ((i = 2; i < COMP_CWORD; i++)); do
+    for ((i = first + 1; i < COMP_CWORD; i++)); do
         each="${COMP_WORDS[i]}"
         if [ "$each" = "=" ]; then
             skip=1
@@ -87,7 +99,7 @@ _nightplan() {
     done
     if [ "$word" = "=" ]; then word=""; fi
     if [ -n "$skip" ]; then
-        case "${COMP_WORDS[1]} $before" in
+        case "$verb $before" in
 {values}
         esac
         return
@@ -136,13 +148,14 @@ def _bash(top: Verb, all_verbs: tuple[Verb, ...]) -> str:
     worded = [(verb.name, o) for verb in all_verbs for o in verb.places if o.kind == "words"]
     asked = [f"{name}) _nightplan_words {_lines(o.words)} ;;" for name, o in worded]
     places = (
-        'case "${each%+}" in words) case "${COMP_WORDS[1]}" in '
+        'case "${each%+}" in words) case "$verb" in '
         + " ".join(asked)
         + ' esac ;; *) _nightplan_paths "${each%+}" ;; esac'
     )
     text = _BASH
     for key, value in {
         "{top_options}": _lines(_names(top.options)),
+        "{languages}": _lines(_languages(top)),
         "{verbs}": _lines(v.name for v in all_verbs),
         "{cases}": "\n".join(cases),
         "{values}": "\n".join(values),
@@ -150,6 +163,11 @@ def _bash(top: Verb, all_verbs: tuple[Verb, ...]) -> str:
     }.items():
         text = text.replace(key, value)
     return "# shellcheck shell=bash\n" + _HEAD.format(shell="bash") + text
+
+
+def _languages(top: Verb) -> tuple[str, ...]:
+    (offer,) = (o for o in top.options if "--language" in o.names)
+    return offer.words
 
 
 def _lines(words: Iterable[str]) -> str:
@@ -174,7 +192,20 @@ def _zsh(top: Verb, all_verbs: tuple[Verb, ...]) -> str:
         + _HEAD.format(shell="zsh")
         + f"""
 _nightplan() {{
-    local -a verbs options
+    local -a verbs options languages
+    # a language stands before the verb
+    if [[ $words[2] == --language && CURRENT -gt 2 ]]; then
+        if (( CURRENT == 3 )); then
+            languages=({" ".join(_languages(top))})
+            _describe language languages
+            return
+        fi
+        words=($words[1] "${{(@)words[4,-1]}}")
+        (( CURRENT -= 2 ))
+    elif [[ $words[2] == --language=* && CURRENT -gt 2 ]]; then
+        words=($words[1] "${{(@)words[3,-1]}}")
+        (( CURRENT -= 1 ))
+    fi
     if (( CURRENT == 2 )); then
         verbs=(
 {described}
@@ -236,12 +267,24 @@ def _zsh_place(number: int, offer: Offer) -> str:
 # --- fish ---
 
 _FISH = r"""
+function __nightplan_said
+    # the words before the one that is typed; a language may stand before the verb
+    set -l said (commandline -opc)
+    if test (count $said) -gt 1; and test $said[2] = --language
+        set -e said[2]
+        test (count $said) -gt 1; and set -e said[2]
+    else if test (count $said) -gt 1; and string match -q -- '--language=*' $said[2]
+        set -e said[2]
+    end
+    printf '%s\n' $said
+end
+
 function __nightplan_no_verb
-    test (count (commandline -opc)) -eq 1
+    test (count (__nightplan_said)) -eq 1
 end
 
 function __nightplan_verb
-    set -l said (commandline -opc)
+    set -l said (__nightplan_said)
     test (count $said) -gt 1; and test $said[2] = $argv[1]
 end
 

@@ -1,11 +1,23 @@
 # Completion of nightplan for fish, written by "nightplan completion fish".
 
+function __nightplan_said
+    # the words before the one that is typed; a language may stand before the verb
+    set -l said (commandline -opc)
+    if test (count $said) -gt 1; and test $said[2] = --language
+        set -e said[2]
+        test (count $said) -gt 1; and set -e said[2]
+    else if test (count $said) -gt 1; and string match -q -- '--language=*' $said[2]
+        set -e said[2]
+    end
+    printf '%s\n' $said
+end
+
 function __nightplan_no_verb
-    test (count (commandline -opc)) -eq 1
+    test (count (__nightplan_said)) -eq 1
 end
 
 function __nightplan_verb
-    set -l said (commandline -opc)
+    set -l said (__nightplan_said)
     test (count $said) -gt 1; and test $said[2] = $argv[1]
 end
 
@@ -21,6 +33,7 @@ end
 
 complete -c nightplan -f
 complete -c nightplan -n __nightplan_no_verb -s h -l help -d 'print the help'
+complete -c nightplan -n __nightplan_no_verb -l language -x -a 'en de es ja' -d 'the language to speak; comes before anything else'
 complete -c nightplan -n __nightplan_no_verb -l version -d 'print the version'
 complete -c nightplan -n __nightplan_no_verb -a 'sample' -d 'Copy the sample projects and open the first; without a screen, print its plan and write a report.'
 complete -c nightplan -n __nightplan_no_verb -a 'new' -d 'Make a project from a template; its stages are sized to your evenings.'
