@@ -30,6 +30,10 @@ def holds(wanted: Wanted, measured: Fraction, slack: Fraction = Fraction(0), *, 
             return any(abs(measured - n) <= slack for n in numbers)
 
 
+#: of one
+_ONE = {"entries": "entry", **{f"{n}s": n for n in ("frame", "digit", "bit", "channel", "word", "post")}}
+
+
 def wanted_words(rule: Rule) -> str:
     """``exactly 120 frames``, ``at most 100 MB``, ``one of H.264, H.265``."""
     kind, wanted = KINDS[rule.kind], wanted_of(rule)
@@ -62,7 +66,9 @@ def wanted_words(rule: Rule) -> str:
             shown = [v if isinstance(v, str) else f"{v}:1" for v in raw]
         case _:
             shown = [amounts.plain(n) for n in wanted.numbers]
-    unit = f" {kind.unit}" if kind.unit and kind.form != "ratio" else ""
+    unit = f" {_ONE.get(kind.unit, kind.unit) if shown == ['1'] else kind.unit}"
+    if not kind.unit or kind.form == "ratio":
+        unit = ""
     match rule.comparison:
         case "between":
             return f"between {shown[0]} and {shown[1]}{unit}"

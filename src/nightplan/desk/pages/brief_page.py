@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QPoint, QTimer, Slot
+from PySide6.QtCore import Slot
 from PySide6.QtGui import QAction, QDragEnterEvent, QDragLeaveEvent, QDropEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QMenu, QPushButton, QScrollArea, QWidget
 
@@ -58,7 +58,7 @@ class BriefPage(Page):
         self.check.rule_wanted.connect(self._go_to)
         self.sheets = SheetsCard(self.theme)
         sides = (
-            (self._list_card(), self.paste, self.form, self.work),
+            (self.paste, self._list_card(), self.form, self.work),
             (self.check, self.sheets, self._advice_card()),
         )
         self.columns = columns_of(self, sides)
@@ -206,14 +206,7 @@ class BriefPage(Page):
         self.paste.show_project(self.host.project)
         self.paste.focus_first()
         self.form.hide()
-        # once the page has made room for it
-        QTimer.singleShot(0, self, self._scroll_to_paste)
-
-    @Slot()
-    def _scroll_to_paste(self) -> None:
-        inside = self.area.widget()
-        if inside is not None:
-            self.area.verticalScrollBar().setValue(self.paste.mapTo(inside, QPoint(0, 0)).y())
+        self.area.verticalScrollBar().setValue(0)
 
     @Slot()
     def _close_paste(self) -> None:

@@ -73,7 +73,7 @@ class Files(QObject):
 
     @Slot()
     def ask_file(self) -> None:
-        self.host.services.ask_file(self.card, "Files to check", self._folder(), _ANY, self._file_chosen)
+        self.host.services.ask_file(self.card, "A file to check", self._folder(), _ANY, self._file_chosen)
 
     def _file_chosen(self, path: str | None) -> None:
         if path is not None:

@@ -110,7 +110,7 @@ class CheckCard(QFrame):
         column.addLayout(rows)
         self.which_rows = rows
         self.drop = DropBox(theme)
-        self.choose_files = button("Choose files…", self.files_wanted.emit)
+        self.choose_files = button("Choose a file…", self.files_wanted.emit)
         self.choose_folder = button("Choose a folder…", self.folder_wanted.emit)
         self.drop.flow.addWidget(self.choose_files)
         self.drop.flow.addWidget(self.choose_folder)
