@@ -49,6 +49,15 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         ),
     ),
     ("Tonight", (("Ctrl+Return", "tick off the evening"), ("Ctrl+Shift+M", "I did not work"))),
+    (
+        "Brief",
+        (
+            ("Enter or F2", "change the cell of a rule; on a finding: go to its rule"),
+            ("Space", "your own tick, and back"),
+            ("Alt+Up, Alt+Down, Delete", "earlier, later, out"),
+            ("A, R, Z", "a pasted rule: take over, refuse, ask again"),
+        ),
+    ),
     ("Evenings not ticked off", (("M", "missed"), ("W", "worked: to the Tonight page"), ("L", "ask me later"))),
 )
 
