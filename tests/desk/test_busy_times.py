@@ -102,14 +102,14 @@ def test_what_they_do_is_seen_before_they_are_taken_in(
 def test_cancel_leaves_everything_as_it_was(
     window: MainWindow, opened: Callable[[str], BusyPreview], settle: Settle, text: str
 ) -> None:
-    start, odds, steps = window.document.project, window.document.forecast, window.document.history
+    start, odds, steps = window.document.project, window.document.forecast, window.menus.undo_action.text()
     dialog = opened(text)
     dialog.cancel_button.click()
     assert window.busy_times.dialog is None
     settle(window)
     assert window.document.project == start
     assert window.document.forecast == odds
-    assert window.document.history == steps
+    assert window.menus.undo_action.text() == steps
 
 
 def test_they_are_refreshed_and_taken_out_again(

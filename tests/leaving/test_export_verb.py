@@ -19,10 +19,14 @@ from PIL import Image
 from nightplan.actions.leaving import PARTS
 from nightplan.cli.context import Context
 from nightplan.cli.main import main
+from nightplan.engine.forecast import forecast
+from nightplan.engine.plan import plan
+from nightplan.exports.page_pdf_one import one_page_pdf
 from nightplan.exports.page_pdf_sheet import Column, Pages, inches, paper, wrapped
 from nightplan.files.store import save
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw
+from nightplan.model.project import Project
 
 SAMPLES = Path(__file__).parents[2] / "sample_projects"
 FEW = ("--futures", "300")
@@ -109,7 +113,7 @@ def test_the_page_of_html_is_valid(file: Path, what: str) -> None:
 
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler's pdftoppm renders the pages")
-@pytest.mark.parametrize("what", ["report", "wall-sheet"])
+@pytest.mark.parametrize("what", ["report", "one-page", "wall-sheet"])
 @pytest.mark.parametrize(("size", "points"), [("a4", (595, 842)), ("letter", (612, 792))])
 def test_papers_have_their_size_and_no_colour(file: Path, what: str, size: str, points: tuple[int, int]) -> None:
     # source: poppler as a renderer that is not ours; ISO 216 and ANSI/ASME Y14.1 sizes in points
@@ -128,6 +132,35 @@ def test_papers_have_their_size_and_no_colour(file: Path, what: str, size: str, 
             assert min(red) < 60
             edge = int(0.3 * 72)
             assert min(rgb.convert("L").crop((0, 0, edge, rgb.height)).tobytes()) > 250
+
+
+def crowded(title: str, gates: int, days: int) -> Project:
+    """Long names, many gates, an evening on every day of half a year."""
+    raw = json.loads((SAMPLES / "moth-and-lantern.nightplan").read_text(encoding="utf-8"))
+    raw.update(title=title, piece=title, log=[], baselines=[], forecasts=[], extra=[], off=[])
+    end = dt.date.fromisoformat(raw["announced"]) + dt.timedelta(days=days)
+    raw["gates"][-1].update(at=f"{end}T23:59")
+    for n in range(gates):
+        day = str(dt.date.fromisoformat(raw["announced"]) + dt.timedelta(days=20 + n))
+        raw["gates"].insert(0, {"id": f"g{n}", "name": f"{title} {n}", "on": day, "wording": title})
+    names = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+    raw["week"] = [{"day": d, "start": "20:30", "hours": 2.5, "chance": 0.6} for d in names]
+    for stage in raw["stages"]:
+        stage["name"] = f"{title} {stage['name']}"[:200]
+        for item in stage["items"]:
+            item.update(name=f"{title} {item['name']}"[:200], state="open")
+    for job in raw["jobs"]:
+        job["name"] = title
+    return project_from_raw(raw)
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+@pytest.mark.parametrize(("title", "gates", "days"), [("A name that is rather long " * 7, 12, 180), ("Short", 0, 180)])
+def test_the_short_report_is_one_page_whatever_the_project_holds(title: str, gates: int, days: int, size: str) -> None:
+    project = crowded(title.strip(), gates, days)
+    day = project.announced
+    data = one_page_pdf(project, forecast(project, day, futures=200), plan(project, day), size=size)
+    assert len(re.findall(rb"/Type /Page\b", data)) == 1
 
 
 def test_a_paragraph_wraps_within_its_width() -> None:

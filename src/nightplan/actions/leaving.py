@@ -23,7 +23,7 @@ PARTS: dict[str, tuple[str, ...]] = {
     ".csv": ("plan", "log", "futures", "burn-down", "assets"),
     ".png": (*_CHARTS, "credits", "contact-sheet"),
     ".svg": _CHARTS,
-    ".pdf": ("report", "wall-sheet", *_CHARTS),
+    ".pdf": ("report", "one-page", "wall-sheet", *_CHARTS),
     ".html": ("report", "making-of"),
     ".txt": ("credits",),
     ".md": ("summary", "credits", "making-of"),
@@ -144,6 +144,10 @@ class _Maker:
             return data, self.project.but(**{TOLD: memory})
         if what in _CHARTS:
             return self._chart(what, ending), self.project
+        if what == "one-page":
+            from nightplan.exports.page_pdf_one import one_page_pdf
+
+            return one_page_pdf(self.project, self.forecast, self.plan, size=self.wanted.paper), self.project
         if what == "report":
             return self._report(ending), self.project
         if what == "wall-sheet":

@@ -3,9 +3,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,16 +12,18 @@ from PySide6.QtCore import QObject, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu, QWidget
 
-from nightplan.model.errors import NightplanError
+from nightplan.desk.export_run import Leaving, Write
 
 if TYPE_CHECKING:
+    from nightplan.desk.background import Report
     from nightplan.desk.host import DeskHost
     from nightplan.model.project import Project
 
 #: words, part, ending
 ENTRIES = (
     ("&Report as a page (HTML)…", "report", ".html"),
-    ("Report to &print (PDF)…", "report", ".pdf"),
+    ("Report on one pa&ge (PDF)…", "one-page", ".pdf"),
+    ("Long report to &print (PDF)…", "report", ".pdf"),
     ("&Wall sheet (PDF)…", "wall-sheet", ".pdf"),
     ("&Summary (Markdown)…", "summary", ".md"),
     ("", "", ""),
@@ -48,63 +48,52 @@ def export(host: DeskHost, what: str, ending: str, *, minutes: float | None = No
     name = re.sub(r"[^\w.-]+", "-", host.project.title.lower()).strip("-.") or "project"
     kind = ending[1:].upper() if ending != ".ics" else "iCalendar"
     host.export(
-        f"Export: {what.replace('-', ' ')}",
-        f"{name}-{what}{ending}",
-        f"{kind} (*{ending})",
-        partial(_write, host, what, minutes),
+        Leaving(
+            f"Export: {what.replace('-', ' ')}",
+            f"{name}-{what}{ending}",
+            f"{kind} (*{ending})",
+            partial(_begin, host, what, minutes),
+            partial(_remember, host) if what == "calendar" else None,
+        )
     )
 
 
-def _write(host: DeskHost, what: str, minutes: float | None, path: Path) -> None:
+def _begin(host: DeskHost, what: str, minutes: float | None) -> Write:
+    """The project, the plan and the odds as they are now, and what writes them."""
     from nightplan.actions.leaving import DEFAULT_MINUTES, Wanted, leave
 
     document = host.document
-    fresh = document.fresh and document.whole
+    project, fresh = document.project, document.fresh and document.whole
+    found, planned = (document.forecast, document.plan) if fresh else (None, None)
     wanted = Wanted(
         host.as_of,
         host.services.now().astimezone(),
         what,
         minutes=DEFAULT_MINUTES if minutes is None else minutes,
     )
+    folder = Path(document.path).parent if document.path else None
 
-    def remember(project: Project) -> None:
-        host.change_or_raise("Remember what the calendar was told", lambda _: project)
+    def write(path: Path, report: Report) -> Project:
+        return leave(project, path, wanted, plan=planned, forecast=found, progress=report, folder=folder).project
 
-    leave(
-        host.project,
-        path,
-        wanted,
-        plan=host.plan if fresh else None,
-        forecast=host.forecast if fresh else None,
-        folder=Path(document.path).parent if document.path else None,
-        remember=remember,
-    )
+    return write
+
+
+def _remember(host: DeskHost, told: Project) -> None:
+    """A calendar that was told and forgotten would be told once more with the same number."""
+    from nightplan.exports.calendar_out import TOLD
+
+    memory = told.unknown.get(TOLD)
+    if memory != host.project.unknown.get(TOLD):
+        host.change_or_raise("Remember what the calendar was told", lambda p: p.but(**{TOLD: memory}))
 
 
 class Exporter(QObject):
-    """Fills the menus; belongs to the window."""
+    """Fills the menu; belongs to the window."""
 
     def __init__(self, host: DeskHost, window: QWidget) -> None:
         super().__init__(window)
-        self.host, self.window = host, window
-        host.export_wanted.connect(self._wanted)
-
-    @Slot(object)
-    def _wanted(self, wanted: tuple[str, str, str, Callable[[Path], None]]) -> None:
-        title, suggested, filters, write = wanted
-        folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
-
-        def chosen(path: str | None) -> None:
-            if path is None:
-                return
-            try:
-                write(Path(path))
-            except (NightplanError, OSError) as error:
-                self.host.services.tell(self.window, "Not written", str(error))
-            else:
-                self.host.say(f"Written: {Path(path).name}")
-
-        self.host.services.ask_save(self.window, os.path.join(folder, suggested), chosen, title=title, filters=filters)
+        self.host = host
 
     def fill(self, menu: QMenu) -> None:
         for text, what, ending in ENTRIES:

@@ -1,0 +1,234 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The report on one page of paper, black and white: where the piece stands, the strip, two charts, what comes next.
+
+What does not fit is left out and said to be; the long report and the page of HTML have everything.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from nightplan.evenings.dated import calendar
+from nightplan.exports import report_words, words
+from nightplan.exports.chart_numbers import burn_numbers, slip_numbers
+from nightplan.exports.figures import draw_burn_down, draw_odds_by_date
+from nightplan.exports.look import PRINT
+from nightplan.exports.page_pdf_sheet import Column, Pages, paper, wrapped
+from nightplan.exports.palette import stage_inks
+from nightplan.exports.strip import laid_strip, stage_names
+from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
+from nightplan.model.project import PLANNED_CHANCE, Project
+from nightplan.model.results import Forecast, Plan
+
+#: gates on the page: the next ones, and always the last
+_GATES = 4
+_CHART = 1.45
+#: above and below a chart, for its names
+_ABOVE, _BELOW = 0.3, 0.5
+#: the least that is kept for the foot: next evenings, drivers, machine jobs
+_FOOT = 1.6
+_EVENINGS, _DRIVERS, _JOBS = 7, 4, 3
+_SMALL = 8.0
+
+
+def one_page_pdf(project: Project, forecast: Forecast, plan: Plan, *, size: str = "a4") -> bytes:
+    """The report as a PDF of one page.
+
+    Args:
+        size: ``a4`` or ``letter``.
+
+    Raises:
+        BadInput: another paper.
+    """
+    title = words.clean(project.title)
+    foot = f"{words.clean(project.title, 60)}, as of {words.day(forecast.as_of, year=True)}. "
+    pages = Pages(
+        paper(size), margin=0.55, title=f"{title}: plan and odds", foot=f"{foot}The organiser’s rules decide."
+    )
+    _lines(pages, [title], 18, bold=True)
+    under = [words.clean(project.piece, 80)] if project.piece.strip() else []
+    under += [f"as of {words.day(forecast.as_of, year=True)}", f"{words.hours(forecast.hours_left)} of work left"]
+    _lines(pages, [" · ".join(under)], 8.5, colour=PRINT.muted)
+    pages.gap(0.06)
+    _lines(pages, wrapped(report_words.verdict(project, forecast, plan), pages.wide, 10, True, most=3), 10, bold=True)
+    pages.gap(0.1)
+    _gates(pages, project, forecast)
+    told = _told(project, forecast, plan)
+    half = pages.wide / 2 - 0.1
+    foot_tall = max(_tall(half, told[0]), _tall(half, *told[1:])) + 0.15
+    _strip(pages, project, forecast, plan, max(_FOOT, foot_tall))
+    _charts(pages, project, forecast)
+    _foot(pages, told)
+    return pages.pdf()
+
+
+def _lines(pages: Pages, rows: Sequence[str], size: float, *, bold: bool = False, colour: str = PRINT.text) -> None:
+    """Lines that are not wrapped any further; one that is too long ends with dots."""
+    for row in rows:
+        pages.y -= size * 1.32 / 72
+        text = wrapped(row, pages.wide, size, bold, most=1)[0]
+        weight = "bold" if bold else "normal"
+        pages.write(pages.margin, pages.y + 0.25 * size / 72, text, size, color=colour, fontweight=weight)
+
+
+def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
+    dates = calendar(project)
+    gates = list(forecast.gates)
+    shown = gates if len(gates) <= _GATES else [*gates[: _GATES - 1], gates[-1]]
+    rows = []
+    for g in shown:
+        m = dates.gate(g.id)
+        when = f"{words.day(m.date, year=True)}, whole evening"
+        if not m.whole_evening:
+            when = f"{words.day(m.local.date(), year=True)}, {m.local:%H:%M} your time"
+        name = words.clean(g.name, 50) + (" (uncertain)" if g.uncertain else "")
+        used = "–" if g.buffer.used is None else words.percent(g.buffer.used)
+        buffer = f"{words.hours(g.buffer.have_hours)} of {words.hours(g.buffer.need_hours)}, {used}"
+        rows.append((name, when, words.in_100(g.odds), words.day(g.finish.p90), buffer))
+    if len(shown) < len(gates):
+        rows.append((f"and {len(gates) - len(shown)} more", "", "", "", ""))
+    columns = (
+        Column("Gate", 26),
+        Column("When", 31),
+        Column("Odds", 12, True),
+        Column("9 in 10 by", 12, True),
+        Column("Buffer: there of needed, used", 19, True),
+    )
+    pages.table(columns, rows, size=_SMALL)
+
+
+def _strip(pages: Pages, project: Project, forecast: Forecast, plan: Plan, foot: float) -> None:
+    whole = strip_numbers(project, plan, forecast)
+    names, inks = stage_names(project), stage_inks(project, grey=True)
+    room = pages.room - foot - (_ABOVE + _CHART + _BELOW) - 0.2
+
+    def tall(numbers: StripNumbers) -> float:
+        return laid_strip(numbers, names, inks, PRINT, pages.wide)[0]
+
+    numbers = fitting(whole, tall, room)
+    if numbers is None:
+        _lines(pages, [report_words.strip_words(whole)], _SMALL)
+        return
+    high, draw = laid_strip(numbers, names, inks, PRINT, pages.wide)
+    pages.picture(high, draw)
+    if len(numbers.columns) < len(whole.columns):
+        first, last = numbers.columns[0].date, numbers.columns[-1].date
+        _lines(
+            pages, [f"The evenings from {words.day(first)} to {words.day(last, year=True)}."], 7.5, colour=PRINT.muted
+        )
+
+
+def fitting(whole: StripNumbers, tall: Callable[[StripNumbers], float], room: float) -> StripNumbers | None:
+    """As much of a strip as ``room`` inches hold: all, else whole weeks from the one before the next evening on."""
+    if not whole.columns:
+        return None
+    if tall(whole) <= room:
+        return whole
+    weeks = list(dict.fromkeys(c.week for c in whole.columns))
+    next_one = next((c.week for c in whole.columns if c.following), weeks[-1])
+    first = max(0, weeks.index(next_one) - 1)
+    fits, too_many = 0, len(weeks) - first + 1
+    while too_many - fits > 1:
+        count = (fits + too_many) // 2
+        if tall(_part(whole, weeks[first : first + count])) <= room:
+            fits = count
+        else:
+            too_many = count
+    return _part(whole, weeks[first : first + fits]) if fits else None
+
+
+def _part(whole: StripNumbers, weeks: list[tuple[int, int]]) -> StripNumbers:
+    kept = frozenset(weeks)
+    columns = tuple(c for c in whole.columns if c.week in kept)
+    begin, end = columns[0].start_at, columns[-1].end_at + dt.timedelta(days=2)
+    rest = whole.columns[-1] is columns[-1]
+    return replace(
+        whole,
+        columns=columns,
+        flags=tuple(f for f in whole.flags if begin <= f.instant and (rest or f.instant <= end)),
+        jobs=tuple(j for j in whole.jobs if j.end > begin and (rest or j.start < end)),
+    )
+
+
+def _charts(pages: Pages, project: Project, forecast: Forecast) -> None:
+    burn, slip = burn_numbers(project, forecast), slip_numbers(project, forecast)
+    look = replace(PRINT, size=7.5)
+    draws: tuple[Callable[[Any], None], ...] = (
+        lambda axes: draw_burn_down(axes, burn, look),
+        lambda axes: draw_odds_by_date(axes, slip, look),
+    )
+    half, left, between = pages.wide / 2, 0.45, 0.15
+    pages.gap(_ABOVE + _CHART)
+    for n, draw in enumerate(draws):
+        place = (pages.margin + half * n + left, pages.y, half - left - between, _CHART)
+        w, h = pages.width, pages.height
+        axes = pages.figure.add_axes((place[0] / w, place[1] / h, place[2] / w, place[3] / h))
+        draw(axes)
+    pages.gap(_BELOW)
+
+
+def _told(project: Project, forecast: Forecast, plan: Plan) -> tuple[list[str], list[str], list[str]]:
+    """Rows of the foot: the next evenings, what it hangs on, machine jobs."""
+    ahead = [e for e in plan.evenings if e.status in ("planned", "relied", "buffer", "late")]
+    nights = []
+    for e in ahead[:_EVENINGS]:
+        work = ", ".join(words.clean(project.items[w.item].name, 60) for w in e.work if w.hours >= 0.05)
+        maybe = "" if e.chance >= PLANNED_CHANCE else ", maybe"
+        what = work or report_words.STATUS[e.status]
+        nights.append(f"☐ {words.day(e.date)} {e.start:%H:%M}, {words.hours(e.hours)}{maybe}: {what}")
+    drivers = report_words.driver_words(project, forecast.drivers)[:_DRIVERS]
+    hangs = [f"{name[:1].upper()}{name[1:]} {text}" for name, text in drivers]
+    zone = calendar(project).zone
+    jobs = [
+        f"{words.clean(project.jobs_by_id[j.id].name, 60)}: {_local(j.start, zone)} to {_local(j.end, zone)}"
+        for j in sorted(plan.jobs, key=lambda j: j.start or dt.datetime.max.replace(tzinfo=dt.UTC))
+        if j.id in project.jobs_by_id and j.start is not None and j.end is not None
+    ]
+    return nights or ["None is left."], hangs or ["Nothing uncertain is left."], jobs[:_JOBS]
+
+
+def _tall(wide: float, *blocks: Sequence[str]) -> float:
+    """Inches that blocks take one below the other."""
+    line = _SMALL * 1.32 / 72
+    return sum(
+        0.28 + sum(line * len(wrapped(row, wide, _SMALL, most=2)) + 0.02 for row in rows) for rows in blocks if rows
+    )
+
+
+def _foot(pages: Pages, told: tuple[list[str], list[str], list[str]]) -> None:
+    """Two columns down to the end of the page: what comes next, and what it hangs on."""
+    nights, hangs, jobs = told
+    half = pages.wide / 2 - 0.1
+    floor, top = pages.margin + 0.2, pages.y - 0.08
+    _block(pages, pages.margin, top, half, floor, "The next evenings", nights)
+    x = pages.margin + pages.wide / 2 + 0.1
+    below = _block(pages, x, top, half, floor, "What it hangs on", hangs)
+    if jobs:
+        _block(pages, x, below - 0.06, half, floor, "Machine jobs by the plan", jobs)
+
+
+def _local(instant: dt.datetime, zone: dt.tzinfo) -> str:
+    at = instant.astimezone(zone)
+    return f"{words.day(at.date())} {at:%H:%M}"
+
+
+def _block(pages: Pages, x: float, top: float, wide: float, floor: float, head: str, rows: Sequence[str]) -> float:
+    """A heading and rows of up to two lines each, as far as they fit; answers where it ends."""
+    line = _SMALL * 1.32 / 72
+    y = top - 0.17
+    if y - line < floor:
+        return top
+    pages.write(x, y, head, 10, fontweight="bold")
+    y -= 0.05
+    for row in rows:
+        parts = wrapped(row, wide, _SMALL, most=2)
+        if y - line * len(parts) < floor:
+            break
+        for part in parts:
+            y -= line
+            pages.write(x, y + 0.02, part, _SMALL)
+        y -= 0.02
+    return y
