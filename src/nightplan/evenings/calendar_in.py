@@ -20,6 +20,7 @@ from typing import Any
 from nightplan.evenings.recurrence import Budget, occurrences
 from nightplan.evenings.zones import UTC, to_local, to_utc, zone_info
 from nightplan.model.errors import BadInput, shorten
+from nightplan.speech import dates, tr
 
 MAX_BYTES = 5_000_000
 MAX_ENTRIES = 20_000
@@ -100,13 +101,20 @@ def _lines(text: str | bytes) -> list[str]:
     """Content lines, unfolded (RFC 5545, 3.1), with the zones that need no own rules taken out."""
     size = len(text)
     if size > MAX_BYTES:
-        raise BadInput(f"the calendar has {size / 1e6:.1f} MB; at most {MAX_BYTES / 1e6:.0f} MB are read")
+        raise BadInput(
+            tr(
+                "the calendar has {size} MB; at most {most} MB are read",
+                size=dates.decimal(size / 1e6, 1),
+                most=dates.decimal(MAX_BYTES / 1e6, 0),
+            )
+        )
     if isinstance(text, bytes):
         text = text.decode("utf-8-sig", "replace")
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     lines = [line for line in re.sub(r"\n[ \t]", "", text).split("\n") if line.strip()]
     if not lines or lines[0].strip().upper() != "BEGIN:VCALENDAR":
-        raise BadInput(f"{shorten(lines[0] if lines else '')}: a calendar (.ics) begins with BEGIN:VCALENDAR")
+        first = shorten(lines[0] if lines else "")
+        raise BadInput(tr("{line}: a calendar (.ics) begins with BEGIN:VCALENDAR", line=first))
     depth = deepest = entries = 0
     for line in lines:
         head = line[:16].upper()
@@ -117,17 +125,17 @@ def _lines(text: str | bytes) -> list[str]:
         elif head.startswith("END:"):
             depth -= 1
     if depth != 0:
-        raise BadInput("the calendar breaks off: a BEGIN has no END")
+        raise BadInput(tr("the calendar breaks off: a BEGIN has no END"))
     if deepest > MAX_DEPTH:
-        raise BadInput(f"the calendar is nested {deepest} levels deep; at most {MAX_DEPTH} are read")
+        raise BadInput(tr("the calendar is nested {n} levels deep; at most {most} are read", n=deepest, most=MAX_DEPTH))
     if entries > MAX_ENTRIES:
-        raise BadInput(f"the calendar has {entries} entries; at most {MAX_ENTRIES} are read")
+        raise BadInput(tr("the calendar has {n} entries; at most {most} are read", n=entries, most=MAX_ENTRIES))
     return list(_needed(lines))
 
 
 def _needed(lines: list[str]) -> Iterator[str]:
     """Lines of entries that say when and what; time zones that are not known by name, with rules that end."""
-    n = zones = rules = kept = dates = skipping = 0
+    n = zones = rules = kept = single = skipping = 0
     while n < len(lines):
         line = lines[n]
         n += 1
@@ -156,12 +164,27 @@ def _needed(lines: list[str]) -> Iterator[str]:
             if name == "SUMMARY":
                 line = line[:_LONGEST_NAME].rstrip("\\")
             elif len(line) > (MAX_LETTERS if name in _DATES else _LONGEST_RULE):
-                raise BadInput(f"a line {name} of the calendar has {len(line):,} letters, which is not read")
-            dates += line.count(",") + 1 if name in _DATES else 0
+                raise BadInput(
+                    tr(
+                        "a line {name} of the calendar has {letters} letters, which is not read",
+                        name=name,
+                        letters=dates.whole(len(line)),
+                    )
+                )
+            single += line.count(",") + 1 if name in _DATES else 0
         kept += 1
-        if kept > MAX_LINES or dates > MAX_DATES:
-            what = f"{MAX_LINES:,} lines" if kept > MAX_LINES else f"{MAX_DATES:,} single dates"
-            raise BadInput(f"the calendar has more than {what} about times; so many are not read")
+        if kept > MAX_LINES or single > MAX_DATES:
+            raise BadInput(
+                tr(
+                    "the calendar has more than {most} lines about times; so many are not read",
+                    most=dates.whole(MAX_LINES),
+                )
+                if kept > MAX_LINES
+                else tr(
+                    "the calendar has more than {most} single dates about times; so many are not read",
+                    most=dates.whole(MAX_DATES),
+                )
+            )
         yield line
 
 
@@ -223,7 +246,7 @@ class _Reader:
                 warnings.simplefilter("ignore")
                 calendars = icalendar.Calendar.from_ical("\r\n".join([*lines, ""]), multiple=True)
         except _FAULTS as error:
-            raise BadInput(f"the calendar cannot be read: {shorten(str(error), 120)}") from None
+            raise BadInput(tr("the calendar cannot be read: {fault}", fault=shorten(str(error), 120))) from None
         finally:
             forget()
         series: dict[str, list[Any]] = defaultdict(list)
@@ -242,14 +265,14 @@ class _Reader:
     def _series(self, uid: str, events: list[Any]) -> None:
         """The entries of one UID: the rule and the single ones that were changed."""
         if self.own and uid.endswith(self.own):
-            self.left_out.append(LeftOut(_name(events[0]), "is an evening or gate of this project itself"))
+            self.left_out.append(LeftOut(_name(events[0]), tr("is an evening or gate of this project itself")))
             return
         newest: dict[Any, Any] = {}
         for event in events:
             try:
                 key = self._instant(event["recurrence-id"]) if "recurrence-id" in event else None
             except _FAULTS:
-                self.left_out.append(LeftOut(_name(event), "its RECURRENCE-ID cannot be read"))
+                self.left_out.append(LeftOut(_name(event), tr("its RECURRENCE-ID cannot be read")))
                 continue
             # of two versions the one with the higher SEQUENCE holds
             if key not in newest or _sequence(event) >= _sequence(newest[key]):
@@ -268,14 +291,16 @@ class _Reader:
             if not how:
                 continue
             if how != "THISANDFUTURE":
-                words = f"RANGE={how[:20]} is not known to the standard; only this one occurrence is changed"
+                words = tr(
+                    "RANGE={range} is not known to the standard; only this one occurrence is changed", range=how[:20]
+                )
                 self.left_out.append(LeftOut(_name(event), words))
                 continue
             takes = _value(event, "status") != "CANCELLED" and _value(event, "transp") != "TRANSPARENT"
             try:
                 found.append(self._change(master, event, instant, takes))
             except _FAULTS as error:
-                words = f"cannot be read for what comes later ({shorten(str(error), 60)})"
+                words = tr("cannot be read for what comes later ({fault})", fault=shorten(str(error), 60))
                 self.left_out.append(LeftOut(_name(event), words))
         return tuple(sorted(found, key=lambda f: f.since))
 
@@ -284,7 +309,7 @@ class _Reader:
         zone = self._zone_of(master["dtstart"]) if isinstance(start, dt.datetime) else self.zone
         if "dtstart" not in event:
             if takes:
-                raise BadInput("has no DTSTART")
+                raise BadInput(tr("has no DTSTART"))
             return _FromOn(instant, dt.timedelta(), dt.timedelta(), _name(event), takes)
         begin = event["dtstart"].dt
         own = self._zone_of(event["dtstart"]) if isinstance(begin, dt.datetime) else self.zone
@@ -292,7 +317,7 @@ class _Reader:
         wall = local if own == zone else to_local(to_utc(local, own), zone)
         shift = wall - to_local(instant, zone)
         if abs(shift) > _LONGEST:
-            raise BadInput("moves what comes later by more than ten years")
+            raise BadInput(tr("moves what comes later by more than ten years"))
         return _FromOn(instant, shift, self._length(event, begin, local, own), _name(event), takes)
 
     def _event(
@@ -300,10 +325,10 @@ class _Reader:
     ) -> None:
         name = _name(event)
         if _value(event, "status") == "CANCELLED":
-            self.left_out.append(LeftOut(name, "is cancelled"))
+            self.left_out.append(LeftOut(name, tr("is cancelled")))
             return
         if _value(event, "transp") == "TRANSPARENT":
-            self.left_out.append(LeftOut(name, "is marked as free"))
+            self.left_out.append(LeftOut(name, tr("is marked as free")))
             return
         try:
             self._times(event, name, replaced, later, single)
@@ -312,13 +337,13 @@ class _Reader:
         except BadInput as error:
             self.left_out.append(LeftOut(name, error.sentence))
         except _FAULTS as error:
-            self.left_out.append(LeftOut(name, f"cannot be read ({shorten(str(error), 80)})"))
+            self.left_out.append(LeftOut(name, tr("cannot be read ({fault})", fault=shorten(str(error), 80))))
 
     def _times(
         self, event: Any, name: str, replaced: frozenset[dt.datetime], later: tuple[_FromOn, ...], single: bool
     ) -> None:
         if "dtstart" not in event:
-            raise BadInput("has no DTSTART")
+            raise BadInput(tr("has no DTSTART"))
         start = event["dtstart"].dt
         whole_day = not isinstance(start, dt.datetime)
         zone = self.zone if whole_day else self._zone_of(event["dtstart"])
@@ -336,9 +361,9 @@ class _Reader:
             said = rule.to_ical().decode()
             rows = occurrences(local, zone, said, since=since, until=until, budget=self.budget, max_count=MAX_BUSY)
             if self.budget.spent:
-                raise _BeyondError("the calendar repeats its entries more often than is read")
+                raise _BeyondError(tr("the calendar repeats its entries more often than is read"))
             if not rows.complete:
-                raise _BeyondError(f"{name} repeats more than {MAX_BUSY} times, which is not read")
+                raise _BeyondError(tr("{entry} repeats more than {n} times, which is not read", entry=name, n=MAX_BUSY))
             starts.update(dict.fromkeys(rows.instants, length))
         for extra, own in () if single else self._extra(event):
             starts[extra] = length if own is None else own
@@ -364,7 +389,9 @@ class _Reader:
         if last <= first or last <= self.since or first >= self.until:
             return
         if len(self.found) >= MAX_BUSY:
-            raise _BeyondError(f"the calendar has more than {MAX_BUSY} busy times between announcement and last gate")
+            raise _BeyondError(
+                tr("the calendar has more than {n} busy times between announcement and last gate", n=MAX_BUSY)
+            )
         self.found.append(Busy(to_local(first, self.zone), to_local(last, self.zone), name, whole_day))
 
     def _length(self, event: Any, start: Any, local: dt.datetime, zone: dt.tzinfo) -> dt.timedelta:
@@ -372,7 +399,7 @@ class _Reader:
         if "dtend" in event:
             end = event["dtend"].dt
             if isinstance(end, dt.datetime) != isinstance(start, dt.datetime):
-                raise BadInput("begins with a time and ends with a date, or the other way round")
+                raise BadInput(tr("begins with a time and ends with a date, or the other way round"))
             other = self._zone_of(event["dtend"]) if isinstance(end, dt.datetime) else zone
             wall = _naive(end, other)
             length = (wall if other == zone else to_local(to_utc(wall, other), zone)) - local
@@ -381,7 +408,7 @@ class _Reader:
         else:
             length = dt.timedelta() if isinstance(start, dt.datetime) else _DAY
         if not dt.timedelta() <= length <= _LONGEST:
-            raise BadInput("ends before it begins, or lasts longer than ten years")
+            raise BadInput(tr("ends before it begins, or lasts longer than ten years"))
         return length
 
     def _exceptions(self, event: Any) -> tuple[set[dt.datetime], set[dt.date]]:
@@ -418,9 +445,9 @@ class _Reader:
                     start, end = period.dt if hasattr(period, "dt") else (period.start, period.end)
                     end = start + end if isinstance(end, dt.timedelta) else end
                     zone = start.tzinfo or self.zone
-                    self._add(_naive(start, zone), _naive(end, zone), zone, "busy", False)
+                    self._add(_naive(start, zone), _naive(end, zone), zone, tr("busy"), False)
                 except _FAULTS:
-                    self.left_out.append(LeftOut("FREEBUSY", "cannot be read"))
+                    self.left_out.append(LeftOut("FREEBUSY", tr("cannot be read")))
 
     # ---- zones -----------------------------------------------------------------------------------
     def _zone_of(self, value: Any, row: Any = None) -> dt.tzinfo:
@@ -443,7 +470,7 @@ def _naive(when: Any, zone: dt.tzinfo) -> dt.datetime:
     if not isinstance(when, dt.datetime):
         when = dt.datetime.combine(when, dt.time())
     if not 1000 <= when.year <= 2300:
-        raise BadInput("lies outside the years 1000 to 2300")
+        raise BadInput(tr("lies outside the years 1000 to 2300"))
     if when.tzinfo is None:
         return when.replace(microsecond=0)  # type: ignore[no-any-return]
     return when.astimezone(zone).replace(tzinfo=None, microsecond=0)  # type: ignore[no-any-return]
@@ -469,4 +496,4 @@ def _name(event: Any) -> str:
     """SUMMARY on one line of at most 120 characters."""
     text = " ".join(next((str(v) for v in _listed(event.get("summary"))), "").split())[:120]
     text = "".join(c for c in text if c.isprintable())
-    return text or "busy"
+    return text or tr("busy")

@@ -22,6 +22,7 @@ from nightplan.evenings.zones import UTC, to_local, to_utc
 from nightplan.model.check import MAX_YEARS
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import dates, tr, trn
 
 #: the walk goes on past the last gate for so long, so that late finishes have dates
 TAIL_WEEKS = 8
@@ -169,21 +170,47 @@ def calendar(project: Project) -> Calendar:
 def _check_span(project: Project, last: dt.date) -> None:
     # also held by the check of a whole project; here for values that were put together in code
     if not FIRST_YEAR <= project.announced.year <= LAST_YEAR:
-        raise BadInput.at("announced", project.announced, f"a year from {FIRST_YEAR} to {LAST_YEAR} is accepted")
+        raise BadInput.at(
+            "announced",
+            project.announced,
+            tr("a year from {first} to {last} is accepted", first=FIRST_YEAR, last=LAST_YEAR),
+        )
     if (last - project.announced).days > MAX_YEARS * 366 + 2:
         raise BadInput.at(
             "gates",
             last,
-            f"the last gate is more than {MAX_YEARS} years after the announcement ({project.announced})",
+            tr(
+                "the last gate is more than {years} years after the announcement ({day})",
+                years=MAX_YEARS,
+                day=project.announced,
+            ),
         )
 
 
 def _no_evening(project: Project, last: dt.date, taken: int) -> str:
-    between = f"between the announcement ({project.announced}) and the last gate ({last})"
     if not project.week and not project.extra:
-        return f"week: no evening is left {between}, nor was any named; add an evening to week or to extra"
-    why = f"; {taken} of the pattern fall on days off, busy times or lost evenings" if taken else ""
-    return f"week: no evening is left {between}{why}; add an evening to week or to extra"
+        return tr(
+            "week: no evening is left between the announcement ({announced}) and the last gate ({last}), "
+            "nor was any named; add an evening to week or to extra",
+            announced=project.announced,
+            last=last,
+        )
+    if taken:
+        return trn(
+            "week: no evening is left between the announcement ({announced}) and the last gate ({last}); "
+            "{n} of the pattern fall on days off, busy times or lost evenings; add an evening to week or to extra",
+            "week: no evening is left between the announcement ({announced}) and the last gate ({last}); "
+            "{n} of the pattern fall on days off, busy times or lost evenings; add an evening to week or to extra",
+            taken,
+            announced=project.announced,
+            last=last,
+        )
+    return tr(
+        "week: no evening is left between the announcement ({announced}) and the last gate ({last}); "
+        "add an evening to week or to extra",
+        announced=project.announced,
+        last=last,
+    )
 
 
 def _busy(project: Project, zone: dt.tzinfo, end: dt.date) -> Iterator[tuple[float, float, str]]:
@@ -261,8 +288,14 @@ def _dated(kept: list[Slot], gates: tuple[GateMoment, ...], cut: _Cut | None, pr
         start_at, start, hours = slot.start_at, slot.start, slot.hours
         if not slot.exists and not tail:
             raise BadInput(
-                f"{slot.place} = {start:%H:%M}: this time does not exist on {slot.date} in {project.zone} (the clock "
-                "goes forward over it); start this evening earlier or later, or mark it as lost"
+                tr(
+                    "{place} = {time}: this time does not exist on {day} in {zone} (the clock goes forward over it); "
+                    "start this evening earlier or later, or mark it as lost",
+                    place=slot.place,
+                    time=f"{start:%H:%M}",
+                    day=slot.date,
+                    zone=project.zone,
+                )
             )
         if not slot.exists:
             # nobody has promised this evening yet: it starts when the clock has moved on
@@ -274,8 +307,17 @@ def _dated(kept: list[Slot], gates: tuple[GateMoment, ...], cut: _Cut | None, pr
             # the pattern alone overlaps only by a change of the clock: in the tail the later one gives way
             if not (tail and slot.plain and before.plain):
                 raise BadInput(
-                    f"{slot.place} = {start:%H:%M}: the evening of {slot.date} starts before the one of {before.date} "
-                    f"ends ({before.place}, {before.start:%H:%M} for {before.hours:g} h)"
+                    tr(
+                        "{place} = {time}: the evening of {day} starts before the one of {other} ends "
+                        "({other_place}, {other_time} for {hours} h)",
+                        place=slot.place,
+                        time=f"{start:%H:%M}",
+                        day=slot.date,
+                        other=before.date,
+                        other_place=before.place,
+                        other_time=f"{before.start:%H:%M}",
+                        hours=dates.decimal(before.hours, 4, least=0),
+                    )
                 )
             hours -= (free - start_at).total_seconds() / 3600.0
             if hours <= 0:

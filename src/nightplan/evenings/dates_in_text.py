@@ -8,6 +8,8 @@ import re
 from dataclasses import dataclass
 
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
+from nightplan.speech.words import listed
 
 #: stands where a date was, and where a time of day was
 DATE_BLANK, TIME_BLANK = "\x03", "\x01"
@@ -76,7 +78,9 @@ def dates(text: str, not_before: dt.date, doubts: list[str], notes: list[str]) -
         yearless = yearless or any(year is None for year, _, _ in candidates)
         real = [d for c in candidates if (d := _date(*c, not_before)) is not None]
         if not real:
-            raise BadInput.at("deadline", match[0].strip(), "there is no such day in the calendar from 1990 to 2199")
+            raise BadInput.at(
+                "deadline", match[0].strip(), tr("there is no such day in the calendar from 1990 to 2199")
+            )
         found.append(list(dict.fromkeys(real)))
         shown.append(match[0].strip())
         return DATE_BLANK
@@ -106,16 +110,16 @@ def dates(text: str, not_before: dt.date, doubts: list[str], notes: list[str]) -
     ):
         text = pattern.sub(taker, text)
     if not found:
-        raise BadInput.at("deadline", _plain(text), "no date is found; write for example 31 Oct 2027 23:59 UTC")
+        raise BadInput.at("deadline", _plain(text), tr("no date is found; write for example 31 Oct 2027 23:59 UTC"))
     if any(set(f) != set(found[0]) for f in found):
-        raise BadInput.at("deadline", ", ".join(shown), "names several dates; keep the one of the hand-in")
+        raise BadInput.at("deadline", ", ".join(shown), tr("names several dates; keep the one of the hand-in"))
     candidates = found[0]
     sensible = sorted(d for d in candidates if d >= not_before) or sorted(candidates)
     sensible, text = _with_weekday(sensible, len(candidates) > 1, text, doubts)
     if yearless:
-        notes.append(f"no year is given: read as {sensible[0].year}")
+        notes.append(tr("no year is given: read as {year}", year=sensible[0].year))
     if sensible[0] < not_before:
-        doubts.append("the date lies before the announcement")
+        doubts.append(tr("the date lies before the announcement"))
     return sensible, text
 
 
@@ -126,9 +130,9 @@ def _with_weekday(sensible: list[dt.date], several: bool, text: str, doubts: lis
     if several and len(fitting) == 1 and len(said) == 1:
         sensible = fitting
     elif several:
-        doubts.append("day and month could be either way round: read as the earlier date that is still to come")
+        doubts.append(tr("day and month could be either way round: read as the earlier date that is still to come"))
     if said and not fitting:
-        doubts.append("the weekday that it names is not that of the date: read by the date")
+        doubts.append(tr("the weekday that it names is not that of the date: read by the date"))
     return sensible, _WEEKDAY.sub(" ", text)
 
 
@@ -140,7 +144,7 @@ def times(text: str, doubts: list[str]) -> tuple[list[TimeOfDay], str]:
     """
     clocks: dict[TimeOfDay, str] = {}
     alternatives: list[TimeOfDay] = []
-    midnight = "midnight can be either end of that day: read as its start"
+    midnight = tr("midnight can be either end of that day: read as its start")
 
     def clock(m: re.Match[str]) -> str:
         hour = int(m["h"] or m["h2"] or m["h3"] or m["h4"])
@@ -150,14 +154,14 @@ def times(text: str, doubts: list[str]) -> tuple[list[TimeOfDay], str]:
             clocks[TimeOfDay(dt.time(), 1)] = m[0].strip()
             return TIME_BLANK
         if hour > 23 or minute > 59 or second > 59 or (half and hour == 0 and m["h2"]):
-            raise BadInput.at("deadline", m[0].strip(), "a time of day runs from 00:00 to 24:00")
+            raise BadInput.at("deadline", m[0].strip(), tr("a time of day runs from 00:00 to 24:00"))
         if half and hour <= 12:
             hour = hour % 12 + (12 if half == "p" else 0)
             if (hour, minute, second) == (0, 0, 0):
                 doubts.append(midnight)
                 alternatives.append(TimeOfDay(dt.time(), 1))
         elif (hour, minute) == (11, 59):
-            doubts.append("11:59 is written without am or pm: read as the morning")
+            doubts.append(tr("11:59 is written without am or pm: read as the morning"))
             alternatives.append(TimeOfDay(dt.time(23, 59)))
         clocks[TimeOfDay(dt.time(hour, minute, second))] = m[0].strip()
         return TIME_BLANK
@@ -171,7 +175,7 @@ def times(text: str, doubts: list[str]) -> tuple[list[TimeOfDay], str]:
 
     text = _NAMED.sub(named, text)
     if len(clocks) > 1:
-        raise BadInput.at("deadline", ", ".join(clocks.values()), "names several times of day; keep one")
+        raise BadInput.at("deadline", ", ".join(clocks.values()), tr("names several times of day; keep one"))
     if clocks:
         # a time in figures says what a word beside it means: "midnight (23:59)"
         if words:
@@ -182,7 +186,7 @@ def times(text: str, doubts: list[str]) -> tuple[list[TimeOfDay], str]:
                 alternatives.append(TimeOfDay(dt.time(), 1))
         return [*clocks, *alternatives], text
     if len(set(words)) > 1:
-        raise BadInput.at("deadline", " and ".join(sorted(set(words))), "names several times of day; keep one")
+        raise BadInput.at("deadline", listed(sorted(set(words))), tr("names several times of day; keep one"))
     if not words:
         return [], text
     if words[0] == "noon":

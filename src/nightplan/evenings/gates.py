@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from nightplan.evenings.zones import EARLIEST_ZONE, exists, repeated, to_local, to_utc, zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate, Project
+from nightplan.speech import tr
 
 #: beyond these years zones are guesswork, and near year 1 and 9999 arithmetic overflows
 FIRST_YEAR, LAST_YEAR = 1900, 2300
@@ -51,23 +52,27 @@ def gate_moment(project: Project, gate: Gate) -> GateMoment:
         BadInput: a zone that is not known, a year outside 1900 to 2300.
     """
     home = project_zone(project)
-    place = next((f"gates[{n}]" for n, g in enumerate(project.gates) if g.id == gate.id), f"the gate {gate.id!r}")
+    place = next(
+        (f"gates[{n}]" for n, g in enumerate(project.gates) if g.id == gate.id), tr("the gate {gate!r}", gate=gate.id)
+    )
     uncertain, reading = gate.uncertain, ""
     zone_name = gate.zone
     if zone_name is None and gate.wording:
         zone_name, uncertain = EARLIEST_ZONE, True
-        reading = "no zone is given: read as the earliest place on Earth (UTC+14)"
+        reading = tr("no zone is given: read as the earliest place on Earth (UTC+14)")
     try:
         zone = home if zone_name is None else zone_info(zone_name)
     except BadInput:
         raise BadInput.at(
-            f"{place}.zone", zone_name, "is neither a time zone such as Europe/Lisbon nor an offset such as -08:00"
+            f"{place}.zone", zone_name, tr("is neither a time zone such as Europe/Lisbon nor an offset such as -08:00")
         ) from None
     day = gate.on if gate.at is None else gate.at.date()
     assert day is not None, "a gate has either on or at"
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
         key = "on" if gate.at is None else "at"
-        raise BadInput.at(f"{place}.{key}", day, f"a year from {FIRST_YEAR} to {LAST_YEAR} is accepted")
+        raise BadInput.at(
+            f"{place}.{key}", day, tr("a year from {first} to {last} is accepted", first=FIRST_YEAR, last=LAST_YEAR)
+        )
     if gate.at is not None:
         instant = to_utc(gate.at, zone)
         local = to_local(instant, home)
@@ -86,7 +91,7 @@ def _odd_clock(local: dt.datetime, zone: dt.tzinfo) -> str:
     """Words for a moment on a daylight-saving night, read as in RFC 5545, 3.3.5."""
     if not exists(local, zone):
         shown = to_local(to_utc(local, zone), zone)
-        return f"the clock skips {local:%H:%M} on this date: read as {shown:%H:%M}"
+        return tr("the clock skips {time} on this date: read as {shown}", time=f"{local:%H:%M}", shown=f"{shown:%H:%M}")
     if repeated(local, zone):
-        return f"the clock shows {local:%H:%M} twice on this date: read as the first"
+        return tr("the clock shows {time} twice on this date: read as the first", time=f"{local:%H:%M}")
     return ""

@@ -11,6 +11,7 @@ from typing import Literal
 from nightplan.evenings.zones import to_local, to_utc
 from nightplan.model.errors import BadInput
 from nightplan.model.project import DAYS, EveningChange, Project
+from nightplan.speech import dates, tr
 
 #: more is a slip of the keyboard, and would cost memory without bound
 MAX_EVENINGS = 5_000
@@ -73,8 +74,18 @@ def check_week(project: Project) -> None:
         gap = later - minute if (later, m) > (minute, n) else later + _WEEK_MINUTES - minute
         if gap < slot.hours * 60.0:
             raise BadInput(
-                f"week[{m}] = {other.day} {other.start:%H:%M}: this evening starts before that of week[{n}] ends "
-                f"({slot.day} {slot.start:%H:%M} for {slot.hours:g} h); evenings must not overlap"
+                # translators: the words week[0] and the days (mon, tue ...) are those of the file
+                tr(
+                    "week[{m}] = {day} {time}: this evening starts before that of week[{n}] ends "
+                    "({other_day} {other_time} for {hours} h); evenings must not overlap",
+                    m=m,
+                    day=other.day,
+                    time=f"{other.start:%H:%M}",
+                    n=n,
+                    other_day=slot.day,
+                    other_time=f"{slot.start:%H:%M}",
+                    hours=dates.decimal(slot.hours, 4, least=0),
+                )
             )
 
 
@@ -98,7 +109,14 @@ def promised(
     days = (end - project.announced).days + 1
     count = len(project.extra) + len(project.week) * days / 7
     if count > MAX_EVENINGS:
-        raise BadInput(f"week: {count:.0f} evenings until {end}, at most {MAX_EVENINGS} are accepted")
+        raise BadInput(
+            tr(
+                "week: {n} evenings until {day}, at most {most} are accepted",
+                n=f"{count:.0f}",
+                day=end,
+                most=MAX_EVENINGS,
+            )
+        )
 
     def make(date: dt.date, start: dt.time, hours: float, chance: float, origin: Origin, place: str) -> Slot:
         change = changes.get(date)

@@ -20,6 +20,7 @@ from typing import Any
 
 from nightplan.evenings.zones import UTC, to_local, to_utc
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 MAX_COUNT = 10_000
 #: rules that repeat within the hour have no use among evenings and can be used to keep a reader busy
@@ -105,7 +106,7 @@ def occurrences(
     if "UNTIL" in parts:
         last = min(last, _until(parts.pop("UNTIL"), zone, rule))
     if not 1000 <= start.year <= 2300:
-        raise BadInput.at("DTSTART", start, "a year from 1000 to 2300 is accepted")
+        raise BadInput.at("DTSTART", start, tr("a year from 1000 to 2300 is accepted"))
     # a day more: around a change of the clock local times and instants are not in the same order
     end = to_local(last, zone) + _DAY
     gone = set(excluded)
@@ -133,31 +134,35 @@ def occurrences(
     except _EnoughError as stop:
         complete = stop.past_the_end
     except (ValueError, TypeError, KeyError, IndexError, OverflowError):
-        raise BadInput.at("RRULE", rule, "yields nothing that can be dated") from None
+        raise BadInput.at("RRULE", rule, tr("yields nothing that can be dated")) from None
     return Occurrences(tuple(sorted(found)), complete)
 
 
 def _parts(rule: str) -> dict[str, str]:
     if len(rule) > MAX_RULE_LENGTH:
-        raise BadInput.at("RRULE", rule, f"at most {MAX_RULE_LENGTH} characters are read")
+        raise BadInput.at("RRULE", rule, tr("at most {n} characters are read", n=MAX_RULE_LENGTH))
     parts: dict[str, str] = {}
     for part in rule.strip().upper().removeprefix("RRULE:").split(";"):
         key, equals, value = part.partition("=")
         if not equals or key not in _KEYS or key in parts:
-            raise BadInput.at("RRULE", rule, "is no recurrence rule of RFC 5545, for example FREQ=WEEKLY;BYDAY=TU,TH")
+            raise BadInput.at(
+                "RRULE", rule, tr("is no recurrence rule of RFC 5545, for example FREQ=WEEKLY;BYDAY=TU,TH")
+            )
         parts[key] = value
     if parts.get("FREQ") not in _FREQUENCIES:
-        raise BadInput.at("RRULE", rule, "has no FREQ of RFC 5545, for example FREQ=WEEKLY")
+        raise BadInput.at("RRULE", rule, tr("has no FREQ of RFC 5545, for example FREQ=WEEKLY"))
     if parts["FREQ"] in _TOO_FINE:
-        raise BadInput.at("RRULE", rule, "rules that repeat more often than hourly are not read")
+        raise BadInput.at("RRULE", rule, tr("rules that repeat more often than hourly are not read"))
     if parts["FREQ"] == "HOURLY" and "BYSETPOS" in parts:
-        raise BadInput.at("RRULE", rule, "BYSETPOS is not read together with FREQ=HOURLY")
+        raise BadInput.at("RRULE", rule, tr("BYSETPOS is not read together with FREQ=HOURLY"))
     _number(parts.get("INTERVAL"), "INTERVAL", rule)
     times = 1
     for key in ("BYHOUR", "BYMINUTE", "BYSECOND"):
         times *= len(set(parts.get(key, "0").split(",")))
     if times > _MAX_TIMES_A_DAY:
-        raise BadInput.at("RRULE", rule, f"names {times} times a day, at most {_MAX_TIMES_A_DAY} are read")
+        raise BadInput.at(
+            "RRULE", rule, tr("names {n} times a day, at most {most} are read", n=times, most=_MAX_TIMES_A_DAY)
+        )
     return parts
 
 
@@ -165,7 +170,7 @@ def _number(text: str | None, key: str, rule: str) -> int | None:
     if text is None:
         return None
     if not (text.isascii() and text.isdigit() and len(text) < 10 and int(text) > 0):
-        raise BadInput.at("RRULE", rule, f"its {key} is no whole number from 1 to 999999999")
+        raise BadInput.at("RRULE", rule, tr("its {key} is no whole number from 1 to 999999999", key=key))
     return int(text)
 
 
@@ -178,7 +183,7 @@ def _until(value: str, zone: dt.tzinfo, rule: str) -> dt.datetime:
             return to_utc(dt.datetime.strptime(value, "%Y%m%dT%H%M%S"), zone)
         return to_utc(dt.datetime.strptime(value, "%Y%m%d").replace(hour=23, minute=59, second=59), zone)
     except (ValueError, OverflowError):
-        raise BadInput.at("RRULE", rule, "its UNTIL is no date or time") from None
+        raise BadInput.at("RRULE", rule, tr("its UNTIL is no date or time")) from None
 
 
 def _with_start(start: dt.datetime, expanded: Iterator[dt.datetime]) -> Iterator[dt.datetime]:
@@ -196,7 +201,7 @@ def _expanded(
     try:
         read: Any = rrulestr(";".join(f"{k}={v}" for k, v in parts.items()), dtstart=start.replace(microsecond=0))
     except (ValueError, TypeError, KeyError, IndexError, OverflowError, AttributeError):
-        raise BadInput.at("RRULE", rule, "is no recurrence rule of RFC 5545") from None
+        raise BadInput.at("RRULE", rule, tr("is no recurrence rule of RFC 5545")) from None
     read.__class__ = _bounded()
     read.nightplan_end = end.date()
     read.nightplan_budget = budget

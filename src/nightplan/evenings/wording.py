@@ -19,11 +19,13 @@ from nightplan.evenings.zone_names import Mention
 from nightplan.evenings.zones import EARLIEST_ZONE, to_local, to_utc, zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate
+from nightplan.speech import tr
+from nightplan.speech.words import listed
 
 MAX_LENGTH = 500
 #: where a calendar day ends last on Earth
 _LATEST_ZONE = "-12:00"
-_ACCEPTED = "write a date, a time and a zone, for example 31 Oct 2027 23:59 UTC"
+_ACCEPTED = tr("write a date, a time and a zone, for example 31 Oct 2027 23:59 UTC")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,12 @@ class DeadlineReading:
 
 def _words(at: dt.datetime, zone: str, home: dt.datetime) -> str:
     shown = f"UTC{zone}" if zone[0] in "+-" else zone
-    return f"{moment_words(at, year=True)} ({shown}), that is {moment_words(home, year=True)} your time"
+    return tr(
+        "{moment} ({zone}), that is {home} your time",
+        moment=moment_words(at, year=True),
+        zone=shown,
+        home=moment_words(home, year=True),
+    )
 
 
 def read_deadline(text: str, *, home_zone: str, not_before: dt.date) -> DeadlineReading:
@@ -99,13 +106,15 @@ def read_deadline(text: str, *, home_zone: str, not_before: dt.date) -> Deadline
     left_over = re.search(r"\S*\d\S*", rest)
     if left_over:
         shown = re.sub(r"[\x01-\x03]", "", left_over[0])
-        raise BadInput.at("deadline", text, f"the part {shown!r} is not understood; {_ACCEPTED}")
+        raise BadInput.at(
+            "deadline", text, tr("the part {part!r} is not understood; {accepted}", part=shown, accepted=_ACCEPTED)
+        )
     mentions += more
     if not times:
         times = [TimeOfDay(dt.time(23, 59))]
         # a date anywhere on Earth lasts until its end by definition
         if not any(m.anywhere_on_earth for m in mentions):
-            doubts.append("no time is given: read as the end of that day")
+            doubts.append(tr("no time is given: read as the end of that day"))
 
     found: dict[dt.datetime, Reading] = {}
     season: dict[str, None] = {}
@@ -117,7 +126,7 @@ def read_deadline(text: str, *, home_zone: str, not_before: dt.date) -> Deadline
                 found.setdefault(instant, Reading(at, zone, instant, to_local(instant, home)))
     doubts += season
     if not mentions:
-        doubts.append("no zone is given: read as the earliest place on Earth (UTC+14)")
+        doubts.append(tr("no zone is given: read as the earliest place on Earth (UTC+14)"))
     readings = sorted(found.values(), key=lambda r: r.instant)
     first = readings[0]
     return DeadlineReading(
@@ -170,12 +179,14 @@ def _zones(mentions: list[Mention], at: dt.datetime, home_zone: str, doubts: dic
     chosen = {instant: names[instant] for names in meant for instant in names if not common or instant in common}
     if len(chosen) > 1:
         if contradictions:
-            doubts[f"{contradictions[0]} does not fit the season there: read as the earlier of the two"] = None
+            doubts[
+                tr("{zone} does not fit the season there: read as the earlier of the two", zone=contradictions[0])
+            ] = None
         elif not common:
-            both = " and ".join(dict.fromkeys(m.text for m in mentions))
-            doubts[f"{both} are different zones: read as the earliest of them"] = None
+            both = listed(list(dict.fromkeys(m.text for m in mentions)))
+            doubts[tr("{zones} are different zones: read as the earliest of them", zones=both)] = None
         else:
-            doubts[f"{mentions[0].text} is used for several zones: read as the earliest of them"] = None
+            doubts[tr("{zone} is used for several zones: read as the earliest of them", zone=mentions[0].text)] = None
     return list(chosen.values())
 
 

@@ -7,7 +7,7 @@ import datetime as dt
 
 from nightplan.evenings.gates import GateMoment
 from nightplan.evenings.zones import to_local, zone_info
-from nightplan.speech import dates
+from nightplan.speech import dates, tr
 
 _TICK = dt.timedelta(seconds=1)
 _DAY = dt.timedelta(days=1)
@@ -22,7 +22,8 @@ def moment_words(local: dt.datetime, *, year: bool = False) -> str:
     """``Mon 1 Nov 06:59``; a midnight names the day that it ends, since ``00:00`` is read both ways."""
     text = f"{day_words(local.date(), year=year)} {local:%H:%M}"
     if local.time() == dt.time():
-        text += f" (the end of {day_words(local.date() - _DAY)})"
+        # translators: "Mon 1 Nov 00:00 (the end of Sun 31 Oct)"
+        return tr("{moment} (the end of {day})", moment=text, day=day_words(local.date() - _DAY))
     return text
 
 
@@ -36,16 +37,18 @@ def local_meaning(gate: GateMoment, zone: dt.tzinfo | str) -> str:
         BadInput: ``zone`` is a name and not known.
     """
     if gate.whole_evening:
-        return f"the whole evening of {day_words(gate.date)}"
+        return tr("the whole evening of {day}", day=day_words(gate.date))
     local = to_local(gate.instant, zone_info(zone) if isinstance(zone, str) else zone)
-    text = f"{moment_words(local)} your time"
+    text = tr("{moment} your time", moment=moment_words(local))
     named = gate.named_date
     # a midnight belongs to the day that it ends
     here = (local - _TICK).date()
     if named is None or here == named:
         return text
+    there = day_words(named)
     if here > named and local.hour < 12:
-        return f"{text}; that is the morning after the evening of {day_words(local.date() - _DAY)}"
+        day = day_words(local.date() - _DAY)
+        return tr("{moment}; that is the morning after the evening of {day}", moment=text, day=day)
     if here > named:
-        return f"{text}; that is the day after the date that the deadline names, {day_words(named)}"
-    return f"{text}; that is the day before the date that the deadline names, {day_words(named)}"
+        return tr("{moment}; that is the day after the date that the deadline names, {day}", moment=text, day=there)
+    return tr("{moment}; that is the day before the date that the deadline names, {day}", moment=text, day=there)

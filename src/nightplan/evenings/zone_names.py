@@ -15,6 +15,7 @@ from zoneinfo import available_timezones
 
 from nightplan.evenings.zones import zone_info
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,7 @@ _LONG = {
     "eastern standard time": "EST",
     "eastern daylight time": "EDT",
     "eastern time": "ET",
-}
+}  # untranslated: as English rule sheets write them
 #: a long name settles which bearer of a code is meant
 _SETTLED = {
     "BST1": CODES["BST"][:1],
@@ -238,7 +239,7 @@ def _offset(match: re.Match[str]) -> str:
     try:
         zone_info(name)
     except BadInput:
-        raise BadInput.at("deadline", match[0].strip(), "a fixed offset lies between -12:00 and +14:00") from None
+        raise BadInput.at("deadline", match[0].strip(), tr("a fixed offset lies between -12:00 and +14:00")) from None
     return name
 
 

@@ -14,6 +14,7 @@ from functools import lru_cache
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 UTC = dt.timezone.utc  # noqa: UP017 - one name for it everywhere
 #: where a calendar day ends first on Earth: the earliest reading of a date without a zone
@@ -38,7 +39,7 @@ def zone_info(name: str) -> dt.tzinfo:
         total = (hours * 60 + minutes) * (-1 if sign == "-" else 1)
         if minutes < 60 and -12 * 60 <= total <= 14 * 60:
             return dt.timezone(dt.timedelta(minutes=total))
-        raise BadInput.at("zone", name, "a fixed offset lies between -12:00 and +14:00")
+        raise BadInput.at("zone", name, tr("a fixed offset lies between -12:00 and +14:00"))
     try:
         # names that mean another zone on another computer
         if name in ("localtime", "posixrules", "Factory"):
@@ -47,7 +48,7 @@ def zone_info(name: str) -> dt.tzinfo:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise BadInput.at(
-            "zone", name, "is neither a time zone such as Europe/Lisbon nor an offset such as -08:00"
+            "zone", name, tr("is neither a time zone such as Europe/Lisbon nor an offset such as -08:00")
         ) from None
 
 

@@ -9,7 +9,7 @@ from pydantic import Field, JsonValue, StringConstraints
 
 from nightplan.model.values import Id, Text, Value
 
-Verdict = Literal["pass", "warn", "fail", "cannot tell", "your tick"]
+Verdict = Literal["pass", "warn", "fail", "cannot tell", "your tick"]  # untranslated: values of the file
 #: letters of a pasted rule sheet
 MAX_BRIEF_TEXT = 200_000
 MAX_REFUSED = 1_000

@@ -9,6 +9,7 @@ from graphlib import CycleError, TopologicalSorter
 
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 #: a plan further ahead than this is a slip of the keyboard, and would cost memory without bound
 MAX_YEARS = 5
@@ -54,11 +55,13 @@ def _amounts(project: Project) -> Iterator[str]:
     for key, most in MAX_ENTRIES.items():
         count = len(getattr(project, key) or ())
         if count > most:
-            what = "jobs" if key == "jobs" else "entries"
-            yield f"{key}: {count} {what}, at most {most} are accepted"
+            if key == "jobs":
+                yield tr("{key}: {n} jobs, at most {most} are accepted", key=key, n=count, most=most)
+            else:
+                yield tr("{key}: {n} entries, at most {most} are accepted", key=key, n=count, most=most)
     items = sum(len(stage.items) for stage in project.stages)
     if items > MAX_ITEMS:
-        yield f"stages: {items} items, at most {MAX_ITEMS} are accepted"
+        yield tr("{key}: {n} items, at most {most} are accepted", key="stages", n=items, most=MAX_ITEMS)
 
 
 def _ids(project: Project) -> Iterator[str]:
@@ -71,23 +74,31 @@ def _ids(project: Project) -> Iterator[str]:
     places += [(job.id, f"jobs[{j}].id") for j, job in enumerate(project.jobs)]
     for name, place in places:
         if name in seen:
-            yield _at(place, name, f"an id is used once, and {seen[name]} has it already")
+            yield _at(place, name, tr("an id is used once, and {place} has it already", place=seen[name]))
         seen.setdefault(name, place)
     gates: dict[str, str] = {}
     for g, gate in enumerate(project.gates):
         if gate.id in gates:
-            yield _at(f"gates[{g}].id", gate.id, f"an id is used once, and {gates[gate.id]} has it already")
+            yield _at(
+                f"gates[{g}].id", gate.id, tr("an id is used once, and {place} has it already", place=gates[gate.id])
+            )
         gates.setdefault(gate.id, f"gates[{g}].id")
     named: dict[str, str] = {}
     for m, machine in enumerate(project.machines or ()):
         if machine.name in named:
-            yield _at(f"machines[{m}].name", machine.name, f"a machine is named once, and {named[machine.name]} has it")
+            yield _at(
+                f"machines[{m}].name",
+                machine.name,
+                tr("a machine is named once, and {place} has it", place=named[machine.name]),
+            )
         named.setdefault(machine.name, f"machines[{m}]")
     dates: dict[dt.date, str] = {}
     for n, entry in enumerate(project.log):
         if entry.evening in dates:
             yield _at(
-                f"log[{n}].evening", entry.evening, f"an evening is logged once, and {dates[entry.evening]} has it"
+                f"log[{n}].evening",
+                entry.evening,
+                tr("an evening is logged once, and {place} has it", place=dates[entry.evening]),
             )
         dates.setdefault(entry.evening, f"log[{n}]")
 
@@ -96,13 +107,15 @@ def _references(project: Project) -> Iterator[str]:
     gates = {gate.id for gate in project.gates}
     for wanted in ("lock", "deadline"):
         if wanted not in gates:
-            yield f"gates: a gate with the id {wanted!r} is needed"
+            yield tr("gates: a gate with the id {id!r} is needed", id=wanted)
     stages = {stage.id for stage in project.stages}
     known = stages | set(project.items) | {job.id for job in project.jobs}
-    rule = "names no stage, item or job of this project"
+    rule = tr("names no stage, item or job of this project")
     for s, stage in enumerate(project.stages):
         if stage.gate not in gates:
-            yield _at(f"stages[{s}].gate", stage.gate, f"names no gate; there are {', '.join(sorted(gates))}")
+            yield _at(
+                f"stages[{s}].gate", stage.gate, tr("names no gate; there are {gates}", gates=", ".join(sorted(gates)))
+            )
         for a, name in enumerate(stage.after):
             if name not in known:
                 yield _at(f"stages[{s}].after[{a}]", name, rule)
@@ -112,7 +125,9 @@ def _references(project: Project) -> Iterator[str]:
                     yield _at(f"stages[{s}].items[{i}].after[{a}]", name, rule)
     for j, job in enumerate(project.jobs):
         if job.gate not in gates:
-            yield _at(f"jobs[{j}].gate", job.gate, f"names no gate; there are {', '.join(sorted(gates))}")
+            yield _at(
+                f"jobs[{j}].gate", job.gate, tr("names no gate; there are {gates}", gates=", ".join(sorted(gates)))
+            )
         for key, names in (("after", job.after), ("before", job.before)):
             for a, name in enumerate(names):
                 if name not in known:
@@ -120,10 +135,10 @@ def _references(project: Project) -> Iterator[str]:
     for n, entry in enumerate(project.log):
         for w, work in enumerate(entry.work):
             if work.item not in project.items:
-                yield _at(f"log[{n}].work[{w}].item", work.item, "names no item of this project")
+                yield _at(f"log[{n}].work[{w}].item", work.item, tr("names no item of this project"))
         for d, name in enumerate(entry.jobs_done):
             if name not in project.jobs_by_id:
-                yield _at(f"log[{n}].jobs_done[{d}]", name, "names no job of this project")
+                yield _at(f"log[{n}].jobs_done[{d}]", name, tr("names no job of this project"))
 
 
 def _cycles(project: Project) -> Iterator[str]:
@@ -137,7 +152,8 @@ def _cycles(project: Project) -> Iterator[str]:
         except CycleError as error:
             ring = list(reversed(error.args[1]))
             shown = " -> ".join(ring if len(ring) <= 8 else [*ring[:7], "…", ring[-1]])
-            yield f"{_place_of(project, ring[0])}.after: these wait for each other in a circle: {shown}"
+            place = f"{_place_of(project, ring[0])}.after"
+            yield tr("{place}: these wait for each other in a circle: {ring}", place=place, ring=shown)
             return
 
 
@@ -154,7 +170,7 @@ def _place_of(project: Project, name: str) -> str:
 def _dates(project: Project) -> Iterator[str]:
     first, last = dt.date(1990, 1, 1), dt.date(2200, 1, 1)
     if not first <= project.announced <= last:
-        yield _at("announced", project.announced, "a year from 1990 to 2199 is accepted")
+        yield _at("announced", project.announced, tr("a year from 1990 to 2199 is accepted"))
         return
     end = project.announced + dt.timedelta(days=MAX_YEARS * 366)
     for g, gate in enumerate(project.gates):
@@ -162,8 +178,10 @@ def _dates(project: Project) -> Iterator[str]:
         day = gate.on if gate.on is not None else gate.at.date()  # type: ignore[union-attr]
         # a day of grace: the deadline's own zone may be a date behind
         if day < project.announced - dt.timedelta(days=1):
-            yield _at(f"gates[{g}].{key}", day, f"is before the announcement ({project.announced})")
+            yield _at(f"gates[{g}].{key}", day, tr("is before the announcement ({day})", day=project.announced))
         elif day > end:
             yield _at(
-                f"gates[{g}].{key}", day, f"is more than {MAX_YEARS} years after the announcement ({project.announced})"
+                f"gates[{g}].{key}",
+                day,
+                tr("is more than {years} years after the announcement ({day})", years=MAX_YEARS, day=project.announced),
             )

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from nightplan.speech import tr
+
 
 class NightplanError(Exception):
     """Base of every error that nightplan raises on purpose."""
@@ -34,8 +36,9 @@ def shorten(value: object, limit: int = 60) -> str:
         # slice before repr: a hostile value may be megabytes long
         text = repr(value[: limit + 1])
     elif isinstance(value, (dict, list, tuple, set)):
-        kind = "object" if isinstance(value, dict) else "list"
-        text = f"{kind} of {len(value)}"
+        n = len(value)
+        # translators: what a file holds in one place, for example "list of 3"
+        text = tr("object of {n}", n=n) if isinstance(value, dict) else tr("list of {n}", n=n)
     else:
         text = str(value)
     text = " ".join(text.split())

@@ -10,6 +10,7 @@ from pydantic import Field, ValidationError, model_validator
 from pydantic_core import PydanticCustomError
 
 from nightplan.model.values import ClockTime, DaysOff, Id, Moment, Name, Positive, Span, State, Text, Value, fault
+from nightplan.speech import tr
 
 JobKind = Literal["render", "simulation", "download", "upload", "other"]
 Load = Literal["light", "middle", "heavy"]
@@ -35,7 +36,7 @@ class Window(Value):
     @model_validator(mode="after")
     def _some_hours(self) -> Self:
         if self.from_ == self.to:
-            raise PydanticCustomError("place:to", "must differ from from; leave the window out for round the clock")
+            raise PydanticCustomError("place:to", tr("must differ from from; leave the window out for round the clock"))
         return self
 
 
@@ -92,7 +93,7 @@ class FramesSeen(Value):
     def _ordered(self) -> Self:
         if self.newest < self.oldest:
             raise PydanticCustomError(
-                "place:newest", "must not be before oldest ({oldest})", {"oldest": self.oldest.isoformat()}
+                "place:newest", tr("must not be before oldest ({oldest})"), {"oldest": self.oldest.isoformat()}
             )
         return self
 
@@ -169,22 +170,26 @@ class Job(Value):
         transfer = self.gigabytes is not None or self.megabits_per_second is not None
         if frames + transfer + (self.hours is not None) != 1:
             raise fault(
-                "a job has exactly one measure: frames with minutes_per_frame, "
-                "gigabytes with megabits_per_second, or hours"
+                tr(
+                    "a job has exactly one measure: frames with minutes_per_frame, "
+                    "gigabytes with megabits_per_second, or hours"
+                )
             )
         if frames and (self.frames is None or self.minutes_per_frame is None):
-            raise fault("frames and minutes_per_frame go together")
+            raise fault(tr("frames and minutes_per_frame go together"))
         if transfer and (self.gigabytes is None or self.megabits_per_second is None):
-            raise fault("gigabytes and megabits_per_second go together")
+            raise fault(tr("gigabytes and megabits_per_second go together"))
         if self.megabits_per_second is not None and self.megabits_per_second.likely <= 0:
-            raise PydanticCustomError("place:megabits_per_second", "must be above 0")
+            raise PydanticCustomError("place:megabits_per_second", tr("must be above 0"))
         return self
 
     @model_validator(mode="after")
     def _night_keys(self) -> Self:
         for key, tested in (("samples", "tested_samples"), ("picture", "tested_picture")):
             if (getattr(self, key) is None) != (getattr(self, tested) is None):
-                raise fault(f"{key} and {tested} go together: without both there is no scale")
+                raise fault(
+                    tr("{key} and {tested} go together: without both there is no scale", key=key, tested=tested)
+                )
         if self.frames is None:
             wrong = [
                 k
@@ -192,22 +197,22 @@ class Job(Value):
                 if getattr(self, k) is not None
             ]
             if wrong:
-                raise fault(f"{wrong[0]} belongs to a job that is measured in frames")
+                raise fault(tr("{key} belongs to a job that is measured in frames", key=wrong[0]))
         if self.gigabytes is None:
             for key in ("line_share", "retries"):
                 if getattr(self, key) is not None:
-                    raise fault(f"{key} belongs to a transfer (gigabytes with megabits_per_second)")
+                    raise fault(tr("{key} belongs to a transfer (gigabytes with megabits_per_second)", key=key))
         names = (self.machine, *(self.also_on or ()))
         if len(set(names)) != len(names):
-            raise PydanticCustomError("place:also_on", "must name each machine once, and not the job's own again")
+            raise PydanticCustomError("place:also_on", tr("must name each machine once, and not the job's own again"))
         if self.also_on and self.frames is None:
-            raise PydanticCustomError("place:also_on", "only a job of frames can be shared between machines")
+            raise PydanticCustomError("place:also_on", tr("only a job of frames can be shared between machines"))
         loads: dict[str, float] = {}
         for test in sorted(self.test_frames or (), key=lambda t: LOADS.index(t.load)):
             if any(test.minutes < m for load, m in loads.items() if load != test.load):
                 raise PydanticCustomError(
                     "place:test_frames",
-                    "a {load} frame must not take less time than a lighter one",
+                    tr("a {load} frame must not take less time than a lighter one"),
                     {"load": test.load},
                 )
             loads[test.load] = max(loads.get(test.load, 0.0), test.minutes)

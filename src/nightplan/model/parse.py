@@ -11,6 +11,7 @@ from pydantic_core import ErrorDetails
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import FORMAT, VERSION, Project
+from nightplan.speech import tr
 
 
 def project_from_raw(raw: Any) -> Project:
@@ -20,13 +21,15 @@ def project_from_raw(raw: Any) -> Project:
         BadInput: the first broken rule in one sentence; ``more`` has the others.
     """
     if not isinstance(raw, dict):
-        raise BadInput(f"the file holds {shorten(raw)}, a project is a JSON object")
+        raise BadInput(tr("the file holds {value}, a project is a JSON object", value=shorten(raw)))
     if raw.get("format") != FORMAT:
-        raise BadInput.at("format", raw.get("format"), f"a project file says {FORMAT!r} here")
+        raise BadInput.at("format", raw.get("format"), tr("a project file says {format!r} here", format=FORMAT))
     version = raw.get("version")
     if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
         raise BadInput.at(
-            "version", version, f"this file is from a newer nightplan; this one reads up to version {VERSION}"
+            "version",
+            version,
+            tr("this file is from a newer nightplan; this one reads up to version {version}", version=VERSION),
         )
     try:
         project = Project.model_validate(raw)
@@ -34,7 +37,7 @@ def project_from_raw(raw: Any) -> Project:
         sentences = [sentence(e) for e in error.errors(include_url=False)]
         raise BadInput(sentences[0], more=tuple(sentences[1:])) from None
     except RecursionError:
-        raise BadInput("the file is nested too deeply to be a project") from None
+        raise BadInput(tr("the file is nested too deeply to be a project")) from None
     return check_project(project)
 
 
@@ -45,19 +48,19 @@ def project_to_raw(project: Project) -> dict[str, Any]:
 
 
 _RULES = {
-    "missing": "is missing and is needed",
-    "float_type": "must be a number",
-    "int_type": "must be a whole number",
-    "int_from_float": "must be a whole number",
-    "string_type": "must be text",
-    "bool_type": "must be true or false",
-    "tuple_type": "must be a list",
-    "list_type": "must be a list",
-    "dict_type": "must be an object",
-    "model_type": "must be an object",
-    "model_attributes_type": "must be an object",
-    "finite_number": "must be a finite number",
-    "string_too_short": "must not be empty",
+    "missing": tr("is missing and is needed"),
+    "float_type": tr("must be a number"),
+    "int_type": tr("must be a whole number"),
+    "int_from_float": tr("must be a whole number"),
+    "string_type": tr("must be text"),
+    "bool_type": tr("must be true or false"),
+    "tuple_type": tr("must be a list"),
+    "list_type": tr("must be a list"),
+    "dict_type": tr("must be an object"),
+    "model_type": tr("must be an object"),
+    "model_attributes_type": tr("must be an object"),
+    "finite_number": tr("must be a finite number"),
+    "string_too_short": tr("must not be empty"),
 }
 
 
@@ -76,24 +79,25 @@ def sentence(error: ErrorDetails) -> str:
     if kind in _RULES:
         rule = _RULES[kind]
     elif kind == "greater_than_equal":
-        rule = f"must be at least {context['ge']:g}"
+        rule = tr("must be at least {limit}", limit=f"{context['ge']:g}")
     elif kind == "greater_than":
-        rule = f"must be above {context['gt']:g}"
+        rule = tr("must be above {limit}", limit=f"{context['gt']:g}")
     elif kind == "less_than_equal":
-        rule = f"must be at most {context['le']:g}"
+        rule = tr("must be at most {limit}", limit=f"{context['le']:g}")
     elif kind == "less_than":
-        rule = f"must be below {context['lt']:g}"
+        rule = tr("must be below {limit}", limit=f"{context['lt']:g}")
     elif kind == "literal_error":
-        rule = f"must be {context['expected']}"
+        most, either, last = str(context["expected"]).rpartition(" or ")
+        # translators: one of several values: 'open', 'done' or 'cut'
+        rule = tr("must be {most} or {last}", most=most, last=last) if either else tr("must be {value}", value=last)
     elif kind == "string_too_long":
-        rule = f"must have at most {context['max_length']} characters"
+        rule = tr("must have at most {n} characters", n=context["max_length"])
     elif kind == "string_pattern_mismatch":
-        rule = "an id starts with a letter or digit and has only letters, digits, dot, dash and underscore"
+        rule = tr("an id starts with a letter or digit and has only letters, digits, dot, dash and underscore")
     else:
         rule = error["msg"]
-    if isinstance(value, dict):
-        return f"{place or 'the project'}: {rule}"
-    return f"{place or 'the project'} = {shorten(value)}: {rule}"
+    place = place or tr("the project")
+    return f"{place}: {rule}" if isinstance(value, dict) else f"{place} = {shorten(value)}: {rule}"
 
 
 def _place(loc: list[int | str]) -> str:

@@ -45,6 +45,7 @@ from nightplan.model.values import Span as Span
 from nightplan.model.values import State as State
 from nightplan.model.values import Tier as Tier
 from nightplan.model.values import Value as Value
+from nightplan.speech import tr
 
 FORMAT = "nightplan"
 VERSION = 1
@@ -71,7 +72,7 @@ class Gate(Value):
     @model_validator(mode="after")
     def _one_form(self) -> Self:
         if (self.on is None) == (self.at is None):
-            raise fault("a gate has either on (a date) or at (a moment), not both and not neither")
+            raise fault(tr("a gate has either on (a date) or at (a moment), not both and not neither"))
         return self
 
 
@@ -176,14 +177,14 @@ class LogEntry(Value):
         worked = sum(w.hours for w in self.work)
         if worked > self.hours + 1e-6:
             raise PydanticCustomError(
-                "place:hours", "must be at least the hours of its work ({worked})", {"worked": round(worked, 4)}
+                "place:hours", tr("must be at least the hours of its work ({worked})"), {"worked": round(worked, 4)}
             )
         if not self.happened and self.hours > 0:
-            raise PydanticCustomError("place:hours", "must be 0 for an evening that did not happen")
+            raise PydanticCustomError("place:hours", tr("must be 0 for an evening that did not happen"))
         seen: set[str] = set()
         for w in self.work:
             if w.item in seen:
-                raise PydanticCustomError("place:work", "names the item {item} twice", {"item": w.item})
+                raise PydanticCustomError("place:work", tr("names the item {item} twice"), {"item": w.item})
             seen.add(w.item)
         return self
 

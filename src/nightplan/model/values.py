@@ -23,6 +23,8 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
+from nightplan.speech import tr
+
 MAX_HOURS = 100_000.0
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -35,26 +37,26 @@ def fault(rule: str) -> PydanticCustomError:
 
 def _date(value: object) -> dt.date:
     if isinstance(value, dt.datetime) or not isinstance(value, (str, dt.date)):
-        raise fault("a date is written as text, for example 2027-10-24")
+        raise fault(tr("a date is written as text, for example 2027-10-24"))
     if isinstance(value, dt.date):
         return value
     if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-        raise fault("a date is written YYYY-MM-DD, for example 2027-10-24")
+        raise fault(tr("a date is written YYYY-MM-DD, for example 2027-10-24"))
     try:
         return dt.date.fromisoformat(value)
     except ValueError:
-        raise fault("there is no such day in the calendar") from None
+        raise fault(tr("there is no such day in the calendar")) from None
 
 
 def _time(value: object) -> dt.time:
     if isinstance(value, dt.time):
         return value
     if not isinstance(value, str) or not re.fullmatch(r"\d{2}:\d{2}", value):
-        raise fault("a time of day is written HH:MM, for example 20:30")
+        raise fault(tr("a time of day is written HH:MM, for example 20:30"))
     try:
         return dt.time.fromisoformat(value)
     except ValueError:
-        raise fault("a time of day runs from 00:00 to 23:59") from None
+        raise fault(tr("a time of day runs from 00:00 to 23:59")) from None
 
 
 def _moment(value: object) -> dt.datetime:
@@ -62,13 +64,15 @@ def _moment(value: object) -> dt.datetime:
         return value.replace(tzinfo=None)
     if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?", value):
         raise fault(
-            "a moment is written YYYY-MM-DDTHH:MM without an offset, for example 2027-10-31T23:59; "
-            "its zone stands beside it under the key zone"
+            tr(
+                "a moment is written YYYY-MM-DDTHH:MM without an offset, for example 2027-10-31T23:59; "
+                "its zone stands beside it under the key zone"
+            )
         )
     try:
         return dt.datetime.fromisoformat(value)
     except ValueError:
-        raise fault("there is no such moment in the calendar") from None
+        raise fault(tr("there is no such moment in the calendar")) from None
 
 
 def _moment_text(value: dt.datetime) -> str:
@@ -144,11 +148,11 @@ def check_estimate(likely: float, high: float, low: float | None) -> None:
         PydanticCustomError: naming the key that is wrong.
     """
     if high < likely:
-        raise PydanticCustomError("place:high", "must be at least likely ({likely})", {"likely": likely})
+        raise PydanticCustomError("place:high", tr("must be at least likely ({likely})"), {"likely": likely})
     if likely == 0 and high > 0:
-        raise PydanticCustomError("place:likely", "must be above 0 when high is above 0")
+        raise PydanticCustomError("place:likely", tr("must be above 0 when high is above 0"))
     if low is not None and low > likely:
-        raise PydanticCustomError("place:low", "must be at most likely ({likely})", {"likely": likely})
+        raise PydanticCustomError("place:low", tr("must be at most likely ({likely})"), {"likely": likely})
 
 
 class Span(Value):
@@ -169,7 +173,7 @@ class Span(Value):
         if isinstance(raw, dict) and "likely" in raw and "high" not in raw:
             return {**raw, "high": raw["likely"]}
         if not isinstance(raw, (dict, Span)):
-            raise fault("must be a number or an object with likely and high")
+            raise fault(tr("must be a number or an object with likely and high"))
         return raw
 
     @model_validator(mode="after")
@@ -220,6 +224,6 @@ class DaysOff(Value):
     def _ordered(self) -> Self:
         if self.to < self.from_:
             raise PydanticCustomError(
-                "place:to", "must not be before from ({start})", {"start": self.from_.isoformat()}
+                "place:to", tr("must not be before from ({start})"), {"start": self.from_.isoformat()}
             )
         return self
