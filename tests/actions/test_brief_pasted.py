@@ -56,6 +56,22 @@ def test_one_is_taken_with_its_sentence(project: Project) -> None:
     assert standing(brief.remove_rule(p, "sequence", "frame-count"), frames) == "open"
 
 
+def test_the_very_rule_is_not_written_twice(project: Project) -> None:
+    frames = of_kind(project, "frame-count")
+    p = brief.add_deliverable(project, "Frames", "sequence")
+    p = brief.add_rule(p, "frames", "frame-count", 192, evidence="page 1")
+    p = brief_paste.accept_proposal(p, frames, "frames")
+    (rule,) = brief.deliverable_of(p, "frames").rules
+    assert (rule.wording, rule.evidence) == (frames.sentence, "page 1")
+    assert standing(p, frames) == "accepted"
+    other = brief.change_rule(p, "frames", "frame-count", wording="192, no more.")
+    with pytest.raises(BadInput, match="has this rule already, from “192, no more"):
+        brief_paste.accept_proposal(other, frames, "frames")
+    # another number is another rule: which of them holds, the artist says
+    more = brief.change_rule(p, "frames", "frame-count", value=100, wording="")
+    assert len(brief.deliverable_of(brief_paste.accept_proposal(more, frames, "frames"), "frames").rules) == 2
+
+
 def test_refused_stays_refused_until_asked_again(project: Project) -> None:
     size = of_kind(project, "picture-size")
     p = brief_paste.refuse_proposal(brief_paste.refuse_proposal(project, size), size)
@@ -72,11 +88,16 @@ def test_refused_stays_refused_until_asked_again(project: Project) -> None:
 def test_where_a_rule_can_be_measured(project: Project) -> None:
     p = brief.add_deliverable(brief.add_deliverable(project, "Film", "movie"), "Frames", "sequence")
     png, rate = of_kind(p, "image-format"), of_kind(p, "fps")
-    assert brief_paste.home_of(p, png, "film") == "frames"
+    there = brief.deliverables_of(p)
+    found = brief_paste.home_of(there, png, "film")
+    assert found is not None
+    assert found.id == "frames"
+    assert brief_paste.home_of(there[:1], png) is None
     with pytest.raises(BadInput, match="Image format is measured on a sequence of frames or a still"):
         brief_paste.accept_proposal(p, png, "film")
     # frames have no rate of their own; what the brief says is theirs
-    assert brief_paste.home_of(p, rate, "frames") == "frames"
+    assert brief_paste.home_of(there, rate, "frames") == there[1]
+    assert brief_paste.home_of(there, rate, "film") == there[0]
     assert brief_paste.guess_what([png]) == "image"
     assert brief_paste.guess_what([png, of_kind(p, "frame-count")]) == "sequence"
 
@@ -114,7 +135,8 @@ def test_text_that_is_too_long(project: Project) -> None:
 def with_posts(project: Project) -> Project:
     for kind in ("progress-post", "kept-stage"):
         rule = of_kind(project, kind)
-        project = brief_paste.accept_proposal(project, rule, brief_paste.home_of(project, rule))
+        home = brief_paste.home_of(brief.deliverables_of(project), rule)
+        project = brief_paste.accept_proposal(project, rule, home.id if home else None)
     return project
 
 

@@ -20,7 +20,7 @@ from nightplan.actions.brief import (
 from nightplan.actions.edit import set_gate
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.paste import Proposal, accepted, read_text
-from nightplan.brief.rules import Rule
+from nightplan.brief.rules import Deliverable, Rule
 from nightplan.evenings.gates import gate_moment
 from nightplan.evenings.wording import apply_reading
 from nightplan.model.brief import MAX_BRIEF_TEXT, MAX_REFUSED, Refused
@@ -89,18 +89,16 @@ def _refusal_key(p: Proposal) -> tuple[str, str, str, str]:
     return _key(p.rule)
 
 
-def fits(project: Project, proposal: Proposal, deliverable: str) -> bool:
+def fits(proposal: Proposal, home: Deliverable) -> bool:
     """Whether a proposed rule can be measured on a deliverable; a rate also says how frames are shown."""
-    what = deliverable_of(project, deliverable).what
-    rate = proposal.rule is not None and proposal.rule.kind == "fps" and what in ("sequence", "zip", "folder")
-    return rate or not proposal.fits or what in proposal.fits
+    rate = proposal.rule is not None and proposal.rule.kind == "fps" and home.what in ("sequence", "zip", "folder")
+    return rate or not proposal.fits or home.what in proposal.fits
 
 
-def home_of(project: Project, proposal: Proposal, preferred: str | None = None) -> str | None:
-    """The deliverable that a proposal would go to: the preferred one, else the first that it can be measured on."""
-    there = [d.id for d in deliverables_of(project)]
-    row = [d for d in there if d == preferred] + [d for d in there if d != preferred]
-    return next((d for d in row if fits(project, proposal, d)), None)
+def home_of(there: Iterable[Deliverable], proposal: Proposal, preferred: str | None = None) -> Deliverable | None:
+    """Where a proposal would go to: the preferred deliverable, else the first that it can be measured on."""
+    row = sorted(there, key=lambda d: d.id != preferred)
+    return next((d for d in row if fits(proposal, d)), None)
 
 
 def guess_what(proposals: Iterable[Proposal]) -> str:
@@ -124,7 +122,8 @@ def accept_proposal(project: Project, proposal: Proposal, deliverable: str | Non
         deliverable: None makes a new one, of the kind ``what``.
 
     Raises:
-        BadInput: the rule cannot be measured on that deliverable; a deadline (:func:`accept_deadline`).
+        BadInput: the rule cannot be measured on that deliverable, or stands there already with a sentence of its own;
+            a deadline (:func:`accept_deadline`).
     """
     if proposal.rule is None:
         raise BadInput("a deadline belongs to a gate, not to a deliverable")
@@ -133,13 +132,28 @@ def accept_proposal(project: Project, proposal: Proposal, deliverable: str | Non
         project = add_deliverable(project, name, what)
         deliverable = deliverables_of(project)[-1].id
     home = deliverable_of(project, deliverable)
-    if not fits(project, proposal, deliverable):
+    if not fits(proposal, home):
         where = " or ".join(_WHAT_WORDS[w] for w in proposal.fits)
         words = KINDS[proposal.rule.kind].words
         raise BadInput(f"{words} is measured on {where}, and {home.name!r} is {_WHAT_WORDS[home.what]}")
-    new = accepted(home, [proposal])
+    new = _joined(home, proposal) or accepted(home, [proposal])
     project = with_deliverables(project, [new if d.id == home.id else d for d in deliverables_of(project)])
     return _without_refusal(project, proposal)
+
+
+def _joined(home: Deliverable, proposal: Proposal) -> Deliverable | None:
+    """The deliverable whose own rule gains the sentence, where it has the very rule without one."""
+    rule = proposal.rule
+    assert rule is not None
+    for n, mine in enumerate(home.rules):
+        if (mine.kind, mine.comparison, mine.value) != (rule.kind, rule.comparison, rule.value):
+            continue
+        if mine.wording:
+            words = KINDS[rule.kind].words
+            raise BadInput(f"{words}: {home.name!r} has this rule already, from “{mine.wording[:80]}”; refuse this one")
+        kept = mine.but(wording=rule.wording, breach=mine.breach or rule.breach)
+        return home.but(rules=(*home.rules[:n], kept, *home.rules[n + 1 :]))
+    return None
 
 
 def accept_deadline(project: Project, proposal: Proposal, gate: str | None = "deadline", name: str = "") -> Project:

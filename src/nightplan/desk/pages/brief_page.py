@@ -163,7 +163,8 @@ class BriefPage(Page):
         self.open_paste.style().polish(self.open_paste)
         self._chosen(self.tree.current_key)
         if not spoilt:
-            self.paste.show_project(project)
+            if self.paste.isVisibleTo(self):
+                self.paste.show_project(project)
             self.work.show_project(project)
         self.work.setVisible(there)
         self.check.show_deliverables(self.deliverables)

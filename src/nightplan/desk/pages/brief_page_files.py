@@ -152,12 +152,12 @@ class Files(QObject):
         self._show()
 
     def _show(self) -> None:
-        from nightplan.actions.brief import deliverable_of
-        from nightplan.actions.brief_check import same_rules, with_ticks
-
         if self.report is None or self._checked is None:
             self.card.show_report(None)
             return
+        from nightplan.actions.brief import deliverable_of
+        from nightplan.actions.brief_check import same_rules, with_ticks
+
         d = deliverable_of(self.host.project, self.report.deliverable)
         stale = not same_rules(self._checked, d) or self._assets != self.host.project.assets
         shown = with_ticks(self.report, d)

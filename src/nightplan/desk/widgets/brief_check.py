@@ -223,12 +223,12 @@ class CheckCard(QFrame):
 
     def show_report(self, report: Report | None, stale: bool = False) -> None:
         """A report, its ticks already in it."""
-        from nightplan.actions.brief_check import DEPTH_WORDS, verdict_sentence, worst_first
-
         self.report, self._stale = report, stale
-        self._findings = () if report is None else worst_first(report.findings)[:_MOST_FINDINGS]
-        self.list.show_rows(told.finding_row(n, f) for n, f in enumerate(self._findings))
+        self._findings = ()
         if report is not None:
+            from nightplan.actions.brief_check import DEPTH_WORDS, verdict_sentence, worst_first
+
+            self._findings = worst_first(report.findings)[:_MOST_FINDINGS]
             if stale:
                 text = "The rules changed since this check: look again."
             else:
@@ -242,6 +242,7 @@ class CheckCard(QFrame):
                 f"{report.name}: {count} {'file' if count == 1 else 'files'}, looked at: "
                 f"{DEPTH_WORDS[report.depth]}{more}"
             )
+        self.list.show_rows(told.finding_row(n, f) for n, f in enumerate(self._findings))
         self.show_state()
 
     def _paint_verdict(self) -> None:

@@ -78,6 +78,8 @@ class RichList(QListWidget):
         self.theme, self.most_lines = theme, most_lines
         #: keys that are told by ``pressed_on`` instead of searching the list
         self.keys: dict[int, str] = {}
+        #: what the heights of rows were measured with
+        self._setting: tuple[int, str] = (0, "")
         self.setAccessibleName(name)
         self.setItemDelegate(_Delegate(self))
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -163,7 +165,10 @@ class RichList(QListWidget):
     def _fit(self) -> None:
         delegate = self.itemDelegate()
         assert isinstance(delegate, _Delegate)
-        delegate.known.clear()
+        setting = self.width(), self.font().toString()
+        if setting != self._setting:
+            self._setting = setting
+            delegate.known.clear()
         self.scheduleDelayedItemsLayout()
         wanted = sum(delegate.height(self.item(n).data(_RICH)) for n in range(self.count()))
         most = self.fontMetrics().lineSpacing() * self.most_lines

@@ -16,6 +16,7 @@ from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
     from nightplan.actions.brief_paste import Proposal, Standing
+    from nightplan.brief.rules import Deliverable
     from nightplan.desk.host import DeskHost
     from nightplan.desk.theme import Theme
     from nightplan.model.project import Project
@@ -36,6 +37,7 @@ class PastePanel(QFrame):
         self.host = host
         self._proposals: tuple[Proposal, ...] = ()
         self._standings: tuple[Standing, ...] = ()
+        self._there: tuple[Deliverable, ...] = ()
         #: what the proposals were read from
         self._read: tuple[str, str, object] | None = None
         column = card_column(self, "Paste the rules")
@@ -118,7 +120,7 @@ class PastePanel(QFrame):
         from nightplan.actions.brief import deliverables_of
         from nightplan.actions.brief_paste import guess_what
 
-        there = deliverables_of(project)
+        self._there = there = deliverables_of(project)
         guess = guess_what(self._proposals)
         wanted = [(d.id, d.name) for d in there]
         order = [guess, *(w for w in told.WHATS if w != guess)]
@@ -136,10 +138,9 @@ class PastePanel(QFrame):
             self.into.setCurrentIndex(known.index(keep) if keep in [d.id for d in there] else last)
 
     def _show_rows(self) -> None:
-        project = self.host.project if self.host.document.is_open else None
         rows = []
         for n, (p, s) in enumerate(zip(self._proposals, self._standings, strict=True)):
-            home = self._home_words(project, p) if project is not None and s == "open" else ""
+            home = self._home_words(p) if s == "open" else ""
             rows.append(told.proposal_row(n, p, s, home))
         self.list.show_rows(rows)
         self.hint.setVisible(not rows)
@@ -155,26 +156,19 @@ class PastePanel(QFrame):
             self.summary.setText("Every proposal is answered.")
         self._chosen(self.list.current_key)
 
-    def _home_words(self, project: Project, proposal: Proposal) -> str:
-        from nightplan.actions.brief import deliverable_of
-
+    def _home_words(self, proposal: Proposal) -> str:
         if proposal.rule is None:
             return "the hand-in"
-        home = self._home(project, proposal)
+        home = self._home(proposal)
         # only where it goes elsewhere than the others
-        return "" if home is None or home == self.into.currentData() else deliverable_of(project, home).name
+        return "" if home is None or home.id == self.into.currentData() else home.name
 
-    def _home(self, project: Project, proposal: Proposal) -> str | None:
-        """The deliverable that it goes to; None where a new one is made."""
+    def _home(self, proposal: Proposal) -> Deliverable | None:
+        """The deliverable that it goes to; None where a new one is made or none fits."""
         from nightplan.actions.brief_paste import home_of
 
         chosen = str(self.into.currentData() or "")
-        if chosen.startswith(_NEW):
-            return None
-        try:
-            return home_of(project, proposal, chosen or None)
-        except BadInput:
-            return None
+        return None if chosen.startswith(_NEW) else home_of(self._there, proposal, chosen or None)
 
     @property
     def current(self) -> tuple[Proposal, Standing] | None:
@@ -235,7 +229,6 @@ class PastePanel(QFrame):
     @Slot()
     def accept(self) -> None:
         """The current proposal becomes a rule, or the moment of the hand-in."""
-        from nightplan.actions.brief import deliverables_of
         from nightplan.actions.brief_paste import accept_deadline, accept_proposal
 
         now = self.current
@@ -249,14 +242,16 @@ class PastePanel(QFrame):
             new = chosen.startswith(_NEW)
             what = chosen.removeprefix(_NEW) if new else ""
             # the chosen one says itself why it does not fit
-            home = None if new else self._home(self.host.project, proposal) or chosen
+            fit = self._home(proposal)
+            home = None if new else fit.id if fit is not None else chosen
             done = self.host.change(f"Take over: {head}", lambda p: accept_proposal(p, proposal, home, what=what))
             if done:
-                there = deliverables_of(self.host.project)
+                there = self._there
                 into = there[-1] if home is None else next(d for d in there if d.id == home)
                 if new:
                     self.into.setCurrentIndex(self.into.findData(into.id))
-                self.taken.emit((into.id, into.rules[-1].id))
+                rule = next((r for r in into.rules if r.wording == proposal.sentence), into.rules[-1])
+                self.taken.emit((into.id, rule.id))
         if done:
             self._next(f"Taken over: {head}.")
 
