@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 from nightplan.desk import words
 from nightplan.desk.background import Background
 from nightplan.desk.fields import button, padded, wrapped
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.model.errors import BadInput, NightplanError
 
 if TYPE_CHECKING:
@@ -237,7 +238,7 @@ class BusyPreview(QDialog):
         for n, (date, *texts) in enumerate(rows[:_MOST_ROWS]):
             for place, text in enumerate((words.day(date), *texts)):
                 cell = QTableWidgetItem(text)
-                cell.setToolTip(text)
+                cell.setToolTip(tip_text(text))
                 self.table.setItem(n, place, cell)
         out = read.left_out
         named = "; ".join(f"{row.what} {row.reason}" for row in out[:_MOST_NAMED])

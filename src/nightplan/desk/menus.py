@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QMenu
 
 from nightplan.desk.language import LanguageMenu
 from nightplan.desk.pages import PAGES
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.side_bar import ALWAYS
 
 if TYPE_CHECKING:
@@ -76,7 +77,7 @@ class Menus(QObject):
         self.recent_menu.clear()
         for path in self.window.services.recent():
             action = self.recent_menu.addAction(Path(path).name.replace("&", "&&"))
-            action.setToolTip(path)
+            action.setToolTip(tip_text(path))
             action.setData(path)
             action.triggered.connect(self._open_recent)
         if self.recent_menu.isEmpty():

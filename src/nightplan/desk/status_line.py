@@ -1,19 +1,20 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The line below the pages: the last sentence, and how far the odds are where they take their time."""
+"""The line below the pages: the last sentence, and how far odds and files are where they take their time."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtCore import Qt, Slot
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QResizeEvent
-from PySide6.QtWidgets import QProgressBar, QPushButton, QStatusBar, QWidget
+from PySide6.QtWidgets import QStatusBar, QWidget
+
+from nightplan.desk.widgets.progress_part import ProgressPart
+from nightplan.desk.widgets.short_label import tip_text
 
 if TYPE_CHECKING:
     from nightplan.desk.document import Document
 
-#: progress is shown for what takes longer
-SLOW_MS = 500
 #: the toolkit writes the message with a little room at its left
 _MARGIN = 12
 
@@ -27,21 +28,15 @@ class StatusLine(QStatusBar):
         self._sentence = ""
         self._parts: list[QWidget] = []
         self.setAccessibleName("Messages")
-        self.progress = QProgressBar()
-        self.progress.setAccessibleName("Odds are being worked out")
-        self.progress.setMaximumWidth(180)
-        self.progress.setFormat("odds %p %")
-        self.stop_button = QPushButton("Stop")
-        self.stop_button.setAccessibleName("Stop working out the odds")
-        self.stop_button.clicked.connect(self._stop_odds)
-        for widget in (self.progress, self.stop_button):
-            self.add_part(widget)
-        self._slow = QTimer(self)
-        self._slow.setSingleShot(True)
-        self._slow.setInterval(SLOW_MS)
-        self._slow.timeout.connect(self._show_progress)
+        #: the file that is being written, and the odds that are worked out
+        self.leaving, self.odds = ProgressPart("Cancel"), ProgressPart("Stop")
+        self.odds.name("Odds are being worked out", "odds %p %", "Stop working out the odds")
+        self.odds.stop_wanted.connect(self._stop_odds)
+        for part in (self.leaving, self.odds):
+            part.changed.connect(self._fit)
+            self.add_part(part)
         document.worker.busy_changed.connect(self._busy_changed)
-        document.worker.progressed.connect(self._progressed)
+        document.worker.progressed.connect(self.odds.tell)
 
     def add_part(self, widget: QWidget) -> None:
         """Something at the right end, hidden until it is wanted."""
@@ -55,7 +50,7 @@ class StatusLine(QStatusBar):
     def say(self, sentence: str) -> None:
         """A sentence; it stays until the next one."""
         self._sentence = sentence
-        self.setToolTip(sentence)
+        self.setToolTip(tip_text(sentence))
         self.setAccessibleDescription(sentence)
         self._fit()
         if QAccessible.isActive():
@@ -70,8 +65,9 @@ class StatusLine(QStatusBar):
         """What is seen of it."""
         return super().currentMessage()
 
+    @Slot()
     def _fit(self) -> None:
-        taken = sum(p.width() + 6 for p in self._parts if not p.isHidden())
+        taken = sum(max(p.width(), p.sizeHint().width()) + 6 for p in self._parts if not p.isHidden())
         if self.isSizeGripEnabled():
             taken += self.height()
         room = max(0, self.width() - taken - _MARGIN)
@@ -88,26 +84,9 @@ class StatusLine(QStatusBar):
     @Slot(object)
     def _busy_changed(self, busy: bool) -> None:
         if busy:
-            if not self.progress.isVisible():
-                self.progress.setValue(0)
-                self._slow.start()
+            self.odds.begin()
         else:
-            self._slow.stop()
-            self._show_odds(False)
-
-    @Slot()
-    def _show_progress(self) -> None:
-        if self._document.worker.busy:
-            self._show_odds(True)
-
-    def _show_odds(self, shown: bool) -> None:
-        self.progress.setVisible(shown)
-        self.stop_button.setVisible(shown)
-        self._fit()
-
-    @Slot(object)
-    def _progressed(self, share: float) -> None:
-        self.progress.setValue(round(share * 100))
+            self.odds.end()
 
     @Slot()
     def _stop_odds(self) -> None:

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QVBoxLayout, QWidget
 from nightplan.desk import words
 from nightplan.desk.busy_times import BusyTimes
 from nightplan.desk.document import Document
+from nightplan.desk.export_run import ExportRun
 from nightplan.desk.exporting import Exporter
 from nightplan.desk.file_actions import FileActions
 from nightplan.desk.host import DeskHost
@@ -29,6 +30,7 @@ from nightplan.desk.theme import Theme, ThemeKeeper
 from nightplan.desk.undo_keys import UndoKeys
 from nightplan.desk.widgets.capture_offer import CaptureOffer
 from nightplan.desk.widgets.header import Header
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.side_bar import SideBar
 from nightplan.model.errors import BadInput
 
@@ -80,6 +82,7 @@ class MainWindow(QMainWindow):
         self.recovery = RecoveryOffer(self)
         self.work = ProjectActions(self)
         self.exporter = Exporter(self.host, self)
+        self.export_run = ExportRun(self.host, self, self.status.leaving)
         self.busy_times = BusyTimes(self.host, self)
         self.menus = Menus(self)
         self._wire()
@@ -219,9 +222,9 @@ class MainWindow(QMainWindow):
             # folders of frames are looked at from now on, whatever page is shown
             watch_of(self.host)
         self.title_label.setText(project.title)
-        self.title_label.setToolTip(project.title)
+        self.title_label.setToolTip(tip_text(project.title))
         self.sub_label.setText(self._progress_words(project))
-        self.sub_label.setToolTip(self.sub_label.text())
+        self.sub_label.setToolTip(tip_text(self.sub_label.text()))
         self.band.show_odds(project, self.document.forecast, fresh=False)
         self.stack.show_project(project)
         if not self._was_open:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLay
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.short_label import tip_text
 
 _STEPS = (
     (
@@ -85,7 +86,7 @@ class EmptyPage(Page):
             button = QPushButton(Path(path).name.replace("&", "&&"))
             button.setProperty("role", "link")
             button.setProperty("path", path)
-            button.setToolTip(path)
+            button.setToolTip(tip_text(path))
             button.setAccessibleName(f"Open {Path(path).name}")
             button.clicked.connect(self._open_recent)
             self.recent_box.addWidget(button)

@@ -38,6 +38,7 @@ from nightplan.desk.pages import Page
 from nightplan.desk.widgets.film_card import FilmCard
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.journal_parts import AskedCard, KeptText, PairCard
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.watched_folder import WatchedFolder
 from nightplan.model.errors import BadInput, NightplanError
 
@@ -232,7 +233,7 @@ class JournalPage(Page):
         for c in day.captures:
             item = QListWidgetItem(self._icons.get(c.path, QIcon()), c.note or os.path.basename(c.path))
             item.setData(_KEY, c.path)
-            item.setToolTip(c.path)
+            item.setToolTip(tip_text(c.path))
             self.captures.addItem(item)
         self.none.setVisible(not day.captures)
         self.captures.setVisible(bool(day.captures))

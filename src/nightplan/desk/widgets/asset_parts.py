@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QFrame, QPushButton, QVBoxLa
 
 from nightplan.desk.fields import button, card_column, editable_box, emptied, form, set_box_text, wrapped
 from nightplan.desk.widgets.flow import Flow
+from nightplan.desk.widgets.short_label import tip_text
 
 if TYPE_CHECKING:
     from nightplan.actions.assets import Asset, AssetFinding, Said
@@ -140,7 +141,8 @@ class EntryCard(QFrame):
         for key, part in self._parts():
             rules = said.rules.get(key, ())
             part.setEnabled(not rules)
-            part.setToolTip("The brief says: " + " · ".join(r.wording or r.kind for r in rules) if rules else "")
+            reason = "The brief says: " + " · ".join(r.wording or r.kind for r in rules) if rules else ""
+            part.setToolTip(tip_text(reason))
         words = [f"“{r.wording}”" for rules in said.rules.values() for r in rules if r.wording]
         self.from_brief.setVisible(bool(said.rules))
         told = "What cannot be changed here stands in the rules of the brief"

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk.widgets.brief_words import GROUPS, STRENGTHS, WHATS, group_of
+from nightplan.desk.widgets.short_label import tip_text
 
 if TYPE_CHECKING:
     from nightplan.brief.rules import Deliverable, Rule
@@ -148,7 +149,7 @@ class RuleTree(QTreeWidget):
             told.append(f"“{r.wording}”")
         item.setData(RULE, Qt.ItemDataRole.AccessibleTextRole, "; ".join(told))
         for column in range(3):
-            item.setToolTip(column, "\n".join(told))
+            item.setToolTip(column, tip_text("\n".join(told)))
 
     def set_theme(self, theme: Theme) -> None:
         self.theme = theme

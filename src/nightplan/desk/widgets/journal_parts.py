@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 from nightplan.desk import words as day_words
 from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.model.errors import BadInput, NightplanError
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ class AskedCard(QFrame):
             due = f" (by {', '.join(day_words.day(d) for d in asked.due)})" if asked.due else ""
             check.setText(f"{kind}{due}: {words[:40]}{'…' if len(words) > 40 else ''}".replace("&", "&&"))
             check.setAccessibleName(f"{kind}{due}: {words}")
-            check.setToolTip(words)
+            check.setToolTip(tip_text(words))
             check.setChecked(asked.ticked)
             note.setAccessibleName(f"Note on {kind.lower()}: {words}")
             note.setPlaceholderText(

@@ -40,7 +40,8 @@ class MoveRow(QFrame):
         row.addWidget(self.box)
         texts = QVBoxLayout()
         texts.setSpacing(1)
-        self.what = PlainLabel(value.move.what, wrap=True)
+        # a label with a buddy takes & for an Alt letter
+        self.what = PlainLabel(value.move.what.replace("&", "&&"), wrap=True)
         self.what.setBuddy(self.box)
         self.worth = PlainLabel(f"{self._worth()} · {value.move.cost}", "muted", wrap=True)
         self.worth.setToolTip("Evening hours to spare at the gate that this wins; ± is what chance may hide, 19 in 20")

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QBoxLayout, QFrame, QGridLayout, QSizePolicy, QWid
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.elided import ElidedLabel
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ class Card(QFrame):
         self.number.setText(number)
         self.number.setStyleSheet(f"color: {colour};")
         self.foot.setText(foot)
-        self.setToolTip(f"{head}: {number}. {foot}. {tip}")
+        self.setToolTip(tip_text(f"{head}: {number}. {foot}. {tip}"))
         self.setAccessibleName(head)
         self.setAccessibleDescription(f"{number}. {foot}. {tip}")
 

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.short_label import PlainLabel, tip_text
 
 
 class _Bar(QWidget):
@@ -81,4 +81,4 @@ class OddsBar(QWidget):
         self.bar.before, self.bar.after, self.bar.target = before, after, target
         self.bar.update()
         self.setAccessibleName(f"{gate}: {words.in_100(before)} before, {words.in_100(after)} after")
-        self.setToolTip(f"{self.accessibleName()}; the line marks what you asked for")
+        self.setToolTip(tip_text(f"{self.accessibleName()}; the line marks what you asked for"))

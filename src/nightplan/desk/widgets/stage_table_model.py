@@ -18,6 +18,7 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QColor
 
 from nightplan.desk.widgets import strip_words as words
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.stage_table_rows import STATE_WORDS, Row, StageRows, at_the_cell
 from nightplan.model.errors import BadInput
 
@@ -196,7 +197,7 @@ class StageTableModel(QAbstractItemModel):
             return int(side | Qt.AlignmentFlag.AlignVCenter)
         if role == Qt.ItemDataRole.ToolTipRole:
             error = self._errors.get(row.id)
-            return error[1] if error is not None else row.tip
+            return tip_text(error[1] if error is not None else row.tip)
         if role == Qt.ItemDataRole.AccessibleTextRole:
             return f"{row.name}, {HEADERS[column][0]}: {self.text(row, column) or 'nothing'}"
         if role == Qt.ItemDataRole.AccessibleDescriptionRole:

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.actions import evening
 from nightplan.desk.widgets import strip_words as words
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.strip_dialogs import AddEveningDialog
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_key import StripKey
@@ -215,7 +216,7 @@ class EveningStrip(QWidget):
             action.setData(choice.key)
             if choice.why:
                 action.setEnabled(False)
-                action.setToolTip(choice.why)
+                action.setToolTip(tip_text(choice.why))
         menu.triggered.connect(self._menu_chosen)
         menu.aboutToHide.connect(menu.deleteLater)
         self.menu = menu

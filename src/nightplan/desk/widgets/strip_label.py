@@ -7,6 +7,8 @@ from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
+from nightplan.desk.widgets.short_label import tip_text
+
 
 class ShortLabel(QLabel):
     """``hint``: of no use in part, so it is left out where it does not fit as a whole."""
@@ -36,7 +38,7 @@ class ShortLabel(QLabel):
             shown = ""
         if shown != self.text():
             self.setText(shown)
-        self.setToolTip("" if fits else self._full)
+        self.setToolTip("" if fits else tip_text(self._full))
 
     def minimumSizeHint(self) -> QSize:
         return QSize(0, self.fontMetrics().height() + 2)

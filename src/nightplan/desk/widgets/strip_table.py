@@ -9,6 +9,7 @@ from typing import Any
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from nightplan.desk.widgets import strip_words as words
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.strip_model import Column, StripData
 
 Index = QModelIndex | QPersistentModelIndex
@@ -91,7 +92,7 @@ class StripTableModel(QAbstractTableModel):
         if role == SORT_ROLE:
             return value(column)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return "\n".join(words.column_lines(column))
+            return tip_text("\n".join(words.column_lines(column)))
         if role == Qt.ItemDataRole.AccessibleTextRole:
             return f"{_COLUMNS[index.column()][0]}: {text(column) or 'nothing'}"
         if role == Qt.ItemDataRole.AccessibleDescriptionRole:

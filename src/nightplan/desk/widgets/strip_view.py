@@ -23,6 +23,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QToolTip, QWidget
 
 from nightplan.desk.widgets import strip_words as words
+from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.strip_layout import MAX_ZOOM, MIN_ZOOM, Box, Layout
 from nightplan.desk.widgets.strip_model import Block, Column, StripData
 from nightplan.desk.widgets.strip_paint import Inks, StripPainter
@@ -306,7 +307,7 @@ class StripView(QAbstractScrollArea):
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             text, box = self.tip_at(QPointF(event.pos()))
             if text:
-                QToolTip.showText(event.globalPos(), text, self.viewport(), box)
+                QToolTip.showText(event.globalPos(), tip_text(text), self.viewport(), box)
             else:
                 QToolTip.hideText()
             return True
