@@ -11,6 +11,7 @@ import inspect
 import json
 import re
 import sys
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -102,6 +103,7 @@ def comment_of(model: type[Value], key: str) -> str:
     return " ".join(line.strip().lstrip("#: ") for line in found[1].splitlines()) if found else ""
 
 
+@cache
 def rows(model: type[Value]) -> list[tuple[str, str, str, str, str]]:
     """Key, type, default, meaning, example of every key of one value of the model."""
     schema = model.model_json_schema(by_alias=True)
