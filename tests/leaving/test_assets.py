@@ -171,6 +171,28 @@ def test_each_credit_has_the_five_parts(credit: Credit) -> None:
     assert plain in credits_text("Piece", [credit])
 
 
+@pytest.mark.parametrize("key", [key for key in LICENCES if key.startswith("CC-BY")])
+def test_each_cc_text_has_its_elements_in_every_form(key: str) -> None:
+    # source: legal codes of CC BY and its relatives. 4.0, 3(a)(1): the creator, the licence by name or address, an address
+    # of the material, that it was changed; 1.0 to 3.0, 4(b) or 4(c): also the title
+    project = load(SAMPLES / "still-harbour.nightplan").but(assets=(), deliverables=())
+    keys = {"author": "Ada Fern", "source": "https://example.org/bark", "licence": key}
+    project = add_asset(project, "Oak bark", changes="tiled", **keys)
+    project = add_asset(project, "Elm bark", adapted=False, **keys)
+    changed, plain = credits_of(project)
+    forms = (credits_text("P", [changed, plain]), credits_markdown("P", [changed, plain]))
+    for text in forms:
+        lines = [line for line in text.splitlines() if "bark" in line]
+        assert len(lines) == 2
+        for line, title, how in zip(lines, ("Oak bark", "Elm bark"), ("changes: tiled", "unchanged"), strict=True):
+            assert title in line
+            assert "by Ada Fern" in line
+            assert "https://example.org/bark" in line
+            assert LICENCES[key].url in line
+            assert LICENCES[key].name in line
+            assert how in line
+
+
 def test_markdown_read_by_another_program_shows_the_same_words_and_only_our_links() -> None:
     # source: CommonMark, by markdown-it-py
     text = credits_markdown("My #1 *piece*", [GOOD, NASTY])

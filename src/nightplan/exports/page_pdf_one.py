@@ -21,7 +21,7 @@ from nightplan.exports.palette import stage_inks
 from nightplan.exports.strip import laid_strip, stage_names
 from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Project
-from nightplan.model.results import Forecast, Plan
+from nightplan.model.results import Forecast, GateForecast, Plan
 
 #: gates on the page: the next ones, and always the last
 _GATES = 4
@@ -74,10 +74,19 @@ def _lines(pages: Pages, rows: Sequence[str], size: float, *, bold: bool = False
         pages.write(pages.margin, pages.y + 0.25 * size / 72, text, size, color=colour, fontweight=weight)
 
 
+def _shown(forecast: Forecast) -> tuple[GateForecast, ...]:
+    gates = forecast.gates
+    return gates if len(gates) <= _GATES else (*gates[: _GATES - 1], gates[-1])
+
+
+def _above(forecast: Forecast) -> float:
+    """Room for the names of gates above the charts, which may stand in steps."""
+    return _ABOVE + 0.13 * max(0, min(len(forecast.gates), _GATES) - 2)
+
+
 def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
     dates = calendar(project)
-    gates = list(forecast.gates)
-    shown = gates if len(gates) <= _GATES else [*gates[: _GATES - 1], gates[-1]]
+    gates, shown = forecast.gates, _shown(forecast)
     rows = []
     for g in shown:
         m = dates.gate(g.id)
@@ -103,14 +112,14 @@ def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
 def _strip(pages: Pages, project: Project, forecast: Forecast, plan: Plan, foot: float) -> None:
     whole = strip_numbers(project, plan, forecast)
     names, inks = stage_names(project), stage_inks(project, grey=True)
-    room = pages.room - foot - (_ABOVE + _CHART + _BELOW) - 0.2
+    room = pages.room - foot - (_above(forecast) + _CHART + _BELOW) - 0.2
 
     def tall(numbers: StripNumbers) -> float:
         return laid_strip(numbers, names, inks, PRINT, pages.wide)[0]
 
     numbers = fitting(whole, tall, room)
     if numbers is None:
-        _lines(pages, [report_words.strip_words(whole)], _SMALL)
+        _lines(pages, wrapped(report_words.strip_words(whole), pages.wide, _SMALL, most=3), _SMALL)
         return
     high, draw = laid_strip(numbers, names, inks, PRINT, pages.wide)
     pages.picture(high, draw)
@@ -154,14 +163,18 @@ def _part(whole: StripNumbers, weeks: list[tuple[int, int]]) -> StripNumbers:
 
 
 def _charts(pages: Pages, project: Project, forecast: Forecast) -> None:
+    shown = {g.id for g in _shown(forecast)}
     burn, slip = burn_numbers(project, forecast), slip_numbers(project, forecast)
+    # more names than that would stand on each other
+    burn = replace(burn, gates=tuple(g for g in burn.gates if g.id in shown))
+    slip = replace(slip, gates=tuple(g for g in slip.gates if g.id in shown))
     look = replace(PRINT, size=7.5)
     draws: tuple[Callable[[Any], None], ...] = (
         lambda axes: draw_burn_down(axes, burn, look),
         lambda axes: draw_odds_by_date(axes, slip, look),
     )
     half, left, between = pages.wide / 2, 0.45, 0.15
-    pages.gap(_ABOVE + _CHART)
+    pages.gap(_above(forecast) + _CHART)
     for n, draw in enumerate(draws):
         place = (pages.margin + half * n + left, pages.y, half - left - between, _CHART)
         w, h = pages.width, pages.height
