@@ -29,6 +29,7 @@ from nightplan.brief.licences import LICENCES, OWN, licence, licence_id
 from nightplan.exports.credits import Credit
 from nightplan.model.errors import BadInput, Cancelled, shorten
 from nightplan.model.project import Project
+from nightplan.speech import dates, tr
 
 MAX_CSV_BYTES = 2_000_000
 MAX_FILES = 50_000
@@ -44,18 +45,18 @@ _COLUMNS = {
     "cost": ("cost", "price"),
     "receipt": ("receipt", "invoice"),
     "terms": ("terms",),
-}
+}  # untranslated: headings of lists
 #: endings of what people take from elsewhere
 _MEDIA = (
     "abc aif aiff blend bmp bvh dae dds exr fbx flac glb gltf hdr jpeg jpg m4a ma max mb mov mp3 mp4 obj ogg otf ply "
     "png psd sbsar stl tga tif tiff ttf usd usda usdc usdz vdb wav webm webp woff woff2 ztl"
-)
+)  # untranslated: endings of file names
 _ENDINGS = frozenset(f".{ending}" for ending in _MEDIA.split(" "))
 
 
 def _with(project: Project, assets: tuple[Asset, ...]) -> Project:
     if len(assets) > MAX_ASSETS:
-        raise BadInput(f"assets: {len(assets)} assets, at most {MAX_ASSETS} are accepted")
+        raise BadInput(tr("assets: {n} assets, at most {most} are accepted", n=len(assets), most=MAX_ASSETS))
     return project.but(assets=tuple(a.model_dump(mode="json") for a in assets))
 
 
@@ -99,7 +100,9 @@ def set_terms(project: Project, **changes: Any) -> Project:
     rules = said_by(project).rules
     for key in (k for k in changes if k in rules):
         words = rules[key][0].wording or rules[key][0].kind
-        raise BadInput(f"{TERMS}.{key}: the brief says it ({shorten(words)}); change the rule there")
+        raise BadInput(
+            tr("{key}: the brief says it ({rule}); change the rule there", key=f"{TERMS}.{key}", rule=shorten(words))
+        )
     if "result" in changes:
         changes["result"] = licence_id(changes["result"]) if changes["result"].strip() else ""
     new = changed(typed_terms(project), TERMS, **changes)
@@ -110,7 +113,7 @@ def _place(there: tuple[Asset, ...], asset_id: str) -> int:
     for n, asset in enumerate(there):
         if asset.id == asset_id:
             return n
-    raise BadInput(f"{asset_id!r} is no asset of this project")
+    raise BadInput(tr("{id!r} is no asset of this project", id=asset_id))
 
 
 def _plain(keys: dict[str, Any]) -> dict[str, Any]:
@@ -164,25 +167,33 @@ def import_assets(project: Project, text: str | bytes) -> ListRead:
         BadInput: naming the line and what is accepted.
     """
     if len(text) > MAX_CSV_BYTES:
-        raise BadInput(f"the list has {len(text) / 1e6:.1f} MB; at most {MAX_CSV_BYTES / 1e6:.0f} MB are read")
+        raise BadInput(
+            tr(
+                "the list has {size} MB; at most {most} MB are read",
+                size=dates.decimal(len(text) / 1e6, 1),
+                most=dates.decimal(MAX_CSV_BYTES / 1e6, 0),
+            )
+        )
     if isinstance(text, bytes):
         try:
             text = text.decode("utf-8-sig")
         except UnicodeDecodeError as error:
-            raise BadInput(f"byte {error.start} is no UTF-8; save the list as CSV in UTF-8") from None
+            raise BadInput(tr("byte {n} is no UTF-8; save the list as CSV in UTF-8", n=error.start)) from None
     text = text.removeprefix("\ufeff")
     first = text.partition("\n")[0]
     mark = max(",;\t", key=first.count)
     try:
         rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=mark))
     except csv.Error as error:
-        raise BadInput(f"the list is no CSV: {error}") from None
+        raise BadInput(tr("the list is no CSV: {fault}", fault=error)) from None
     if not rows:
-        raise BadInput("the list is empty")
+        raise BadInput(tr("the list is empty"))
     names = {alias: key for key, aliases in _COLUMNS.items() for alias in aliases}
     heads = [names.get(h.strip().lower()) for h in rows[0]]
     if "title" not in heads:
-        raise BadInput.at("line 1", first[:60], f"a heading for the title is needed ({', '.join(_COLUMNS)})")
+        raise BadInput.at(
+            _line(1), first[:60], tr("a heading for the title is needed ({headings})", headings=", ".join(_COLUMNS))
+        )
     there = list(assets_of(project))
     added = updated = 0
     for line, row in enumerate(rows[1:], 2):
@@ -194,16 +205,20 @@ def import_assets(project: Project, text: str | bytes) -> ListRead:
             (n for n, a in enumerate(there) if (a.title, a.source) == (keys.get("title"), keys.get("source", ""))), None
         )
         if same is not None:
-            there[same] = changed(there[same], f"line {line}", **keys)
+            there[same] = changed(there[same], _line(line), **keys)
             updated += 1
         else:
             fresh = _fresh_id({a.id for a in there}, str(keys.get("title", "")))
-            there.append(made(Asset, f"line {line}", {"id": fresh, **keys}))
+            there.append(made(Asset, _line(line), {"id": fresh, **keys}))
             added += 1
         if len(there) > MAX_ASSETS:
-            raise BadInput(f"line {line}: at most {MAX_ASSETS} assets are accepted")
+            raise BadInput(tr("line {n}: at most {most} assets are accepted", n=line, most=MAX_ASSETS))
     ignored = tuple(shorten(h)[1:-1] for h, key in zip(rows[0], heads, strict=True) if key is None and h.strip())
     return ListRead(_with(project, tuple(there)), added, updated, ignored)
+
+
+def _line(number: int) -> str:
+    return tr("line {n}", n=number)
 
 
 def _cells(raw: dict[str, str], line: int) -> dict[str, Any]:
@@ -219,7 +234,7 @@ def _cells(raw: dict[str, str], line: int) -> dict[str, Any]:
         # a sign or name of a currency may stand beside it
         amount = re.fullmatch(r"[^\d.,-]{0,4}(\d{1,9}(?:[.,]\d{1,6})?)[^\d.,-]{0,4}", keys["cost"], re.ASCII)
         if amount is None:
-            raise BadInput.at(f"line {line}.cost", raw["cost"], "a number is accepted, for example 12.50")
+            raise BadInput.at(f"{_line(line)}.cost", raw["cost"], tr("a number is accepted, for example 12.50"))
         keys["cost"] = float(amount[1].replace(",", "."))
     return keys
 

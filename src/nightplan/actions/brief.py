@@ -26,6 +26,7 @@ from nightplan.brief.worker import Progress
 from nightplan.model.brief import BriefNotes
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr, trn
 
 
 # ---- deliverables --------------------------------------------------------------------------------
@@ -49,7 +50,7 @@ def add_preset(project: Project, name: str) -> Project:
 def _added(project: Project, new: Deliverable, position: int | None) -> Project:
     there = list(deliverables_of(project))
     if len(there) >= MAX_DELIVERABLES:
-        raise BadInput(f"deliverables: at most {MAX_DELIVERABLES} are accepted")
+        raise BadInput(tr("deliverables: at most {most} are accepted", most=MAX_DELIVERABLES))
     there.insert(len(there) if position is None else position, new)
     return with_deliverables(project, there)
 
@@ -78,7 +79,7 @@ def _found(project: Project, deliverable: str) -> tuple[tuple[Deliverable, ...],
     for n, one in enumerate(there):
         if one.id == deliverable:
             return there, n
-    raise BadInput(f"{deliverable!r} is no deliverable of this project")
+    raise BadInput(tr("{id!r} is no deliverable of this project", id=deliverable))
 
 
 def deliverable_of(project: Project, deliverable: str) -> Deliverable:
@@ -117,7 +118,7 @@ def add_rule(
     rules = list(there[place].rules)
     at = f"deliverables[{place}].rules[{len(rules)}]"
     if len(rules) >= MAX_RULES:
-        raise BadInput(f"{at}: at most {MAX_RULES} rules are accepted")
+        raise BadInput(tr("{place}: at most {most} rules are accepted", place=at, most=MAX_RULES))
     rules.insert(len(rules) if position is None else position, made(Rule, at, raw))
     return _with_rules(project, deliverable, rules)
 
@@ -167,7 +168,7 @@ def _rule(project: Project, deliverable: str, rule: str) -> tuple[Deliverable, i
     for n, one in enumerate(there[place].rules):
         if one.id == rule:
             return there[place], n, f"deliverables[{place}].rules[{n}]"
-    raise BadInput(f"{rule!r} is no rule of {there[place].name!r}")
+    raise BadInput(tr("{id!r} is no rule of {deliverable!r}", id=rule, deliverable=there[place].name))
 
 
 def _with_rules(project: Project, deliverable: str, rules: Iterable[Rule]) -> Project:
@@ -208,7 +209,9 @@ def remove_handin(project: Project, place: int) -> Project:
     """Take the sheet at a place of :func:`handins_of` out. Raises BadInput where there is none."""
     sheets = handins_of(project)
     if not 0 <= place < len(sheets):
-        raise BadInput.at("handins", place, f"there are {len(sheets)} hand-in sheets")
+        raise BadInput.at(
+            "handins", place, trn("there is {n} hand-in sheet", "there are {n} hand-in sheets", len(sheets))
+        )
     left = (*sheets[:place], *sheets[place + 1 :])
     return project.but(handins=left or None)
 

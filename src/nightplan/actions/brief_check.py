@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from nightplan.brief.findings import ORDER, Finding, Report
+from nightplan.brief.findings import NOT_COUNTED, NOT_TICKED, ORDER, TICKED, Finding, Report, ticked_words
 from nightplan.brief.handin import FileState
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.read import guess
@@ -17,6 +17,7 @@ from nightplan.brief.rules import Deliverable, Rule
 from nightplan.model.brief import Sheet, SheetFinding, Verdict
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import mark, tr, trc, trn
 
 _FITS = {
     "folder": ("sequence", "folder"),
@@ -25,32 +26,33 @@ _FITS = {
     "zip": ("zip",),
     "text": ("text",),
 }
-_TICKED = "ticked by you"
+_YOURS: Verdict = "your tick"  # untranslated: value of the file
+_OPEN: Verdict = "cannot tell"  # untranslated: value of the file
 #: names of the program's own checks, for people
 OWN_WORDS = {
-    "alike": "Pictures that are alike",
-    "counts-agree": "Counts of frames agree",
-    "ending": "Ending of the name",
-    "finished": "Written to the end",
-    "licence": "Licences",
-    "limits": "Within what can be looked at",
-    "no-black": "Black frames",
-    "no-doubles": "No frame twice",
-    "no-gaps": "Gaps in the frame numbers",
-    "no-links": "Links",
-    "one-file": "One file",
-    "one-picture": "One picture in a file",
-    "one-sequence": "One sequence",
-    "open-zip": "ZIP opens",
-    "readable": "Can be read",
-    "safe-zip": "ZIP is harmless",
-    "sound-length": "Length of the sound",
-    "square-pixels": "Square pixels",
-    "steady-rate": "Steady rate",
-    "tidy": "Tidy",
-    "upright": "Upright",
-    "whole": "Files are whole",
-    "whole-window": "Whole picture",
+    "alike": tr("Pictures that are alike"),
+    "counts-agree": tr("Counts of frames agree"),
+    "ending": tr("Ending of the name"),
+    "finished": tr("Written to the end"),
+    "licence": tr("Licences"),
+    "limits": tr("Within what can be looked at"),
+    "no-black": tr("Black frames"),
+    "no-doubles": tr("No frame twice"),
+    "no-gaps": tr("Gaps in the frame numbers"),
+    "no-links": tr("Links"),
+    "one-file": tr("One file"),
+    "one-picture": tr("One picture in a file"),
+    "one-sequence": tr("One sequence"),
+    "open-zip": tr("ZIP opens"),
+    "readable": tr("Can be read"),
+    "safe-zip": tr("ZIP is harmless"),
+    "sound-length": tr("Length of the sound"),
+    "square-pixels": tr("Square pixels"),
+    "steady-rate": tr("Steady rate"),
+    "tidy": tr("Tidy"),
+    "upright": tr("Upright"),
+    "whole": tr("Files are whole"),
+    "whole-window": tr("Whole picture"),
 }
 
 
@@ -106,17 +108,16 @@ def with_ticks(report: Report, deliverable: Deliverable) -> Report:
 def _ticked(found: Finding, rule: Rule | None) -> Finding:
     if rule is None:
         return found
-    before, mark, _ = found.measured.partition(_TICKED)
-    plain = before.rstrip("; ") or "not ticked yet"
-    if found.verdict == "your tick" and rule.ticked:
-        note = f": {rule.tick_note}" if rule.tick_note else ""
-        lead = "" if plain in ("not ticked yet", "not counted: only you know what you entered before") else f"{plain}; "
-        return replace(found, verdict="pass", measured=f"{lead}{_TICKED}{note}", repair="", breach="")
-    if found.verdict == "pass" and mark and not rule.ticked:
-        return replace(found, verdict="your tick", measured=plain, repair="tick it when it is so", breach=rule.breach)
-    if found.verdict == "pass" and mark:
-        note = f": {rule.tick_note}" if rule.tick_note else ""
-        return replace(found, measured=f"{before}{_TICKED}{note}")
+    before, said, _ = found.measured.partition(TICKED)
+    plain = before.rstrip("; ") or NOT_TICKED
+    if found.verdict == _YOURS and rule.ticked:
+        lead = "" if plain in (NOT_TICKED, NOT_COUNTED) else f"{plain}; "
+        return replace(found, verdict="pass", measured=f"{lead}{ticked_words(rule.tick_note)}", repair="", breach="")
+    if found.verdict == "pass" and said and not rule.ticked:
+        repair = tr("tick it when it is so")
+        return replace(found, verdict=_YOURS, measured=plain, repair=repair, breach=rule.breach)
+    if found.verdict == "pass" and said:
+        return replace(found, measured=f"{before}{ticked_words(rule.tick_note)}")
     return found
 
 
@@ -140,47 +141,57 @@ def verdict_sentence(verdict: Verdict, findings: Sequence[Finding] | Sequence[Sh
     """The whole answer in one sentence."""
     count = Counter(f.verdict for f in findings)
     if not findings:
-        return "Nothing was looked at: the brief has no rules for it yet."
+        return tr("Nothing was looked at: the brief has no rules for it yet.")
     parts = [
-        (count["fail"], "is not as the brief asks", "are not as the brief asks"),
-        (count["cannot tell"], "cannot be told", "cannot be told"),
-        (count["your tick"], "waits for your tick", "wait for your tick"),
-        (count["warn"], "warns", "warn"),
+        (count["fail"], trn("{n} is not as the brief asks", "{n} are not as the brief asks", count["fail"])),
+        (count[_OPEN], trn("{n} cannot be told", "{n} cannot be told", count[_OPEN])),
+        (count[_YOURS], trn("{n} waits for your tick", "{n} wait for your tick", count[_YOURS])),
+        (count["warn"], trn("{n} warns", "{n} warn", count["warn"])),
     ]
-    told = [f"{n} {one if n == 1 else many}" for n, one, many in parts if n]
-    rest = f"{count['pass']} pass" if count["pass"] != 1 else "1 passes"
+    told = trc("between the parts of a list", ", ").join(said for n, said in parts if n)
+    rest = trn("{n} passes", "{n} pass", count["pass"])
     if verdict == "pass":
-        return f"Everything that can be measured is as the brief asks: {rest}."
-    start = {
-        "fail": "Do not hand it in like this",
-        "cannot tell": "This is no pass yet",
-        "your tick": "Nothing fails, and you have a word to say",
-        "warn": "Nothing fails; look at the warnings",
+        return tr("Everything that can be measured is as the brief asks: {rest}.", rest=rest)
+    # translators: {told} is "2 are not as the brief asks, 1 waits for your tick", {rest} is "9 pass"
+    sentence = {
+        "fail": mark("Do not hand it in like this: {told}; {rest}."),
+        _OPEN: mark("This is no pass yet: {told}; {rest}."),
+        _YOURS: mark("Nothing fails, and you have a word to say: {told}; {rest}."),
+        "warn": mark("Nothing fails; look at the warnings: {told}; {rest}."),
     }[verdict]
-    return f"{start}: {', '.join(told)}; {rest}."
+    return tr(sentence, told=told, rest=rest)
 
 
 def still_sentence(states: Sequence[FileState]) -> str:
     """Whether the files of a sheet are still the files that were checked, in one sentence."""
     count: Counter[str] = Counter(s.state for s in states)
     if not states:
-        return "The sheet names no file."
+        return tr("The sheet names no file.")
     if count["same"] == len(states):
-        return (
-            "It is still the file that was checked."
-            if len(states) == 1
-            else f"All {len(states)} files are still the files that were checked."
+        return trn(
+            "It is still the file that was checked.",
+            "All {n} files are still the files that were checked.",
+            len(states),
         )
     if count["missing"] == len(states):
-        return "None of the files is where it was; say in which folder they are now."
-    words = {"changed": "not the file that was checked", "missing": "not there any more", "unreadable": "not readable"}
-    told = [f"{count[key]} {text}" for key, text in words.items() if count[key]]
-    return f"Not the same any more: {', '.join(told)}; {count['same']} of {len(states)} still the same."
+        return tr("None of the files is where it was; say in which folder they are now.")
+    changed, missing, unreadable = count["changed"], count["missing"], count["unreadable"]
+    parts = [
+        (changed, trn("{n} not the file that was checked", "{n} not the file that was checked", changed)),
+        (missing, trn("{n} not there any more", "{n} not there any more", missing)),
+        (unreadable, trn("{n} not readable", "{n} not readable", unreadable)),
+    ]
+    return tr(
+        "Not the same any more: {told}; {same} of {n} still the same.",
+        told=trc("between the parts of a list", ", ").join(said for n, said in parts if n),
+        same=count["same"],
+        n=len(states),
+    )
 
 
 def line_of(sheet: Sheet) -> str:
     """``Final frames, 31 Oct 2027 20:00, 120 files``"""
-    files = f"{len(sheet.files)} {'file' if len(sheet.files) == 1 else 'files'}"
+    files = trn("{n} file", "{n} files", len(sheet.files))
     when = (sheet.checked_at or "").replace("T", " ")[:16]
     return ", ".join(part for part in (sheet.name or sheet.deliverable, when, files) if part)
 
@@ -203,12 +214,12 @@ def write_sheet(sheet: Sheet, path: Path, project: Project | None = None) -> Non
 
             write_bytes(path, sheet_pdf(sheet, project))
         case _:
-            raise BadInput.at("path", str(path), "a hand-in sheet ends with .html or .pdf")
+            raise BadInput.at("path", str(path), tr("a hand-in sheet ends with .html or .pdf"))
 
 
 #: what each depth looks at
 DEPTH_WORDS = {
-    "headers": "names and headers",
-    "integrity": "whole files, not every pixel",
-    "deep": "every pixel",
+    "headers": tr("names and headers"),
+    "integrity": tr("whole files, not every pixel"),
+    "deep": tr("every pixel"),
 }

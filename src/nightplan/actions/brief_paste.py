@@ -26,22 +26,39 @@ from nightplan.evenings.wording import apply_reading
 from nightplan.model.brief import MAX_BRIEF_TEXT, MAX_REFUSED, Refused
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr, trc
 
 Standing = Literal["open", "accepted", "refused"]
 _WHAT_WORDS = {
-    "sequence": "a sequence of frames",
-    "movie": "a movie",
-    "image": "a still",
-    "zip": "a ZIP",
-    "folder": "a folder",
-    "text": "a text",
+    "sequence": tr("a sequence of frames"),
+    "movie": tr("a movie"),
+    "image": tr("a still"),
+    "zip": tr("a ZIP"),
+    "folder": tr("a folder"),
+    "text": tr("a text"),
+}
+#: what a new deliverable of a kind is called
+_NAMES = {
+    "sequence": trc("deliverable", "Sequence"),
+    "movie": trc("deliverable", "Movie"),
+    "image": trc("deliverable", "Still"),
+    "zip": "ZIP",
+    "folder": trc("deliverable", "Folder"),
+    "text": trc("deliverable", "Text"),
 }
 
 
 def set_brief_text(project: Project, text: str) -> Project:
     """Keep the organiser's text as it was pasted; what was refused stays refused. Raises BadInput for a whole site."""
     if len(text) > MAX_BRIEF_TEXT:
-        raise BadInput(f"brief.text: the text has {len(text)} letters; at most {MAX_BRIEF_TEXT} are accepted")
+        raise BadInput(
+            tr(
+                "{key}: the text has {n} letters; at most {most} are accepted",
+                key="brief.text",
+                n=len(text),
+                most=MAX_BRIEF_TEXT,
+            )
+        )
     return with_notes(project, notes_of(project).but(text=text))
 
 
@@ -126,16 +143,24 @@ def accept_proposal(project: Project, proposal: Proposal, deliverable: str | Non
             a deadline (:func:`accept_deadline`).
     """
     if proposal.rule is None:
-        raise BadInput("a deadline belongs to a gate, not to a deliverable")
+        raise BadInput(tr("a deadline belongs to a gate, not to a deliverable"))
     if deliverable is None:
-        name = {"image": "Still", "zip": "ZIP"}.get(what, what.capitalize())
-        project = add_deliverable(project, name, what)
+        project = add_deliverable(project, _NAMES.get(what, what), what)
         deliverable = deliverables_of(project)[-1].id
     home = deliverable_of(project, deliverable)
     if not fits(proposal, home):
-        where = " or ".join(_WHAT_WORDS[w] for w in proposal.fits)
-        words = KINDS[proposal.rule.kind].words
-        raise BadInput(f"{words} is measured on {where}, and {home.name!r} is {_WHAT_WORDS[home.what]}")
+        raise BadInput(
+            # translators: "Loudness is measured on a movie or a ZIP, and 'Poster' is a still"
+            tr(
+                "{rule} is measured on {where}, and {deliverable!r} is {what}",
+                rule=KINDS[proposal.rule.kind].words,
+                where=trc("between the last of several that may be", " or ").join(
+                    _WHAT_WORDS[w] for w in proposal.fits
+                ),
+                deliverable=home.name,
+                what=_WHAT_WORDS[home.what],
+            )
+        )
     new = _joined(home, proposal) or accepted(home, [proposal])
     project = with_deliverables(project, [new if d.id == home.id else d for d in deliverables_of(project)])
     return _without_refusal(project, proposal)
@@ -149,8 +174,14 @@ def _joined(home: Deliverable, proposal: Proposal) -> Deliverable | None:
         if (mine.kind, mine.comparison, mine.value) != (rule.kind, rule.comparison, rule.value):
             continue
         if mine.wording:
-            words = KINDS[rule.kind].words
-            raise BadInput(f"{words}: {home.name!r} has this rule already, from “{mine.wording[:80]}”; refuse this one")
+            raise BadInput(
+                tr(
+                    "{rule}: {deliverable!r} has this rule already, from “{sentence}”; refuse this one",
+                    rule=KINDS[rule.kind].words,
+                    deliverable=home.name,
+                    sentence=mine.wording[:80],
+                )
+            )
         kept = mine.but(wording=rule.wording, breach=mine.breach or rule.breach)
         return home.but(rules=(*home.rules[:n], kept, *home.rules[n + 1 :]))
     return None
@@ -163,8 +194,8 @@ def accept_deadline(project: Project, proposal: Proposal, gate: str | None = "de
         BadInput: the lock would come after the deadline, or the date cannot be a gate of this project.
     """
     if proposal.deadline is None:
-        raise BadInput("this proposal is a rule, not a deadline")
-    name = name or "Date of the brief"
+        raise BadInput(tr("this proposal is a rule, not a deadline"))
+    name = name or tr("Date of the brief")
     reading = apply_reading(proposal.deadline, gate or free_id(set(project.gates_by_id), name, "gate"), name)
     there = project.gates_by_id.get(reading.id)
     if there is not None:
@@ -174,7 +205,11 @@ def accept_deadline(project: Project, proposal: Proposal, gate: str | None = "de
     lock, deadline = (gate_moment(changed, changed.gates_by_id[g]) for g in ("lock", "deadline"))
     if lock.date > deadline.date:
         raise BadInput(
-            f"gates: the lock ({lock.date}) would come after the deadline ({deadline.date}); move the lock first"
+            tr(
+                "gates: the lock ({lock}) would come after the deadline ({deadline}); move the lock first",
+                lock=lock.date,
+                deadline=deadline.date,
+            )
         )
     return _without_refusal(changed, proposal)
 

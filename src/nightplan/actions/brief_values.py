@@ -12,9 +12,35 @@ from pydantic import ValidationError
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.rules import Rule
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trc
 
 _UNITS = re.compile(r"\s*(?:frames?|digits?|px|bits?|words?|posts?|entries|hz|channels?|lufs)$", re.I)
-_YES_NO = {"yes": True, "true": True, "with": True, "no": False, "false": False, "without": False, "none": False}
+#: as they are shown; read in English and in the artist's language alike
+YES, NO = tr("yes"), tr("no")
+_YES_NO = {
+    "yes": True,
+    "true": True,
+    "with": True,
+    "no": False,
+    "false": False,
+    "without": False,
+    "none": False,
+    YES.lower(): True,
+    NO.lower(): False,
+}
+# translators: between the two numbers of a value: "3 and 15"
+_AND = trc("between two numbers", "and")
+_COMPARED: dict[str, str] = {
+    "exactly": trc("comparison", "exactly"),
+    "at least": trc("comparison", "at least"),
+    "at most": trc("comparison", "at most"),
+    "less than": trc("comparison", "less than"),
+    # translators: "between 3 and 15"
+    "between": trc("comparison", "between"),
+    "within": trc("comparison", "within"),
+    "one of": trc("comparison", "one of"),
+}  # untranslated: keys as the file has them
+_ONE_OF = "one of"  # untranslated: value of the file
 
 
 def value_from_text(kind: str, comparison: str, text: str) -> dict[str, Any]:
@@ -25,19 +51,19 @@ def value_from_text(kind: str, comparison: str, text: str) -> dict[str, Any]:
             accepts is told when the rule is made.
     """
     if kind not in KINDS:
-        raise BadInput.at("kind", kind, f"must be one of {', '.join(KINDS)}")
+        raise BadInput.at("kind", kind, tr("must be one of {values}", values=", ".join(KINDS)))
     text, form, tolerance = text.strip(), KINDS[kind].form, None
     if comparison == "within":
         match = re.fullmatch(r"(.+?)\s*(?:±|\+/?-)\s*(\d+(?:[.,]\d+)?)\D*", text)
         if match is None:
-            raise BadInput.at("value", text, "must be a value and how far off it may be, for example 24 ± 0.5")
+            raise BadInput.at("value", text, tr("must be a value and how far off it may be, for example 24 ± 0.5"))
         text, tolerance = match[1].strip(), float(match[2].replace(",", "."))
     value: Any
     if form == "patterns":
         value = _split(text)
     elif comparison == "between" and form != "range":
-        value = [_one(form, part) for part in re.split(r"\s*(?:,|;|–|\band\b|\bto\b)\s*", text, flags=re.I) if part]
-    elif comparison == "one of":
+        value = [_one(form, part) for part in _BETWEEN.split(text) if part]
+    elif comparison == _ONE_OF:
         value = [_one(form, part) for part in _split(re.sub(r"\s+or\s+", "; " if ";" in text else ", ", text))]
     else:
         value = _one(form, text)
@@ -54,7 +80,7 @@ def _one(form: str, text: str) -> Any:
     text = text.strip()
     if form == "yes-no":
         if text.lower() not in _YES_NO:
-            raise BadInput.at("value", text, "must be yes or no")
+            raise BadInput.at("value", text, tr("must be {yes} or {no}", yes=YES, no=NO))
         return _YES_NO[text.lower()]
     if form == "text":
         return text or None
@@ -73,12 +99,12 @@ def value_text(rule: Rule) -> str:
     value, form = rule.value, KINDS[rule.kind].form
     if value is None:
         return ""
-    if isinstance(value, list) and form == "picture" and rule.comparison not in ("between", "one of"):
+    if isinstance(value, list) and form == "picture" and rule.comparison not in ("between", _ONE_OF):
         return "x".join(str(n) for n in value)
     if isinstance(value, list):
         parts = [_shown(part, form) for part in value]
         if rule.comparison == "between":
-            return " and ".join(parts)
+            return f" {_AND} ".join(parts)
         return ("; " if any("," in p or " or " in p for p in parts) else ", ").join(parts)
     if rule.comparison == "within":
         return f"{_shown(value, form)} ± {rule.tolerance or 0:g}"
@@ -87,7 +113,7 @@ def value_text(rule: Rule) -> str:
 
 def _shown(value: Any, form: str) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return YES if value else NO
     if isinstance(value, list):
         return "x".join(str(n) for n in value)
     if isinstance(value, float):
@@ -95,8 +121,10 @@ def _shown(value: Any, form: str) -> str:
     return str(value)
 
 
-#: words in front of a value: the comparison; longer ones first
+_BETWEEN = re.compile(rf"\s*(?:,|;|–|\band\b|\bto\b|(?<=\s){re.escape(_AND)}(?=\s))\s*", re.I)
+#: words in front of a value: the comparison; the artist's language first, longer ones first
 _WORDS: tuple[tuple[str, str], ...] = (
+    *((re.escape(_COMPARED[c]), c) for c in sorted(_COMPARED, key=lambda c: -len(_COMPARED[c]))),
     (r"at least|min(?:imum)?\.?|no(?:t)? less than|≥|>=", "at least"),
     (r"at most|max(?:imum)?\.?|no(?:t)? more than|up to|no longer than|≤|<=", "at most"),
     (r"less than|under|below|<", "less than"),
@@ -104,7 +132,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     (r"one of|either|any of", "one of"),
     (r"about|within|±", "within"),
     (r"exactly|is|=", "exactly"),
-)
+)  # untranslated: how rules are typed in English
 
 
 def wanted_text(rule: Rule) -> str:
@@ -115,7 +143,7 @@ def wanted_text(rule: Rule) -> str:
     alone = KINDS[rule.kind].comparisons == ("exactly",) or KINDS[rule.kind].form in ("text", "pattern", "word")
     if not value or (rule.comparison == "exactly" and alone):
         return value
-    return f"{rule.comparison} {value}"
+    return f"{_COMPARED[rule.comparison]} {value}"
 
 
 def wanted_from_text(kind: str, text: str) -> dict[str, Any]:
@@ -125,7 +153,7 @@ def wanted_from_text(kind: str, text: str) -> dict[str, Any]:
         BadInput: like :func:`value_from_text`; a comparison that the kind does not have.
     """
     if kind not in KINDS:
-        raise BadInput.at("kind", kind, f"must be one of {', '.join(KINDS)}")
+        raise BadInput.at("kind", kind, tr("must be one of {values}", values=", ".join(KINDS)))
     known, text = KINDS[kind].comparisons, text.strip()
     comparison = None
     for words, meant in _WORDS:
@@ -134,13 +162,20 @@ def wanted_from_text(kind: str, text: str) -> dict[str, Any]:
             comparison, text = meant, text[match.end() :]
             break
         if match and known != ("exactly",) and KINDS[kind].form != "text":
-            raise BadInput(f"{KINDS[kind].words}: {meant!r} is not known here; {', '.join(known)} are accepted")
+            raise BadInput(
+                tr(
+                    "{kind}: {word!r} is not known here; {words} are accepted",
+                    kind=KINDS[kind].words,
+                    word=_COMPARED[meant],
+                    words=", ".join(_COMPARED[c] for c in known),
+                )
+            )
     if comparison is None:
         several = KINDS[kind].form not in ("patterns", "text", "range") and re.search(r",\s|;|\sor\s", text)
         if "within" in known and re.search(r"±|\+/?-", text):
             comparison = "within"
-        elif several and "one of" in known:
-            comparison = "one of"
+        elif several and _ONE_OF in known:
+            comparison = _ONE_OF
         else:
             comparison = "exactly"
     return {"comparison": comparison, **value_from_text(kind, comparison, text)}

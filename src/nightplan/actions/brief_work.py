@@ -14,13 +14,14 @@ from nightplan.brief.work import Proposal, work_from_brief
 from nightplan.model.brief import MAX_REFUSED, Refused
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate, Project
+from nightplan.speech import mark, tr
 
 #: days before its gate from which on a progress post is made, so that it shows what there is by then (common
 #: practice, no source)
 POST_DAYS = 6
 #: kind of what is refused among :class:`Refused`
 WORK = "work"
-_STAGE = "For the hand-in"
+_STAGE = mark("For the hand-in")
 
 
 def work_asked(project: Project) -> tuple[Proposal, ...]:
@@ -67,19 +68,28 @@ def take_work(project: Project, proposal: Proposal, *, on: dt.date | None = None
     if proposal.make == "gate":
         day = on or proposal.on
         if day is None:
-            raise BadInput(f"{proposal.name}: the brief gives no day; say by when it has to be posted")
+            raise BadInput(tr("{work}: the brief gives no day; say by when it has to be posted", work=proposal.name))
         return set_gate(project, Gate(id=proposal.id, name=proposal.name, on=day, wording=None))
     if proposal.gate and proposal.gate not in project.gates_by_id:
         post = next((p for p in work_asked(project) if p.make == "gate" and p.id == proposal.gate), None)
         if post is None:
-            raise BadInput(f"{proposal.name}: its gate {proposal.gate!r} is not asked for any more")
+            raise BadInput(
+                tr("{work}: its gate {gate!r} is not asked for any more", work=proposal.name, gate=proposal.gate)
+            )
         project = take_work(project, post, on=on)
     gate = proposal.gate or "deadline"
     if stage is not None:
         if stage not in project.stages_by_id:
-            raise BadInput(f"{stage!r} is no stage of this project")
+            raise BadInput(tr("{id!r} is no stage of this project", id=stage))
         if proposal.gate and project.stages_by_id[stage].gate != gate:
-            raise BadInput(f"{proposal.name}: the stage {stage!r} belongs to another gate than {gate!r}")
+            raise BadInput(
+                tr(
+                    "{work}: the stage {stage!r} belongs to another gate than {gate!r}",
+                    work=proposal.name,
+                    stage=stage,
+                    gate=gate,
+                )
+            )
     else:
         project, stage = _stage_for(project, gate)
     keys: dict[str, Any] = {}
@@ -104,9 +114,15 @@ def take_work(project: Project, proposal: Proposal, *, on: dt.date | None = None
 
 def _stage_for(project: Project, gate: str) -> tuple[Project, str]:
     """The stage that holds what the brief asks for by a gate, made where there is none."""
-    name = _STAGE if gate == "deadline" else f"{project.gates_by_id[gate].name}: work"
+    if gate == "deadline":
+        name, known = tr(_STAGE), {_STAGE}
+    else:
+        post = project.gates_by_id[gate].name
+        # translators: the name of a stage with what has to be done for a gate: "First post: work"
+        name, known = tr("{gate}: work", gate=post), {f"{post}: work"}
     for stage in project.stages:
-        if stage.gate == gate and stage.name == name:
+        # also as it is called where the program speaks English
+        if stage.gate == gate and stage.name in (name, *known):
             return project, stage.id
     project = add_stage(project, name, gate=gate, after=())
     return project, project.stages[-1].id

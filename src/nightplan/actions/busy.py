@@ -16,6 +16,7 @@ from nightplan.evenings.zones import to_local, to_utc
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.project import BusyTime, EveningChange, Project
+from nightplan.speech import tr
 
 #: less than this is no evening (common practice, no source; the artist chooses)
 KEEP_HOURS = 1.0
@@ -81,9 +82,9 @@ def take_busy(project: Project, found: BusyFound, source: str, *, keep_hours: fl
     """
     source = source.strip()[:200]
     if not source:
-        raise BadInput("source: a name is needed, by which the busy times can be refreshed and removed")
+        raise BadInput(tr("source: a name is needed, by which the busy times can be refreshed and removed"))
     if keep_hours is not None and not keep_hours > 0:
-        raise BadInput.at("keep_hours", keep_hours, "a number of hours above 0 is accepted")
+        raise BadInput.at("keep_hours", keep_hours, tr("a number of hours above 0 is accepted"))
     rows = tuple(BusyTime(from_=b.start, to=b.end, why=b.why, source=source) for b in found.busy)
     bare = _without(project, source)
     changed = bare.but(busy=(*bare.busy, *rows))
@@ -112,7 +113,7 @@ def remove_busy(project: Project, source: str) -> Project:
     """Take out the busy times of a source, and what they made shorter. Raises BadInput where there are none."""
     bare = _without(project, source)
     if bare == project:
-        raise BadInput.at("source", source, "no busy time comes from there")
+        raise BadInput.at("source", source, tr("no busy time comes from there"))
     return check_project(bare)
 
 

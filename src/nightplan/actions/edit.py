@@ -12,6 +12,7 @@ from nightplan.actions.values import changed, made
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate, Item, Job, Project, Stage
+from nightplan.speech import tr
 
 #: an item that is added without an estimate
 NEW_LIKELY, NEW_HIGH = 1.0, 1.75
@@ -31,12 +32,12 @@ def _place(project: Project, item_id: str) -> str:
         for i, item in enumerate(stage.items):
             if item.id == item_id:
                 return f"stages[{s}].items[{i}]"
-    raise BadInput(f"{item_id!r} is no item of this project")
+    raise BadInput(tr("{id!r} is no item of this project", id=item_id))
 
 
 def _stage(project: Project, stage_id: str) -> Stage:
     if stage_id not in project.stages_by_id:
-        raise BadInput(f"{stage_id!r} is no stage of this project")
+        raise BadInput(tr("{id!r} is no stage of this project", id=stage_id))
     return project.stages_by_id[stage_id]
 
 
@@ -94,7 +95,7 @@ def remove_item(project: Project, item_id: str) -> Project:
     """
     _place(project, item_id)
     if any(w.item == item_id for e in project.log for w in e.work):
-        raise BadInput(f"{item_id!r} has hours in the log; leave it out instead of removing it")
+        raise BadInput(tr("{id!r} has hours in the log; leave it out instead of removing it", id=item_id))
     stage = project.stage_of[item_id]
     item = project.items[item_id]
     freed = _jobs_before(project, item_id)
@@ -178,7 +179,7 @@ def bring_back(project: Project, item_id: str) -> Project:
 def add_stage(project: Project, name: str, *, gate: str = "lock", after: tuple[str, ...] | None = None) -> Project:
     """A new stage at the end; it waits for the stage before it unless told otherwise."""
     if not name.strip():
-        raise BadInput("stages: a stage needs a name")
+        raise BadInput(tr("stages: a stage needs a name"))
     if after is None:
         after = (project.stages[-1].id,) if project.stages else ()
     raw = {"id": fresh_id(project, name), "name": name, "gate": gate, "after": after}
@@ -227,7 +228,7 @@ def put_job(project: Project, raw: dict[str, Any]) -> Project:
 def change_job(project: Project, job_id: str, **changes: Any) -> Project:
     """Change keys of a job."""
     if job_id not in project.jobs_by_id:
-        raise BadInput(f"{job_id!r} is no job of this project")
+        raise BadInput(tr("{id!r} is no job of this project", id=job_id))
     job = project.jobs_by_id[job_id]
     new = changed(job, f"jobs[{project.jobs.index(job)}]", **changes)
     return check_project(project.but(jobs=tuple(new if j.id == job_id else j for j in project.jobs)))
@@ -236,9 +237,9 @@ def change_job(project: Project, job_id: str, **changes: Any) -> Project:
 def remove_job(project: Project, job_id: str) -> Project:
     """Take a job out; what waited for it waits for what it waited for."""
     if job_id not in project.jobs_by_id:
-        raise BadInput(f"{job_id!r} is no job of this project")
+        raise BadInput(tr("{id!r} is no job of this project", id=job_id))
     if any(job_id in e.jobs_done for e in project.log):
-        raise BadInput(f"{job_id!r} is in the log as done; leave it as it is")
+        raise BadInput(tr("{id!r} is in the log as done; leave it as it is", id=job_id))
     job = project.jobs_by_id[job_id]
     project = _replace_reference(project, job_id, job.after)
     project = project.but(jobs=tuple(j for j in project.jobs if j.id != job_id))
@@ -292,14 +293,14 @@ def move_lock(project: Project, on: dt.date) -> Project:
     moved = set_gate(project, lock.but(on=on, at=None, zone=None))
     deadline = gate_moment(moved, moved.gates_by_id["deadline"])
     if gate_moment(moved, moved.gates_by_id["lock"]).date > deadline.date:
-        raise BadInput.at("gates.lock.on", on, f"the lock is not later than the deadline ({deadline.date})")
+        raise BadInput.at("gates.lock.on", on, tr("the lock is not later than the deadline ({day})", day=deadline.date))
     return moved
 
 
 def remove_gate(project: Project, gate_id: str) -> Project:
     """Take a further gate out; its stages and jobs go to the lock. The lock and the deadline stay."""
     if gate_id in ("lock", "deadline"):
-        raise BadInput(f"the gate {gate_id!r} stays; every project has it")
+        raise BadInput(tr("the gate {id!r} stays; every project has it", id=gate_id))
     stages = tuple(s.but(gate="lock") if s.gate == gate_id else s for s in project.stages)
     jobs = tuple(j.but(gate="lock") if j.gate == gate_id else j for j in project.jobs)
     gates = tuple(g for g in project.gates if g.id != gate_id)

@@ -11,6 +11,7 @@ from nightplan.evenings.dated import Evening, calendar
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.project import DAYS, MAYBE, SURE, DaysOff, EveningChange, ExtraEvening, Project, WeekSlot
+from nightplan.speech import tr
 
 
 def _usable(project: Project) -> Project:
@@ -28,7 +29,7 @@ def change_evening(project: Project, on: dt.date, **changes: Any) -> Project:
     if known is None:
         dated = calendar(project)
         if not dated.on(on) and all(t.date != on for t in dated.taken):
-            raise BadInput(f"{on} has no evening; add one instead")
+            raise BadInput(tr("{day} has no evening; add one instead", day=on))
     place = f"changes[{len(project.changes) if known is None else project.changes.index(known)}]"
     if known is None:
         new = made(EveningChange, place, {"on": on, **changes})
@@ -83,7 +84,7 @@ def lengthen(project: Project, on: dt.date, hours: float) -> Project:
     """An evening longer (or shorter, negative) by so many hours."""
     slots = calendar(project).on(on)
     if not slots:
-        raise BadInput(f"{on} has no evening to lengthen")
+        raise BadInput(tr("{day} has no evening to lengthen", day=on))
     # a clipped evening is lengthened from its full hours
     full = _full_hours(project, slots[0])
     return change_evening(project, on, hours=round(full + hours, 4))
@@ -107,7 +108,11 @@ def add_evening(
     extra = made(ExtraEvening, place, {"on": on, "start": start, "hours": hours, "chance": chance, "why": why})
     last = max(g.date for g in calendar(project).gates)
     if not project.announced <= on <= last:
-        raise BadInput.at(f"{place}.on", on, f"lies outside the project ({project.announced} to {last})")
+        raise BadInput.at(
+            f"{place}.on",
+            on,
+            tr("lies outside the project ({announced} to {last})", announced=project.announced, last=last),
+        )
     return _usable(project.but(extra=(*project.extra, extra)))
 
 
@@ -115,7 +120,7 @@ def remove_extra(project: Project, on: dt.date, start: dt.time | None = None) ->
     """Take a dated evening out again."""
     rest = tuple(e for e in project.extra if e.on != on or (start is not None and e.start != start))
     if len(rest) == len(project.extra):
-        raise BadInput(f"{on} has no extra evening")
+        raise BadInput(tr("{day} has no extra evening", day=on))
     return _usable(project.but(extra=rest))
 
 

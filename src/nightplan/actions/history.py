@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from nightplan.model.project import Project
+from nightplan.speech import trc
 
 #: projects share what did not change between them, so steps are cheap; the oldest go first
 LIMIT = 1_000
@@ -24,7 +25,8 @@ class History:
     @classmethod
     def of(cls, project: Project, *, saved: bool = True) -> History:
         """A history that begins with a project."""
-        return cls([("Open", project)], saved=0 if saved else None)
+        # translators: the first step of what can be undone: the project was opened
+        return cls([(trc("first step", "Open"), project)], saved=0 if saved else None)
 
     @property
     def project(self) -> Project:

@@ -17,6 +17,7 @@ from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.machines import minutes_of_test_frames
 from nightplan.model.project import FramesSeen, Job, Machine, Project, TestFrame
+from nightplan.speech import tr
 
 #: of a new transfer: its share of the nominal line, and how often it is planned to be done again (both: defaults)
 LINE_SHARE = 0.8
@@ -28,7 +29,7 @@ START_MINUTES, CHECK_MINUTES = 10.0, 15.0
 def job_of(project: Project, job_id: str) -> Job:
     """Raises BadInput where there is no such job."""
     if job_id not in project.jobs_by_id:
-        raise BadInput(f"{job_id!r} is no job of this project")
+        raise BadInput(tr("{id!r} is no job of this project", id=job_id))
     return project.jobs_by_id[job_id]
 
 
@@ -92,7 +93,7 @@ def set_machines(project: Project, job_id: str, names: Sequence[str]) -> Project
     """The machines that a job runs on, the first of them its own."""
     chosen = [n.strip() for n in names if n.strip()]
     if not chosen:
-        raise BadInput.at("machine", "", "name at least one machine")
+        raise BadInput.at("machine", "", tr("name at least one machine"))
     return change_job(project, job_id, machine=chosen[0], also_on=tuple(chosen[1:]) or None)
 
 
@@ -120,7 +121,7 @@ def point_at_folder(project: Project, job_id: str, folder: str) -> Project:
     job = job_of(project, job_id)
     folder = folder.strip()
     if folder and job.frames is None:
-        raise BadInput(f"{job.name} is not measured in frames; only a job of frames has a folder of them")
+        raise BadInput(tr("{job} is not measured in frames; only a job of frames has a folder of them", job=job.name))
     if (job.folder or "") == folder:
         return project
     return change_job(project, job_id, folder=folder or None, seen=None)
@@ -133,7 +134,7 @@ def look_at(job: Job, now: dt.datetime) -> FramesFound:
         BadInput: the job has no folder, or the folder says nothing for certain (``files.frames``).
     """
     if not job.folder:
-        raise BadInput(f"{job.name} has no folder of frames; point it at one first")
+        raise BadInput(tr("{job} has no folder of frames; point it at one first", job=job.name))
     since = None if job.started is None else job.started.replace(tzinfo=UTC)
     several = bool(job.also_on) or (job.ranges or 1) > 1
     return look(job.folder, now, since=since, several=several)

@@ -22,6 +22,8 @@ from nightplan.model.errors import BadInput
 from nightplan.model.parse import sentence
 from nightplan.model.project import LogEntry, Project
 from nightplan.model.values import Text, Value
+from nightplan.speech import tr
+from nightplan.speech.words import exact_hours
 
 MAX_CAPTURES_AN_EVENING = 200
 #: optional key of the project: stage id -> weight of its chapter
@@ -54,6 +56,10 @@ class Day:
     done: tuple[str, ...]
 
 
+def _place(date: dt.date) -> str:
+    return tr("log of {day}", day=date)
+
+
 def captures_of(entry: LogEntry) -> tuple[Capture, ...]:
     """The captures of a log entry. Raises BadInput naming the place."""
     found = []
@@ -64,7 +70,7 @@ def captures_of(entry: LogEntry) -> tuple[Capture, ...]:
             found.append(Capture.model_validate(value))
         except ValidationError as error:
             first = error.errors(include_url=False)[0]
-            place = f"log of {entry.evening}.captures[{n}]"
+            place = f"{_place(entry.evening)}.captures[{n}]"
             raise BadInput(sentence({**first, "loc": (place, *first["loc"])})) from None
     return tuple(found)
 
@@ -88,7 +94,9 @@ def _day(project: Project, entry: LogEntry) -> Day:
 def _entry(project: Project, date: dt.date) -> LogEntry:
     entry = project.log_by_date.get(date)
     if entry is None:
-        raise BadInput(f"{date}: this evening is not ticked off yet; captures and notes belong to ticked evenings")
+        raise BadInput(
+            tr("{day}: this evening is not ticked off yet; captures and notes belong to ticked evenings", day=date)
+        )
     return entry
 
 
@@ -98,9 +106,9 @@ def _put(project: Project, entry: LogEntry) -> Project:
 
 def _set(project: Project, date: dt.date, captures: tuple[Capture, ...]) -> Project:
     if len(captures) > MAX_CAPTURES_AN_EVENING:
-        raise BadInput(f"{date}: an evening holds at most {MAX_CAPTURES_AN_EVENING} captures")
+        raise BadInput(tr("{day}: an evening holds at most {n} captures", day=date, n=MAX_CAPTURES_AN_EVENING))
     raw = tuple(c.model_dump(mode="json") for c in captures)
-    return _put(project, changed(_entry(project, date), f"log of {date}", captures=raw))
+    return _put(project, changed(_entry(project, date), _place(date), captures=raw))
 
 
 def stored_path(path: Path, folder: Path | None) -> str:
@@ -117,9 +125,9 @@ def stored_path(path: Path, folder: Path | None) -> str:
 def add_capture(project: Project, date: dt.date, path: str, note: str = "", **keys: Any) -> Project:
     """A further capture of a ticked evening; the same path twice is kept once, its note renewed."""
     there = captures_of(_entry(project, date))
-    new = made(Capture, f"log of {date}.captures[{len(there)}]", {"path": path, "note": note, **keys})
+    new = made(Capture, f"{_place(date)}.captures[{len(there)}]", {"path": path, "note": note, **keys})
     if not path.strip():
-        raise BadInput.at(f"log of {date}.captures[{len(there)}].path", path, "a path is needed")
+        raise BadInput.at(f"{_place(date)}.captures[{len(there)}].path", path, tr("a path is needed"))
     if any(c.path == path for c in there):
         return _set(project, date, tuple(new.but(**c.unknown) if c.path == path else c for c in there))
     return _set(project, date, (*there, new))
@@ -129,10 +137,10 @@ def change_capture(project: Project, date: dt.date, path: str, **changes: Any) -
     """Change note, show or stage of a capture."""
     there = captures_of(_entry(project, date))
     if not any(c.path == path for c in there):
-        raise BadInput(f"{date}: {path!r} is no capture of this evening")
+        raise BadInput(tr("{day}: {path!r} is no capture of this evening", day=date, path=path))
     if changes.get("stage") is not None and changes["stage"] not in project.stages_by_id:
-        raise BadInput(f"{changes['stage']!r} is no stage of this project")
-    place = f"log of {date}.captures"
+        raise BadInput(tr("{id!r} is no stage of this project", id=changes["stage"]))
+    place = f"{_place(date)}.captures"
     return _set(project, date, tuple(changed(c, place, **changes) if c.path == path else c for c in there))
 
 
@@ -141,13 +149,13 @@ def remove_capture(project: Project, date: dt.date, path: str) -> Project:
     there = captures_of(_entry(project, date))
     kept = tuple(c for c in there if c.path != path)
     if len(kept) == len(there):
-        raise BadInput(f"{date}: {path!r} is no capture of this evening")
+        raise BadInput(tr("{day}: {path!r} is no capture of this evening", day=date, path=path))
     return _set(project, date, kept)
 
 
 def set_note(project: Project, date: dt.date, note: str) -> Project:
     """The words about an evening."""
-    return _put(project, changed(_entry(project, date), f"log of {date}", note=note))
+    return _put(project, changed(_entry(project, date), _place(date), note=note))
 
 
 # ---- the making-of -------------------------------------------------------------------------------
@@ -155,9 +163,9 @@ def set_weights(project: Project, weights: Mapping[str, float]) -> Project:
     """Weights of the chapters by stage, in place of the hours; none goes back to the hours."""
     for key, weight in weights.items():
         if key not in project.stages_by_id:
-            raise BadInput(f"{key!r} is no stage of this project")
+            raise BadInput(tr("{id!r} is no stage of this project", id=key))
         if not 0 <= weight <= 1000:
-            raise BadInput.at(f"{WEIGHTS}.{key}", weight, "a weight from 0 to 1000 is accepted")
+            raise BadInput.at(f"{WEIGHTS}.{key}", weight, tr("a weight from 0 to 1000 is accepted"))
     return project.but(**{WEIGHTS: {key: float(weight) for key, weight in weights.items()} or None})
 
 
@@ -186,14 +194,14 @@ def making_of(project: Project, minutes: float, *, credits: tuple[str, ...] = ()
         BadInput: nothing was logged yet, or a length that is none.
     """
     if not 0 < minutes <= 600:
-        raise BadInput.at("minutes", minutes, "a length above 0 and up to 600 minutes is accepted")
+        raise BadInput.at("minutes", minutes, tr("a length above 0 and up to 600 minutes is accepted"))
     days = journal(project)
     chapters = [c for c in (_chapter(project, days, s.id) for s in project.stages) if c.evenings or c.captures]
     weights = weights_of(project)
     share = {c.stage: weights.get(c.stage, 0.0) if weights else c.hours for c in chapters}
     seconds = round(minutes * 60)
     if not chapters:
-        raise BadInput("log: nothing was worked on yet, so there is nothing to tell")
+        raise BadInput(tr("log: nothing was worked on yet, so there is nothing to tell"))
     told = lengths(seconds, share)
     return Outline(
         project.title,
@@ -232,15 +240,25 @@ def _turns(project: Project, days: tuple[Day, ...], stage_id: str) -> Iterator[t
         ]
         spent = sum(w.hours for _, w in work)
         if item.state == "cut":
-            yield None, f"{item.name} was left out."
+            yield None, tr("{item} was left out.", item=item.name)
         elif work and spent > item.high:
-            yield work[-1][0], f"{item.name} took {spent:g} h; {item.likely:g} h were likely and {item.high:g} h high."
+            told = tr(
+                "{item} took {spent}; {likely} were likely and {high} high.",
+                item=item.name,
+                spent=exact_hours(spent),
+                likely=exact_hours(item.likely),
+                high=exact_hours(item.high),
+            )
+            yield work[-1][0], told
         for date, w in work:
             if w.left is not None and not w.done:
-                yield (
-                    date,
-                    f"{item.name}: looked at anew, {w.left.likely:g} h still likely after {_until(work, date):g} h.",
+                told = tr(
+                    "{item}: looked at anew, {left} still likely after {spent}.",
+                    item=item.name,
+                    left=exact_hours(w.left.likely),
+                    spent=exact_hours(_until(work, date)),
                 )
+                yield date, told
 
 
 def _until(work: list[tuple[dt.date, Any]], date: dt.date) -> float:
@@ -287,5 +305,11 @@ def asked_by_brief(project: Project) -> tuple[Asked, ...]:
 def tick_asked(project: Project, deliverable: str, rule: str, ticked: bool = True, note: str = "") -> Project:
     """Tick a progress post or a kept stage, with a note such as where it was posted; the check takes it as evidence."""
     if not any((a.deliverable, a.rule) == (deliverable, rule) for a in asked_by_brief(project)):
-        raise BadInput(f"the brief asks for no progress post or kept stage {rule!r} in {deliverable!r}")
+        raise BadInput(
+            tr(
+                "the brief asks for no progress post or kept stage {rule!r} in {deliverable!r}",
+                rule=rule,
+                deliverable=deliverable,
+            )
+        )
     return answer_tick(project, deliverable, rule, ticked, note)

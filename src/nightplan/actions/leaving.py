@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
+from nightplan.speech import tr, trc
 
 if TYPE_CHECKING:
     from nightplan.exports.look import Look
@@ -64,11 +65,19 @@ def part_for(path: Path, what: str | None) -> str:
     """Which part the file will hold. Raises BadInput where the ending or the part is not known."""
     parts = PARTS.get(path.suffix.lower())
     if parts is None:
-        raise BadInput.at("to", str(path), f"the file's ending is one of {' '.join(ENDINGS)}")
+        raise BadInput.at("to", str(path), tr("the file's ending is one of {endings}", endings=" ".join(ENDINGS)))
     if what is None:
         return parts[0]
     if what not in parts:
-        raise BadInput.at("what", what, f"a file that ends in {path.suffix.lower()} holds {' or '.join(parts)}")
+        raise BadInput.at(
+            "what",
+            what,
+            tr(
+                "a file that ends in {ending} holds {parts}",
+                ending=path.suffix.lower(),
+                parts=trc("between the last of several that may be", " or ").join(parts),
+            ),
+        )
     return what
 
 
@@ -218,7 +227,7 @@ class _Maker:
         from nightplan.files.captures import contact_sheet
 
         if self.folder is None:
-            raise BadInput("captures: save the project first, their places are known from there")
+            raise BadInput(tr("captures: save the project first, their places are known from there"))
         rows = [
             (self.folder / c.path, f"{words.day(d.date)} {c.note}".strip())
             for d in journal(self.project)
@@ -242,7 +251,7 @@ class _Maker:
         from nightplan.exports import look
 
         if self.wanted.look not in LOOKS:
-            raise BadInput.at("look", self.wanted.look, f"one of {', '.join(LOOKS)} is accepted")
+            raise BadInput.at("look", self.wanted.look, tr("one of {looks} is accepted", looks=", ".join(LOOKS)))
         return look.LOOKS[self.wanted.look]
 
     def _chart(self, what: str, ending: str) -> bytes:

@@ -20,19 +20,19 @@ from nightplan.evenings.dated import calendar
 from nightplan.exports.words import exact_hours, in_100, percent
 from nightplan.model.errors import BadInput
 from nightplan.model.project import DAYS, PLANNED_CHANCE, Item, Project, Stage, WeekSlot
-from nightplan.model.results_lookback import Facts, Proposal, StageLook
+from nightplan.model.results_lookback import EveningLook, Facts, Proposal, StageLook
+from nightplan.speech import dates, mark, tr, trn
 
 KEY = "lookback"
 #: asked once the work is done: key in the file, question
 QUESTIONS = (
-    ("overran", "What overran?"),
-    ("cut_earlier", "What would you cut earlier?"),
-    ("again", "What would you do again?"),
+    ("overran", tr("What overran?")),
+    ("cut_earlier", tr("What would you cut earlier?")),
+    ("again", tr("What would you do again?")),
 )
 MAX_ANSWER = 5_000
 #: smaller changes are not worth a decision
 _LEAST_SHARE, _LEAST_CHANCE, _LEAST_MINUTES = 0.03, 0.03, 2.0
-_DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def notes(project: Project) -> dict[str, Any]:
@@ -69,9 +69,10 @@ def file_answers(project: Project, on: dt.date, said: dict[str, str]) -> Project
     known = [key for key, _ in QUESTIONS]
     for key, text in said.items():
         if key not in known:
-            raise BadInput.at("answer", key, f"the questions are {', '.join(known)}")
+            raise BadInput.at("answer", key, tr("the questions are {keys}", keys=", ".join(known)))
         if len(text) > MAX_ANSWER:
-            raise BadInput.at(f"answer {key}", f"{len(text)} characters", f"at most {MAX_ANSWER} are accepted")
+            size = tr("{n} characters", n=len(text))
+            raise BadInput.at(f"answer {key}", size, tr("at most {n} are accepted", n=MAX_ANSWER))
     merged = {**answers(project), **{key: text.strip() for key, text in said.items()}}
     merged = {key: text for key, text in merged.items() if text}
     if merged == answers(project):
@@ -153,23 +154,35 @@ def _scaled(item: Item, factor: float) -> dict[str, float | None]:
 
 
 def _estimate_reason(look: StageLook) -> str:
-    band = f"8 in 10 sure: {look.factor.low:.2f} to {look.factor.high:.2f}"
+    factor, low, high = (dates.decimal(x, 2) for x in (look.factor.value, look.factor.low, look.factor.high))
     if not look.n:
-        return (
-            f"No finished item in this stage yet; going by your other stages {look.factor.value:.2f} times the likely "
-            f"hours is the best guess ({band})."
+        return tr(
+            "No finished item in this stage yet; going by your other stages {factor} times the likely "
+            "hours is the best guess (8 in 10 sure: {low} to {high}).",
+            factor=factor,
+            low=low,
+            high=high,
         )
-    told = (
-        f"{_count(look.n, 'item')} in {_count(look.projects, 'project')} took {look.ratio:.2f} times the planned "
-        f"hours; from this and from your other stages {look.factor.value:.2f} times is the best guess ({band})."
+    # translators: {items} is "3 items", {projects} "2 projects", the numbers are like 1.25
+    told = tr(
+        "{items} in {projects} took {ratio} times the planned hours; from this and from your other stages "
+        "{factor} times is the best guess (8 in 10 sure: {low} to {high}).",
+        items=trn("{n} item", "{n} items", look.n),
+        projects=trn("{n} project", "{n} projects", look.projects),
+        ratio=dates.decimal(look.ratio, 2),
+        factor=factor,
+        low=low,
+        high=high,
     )
-    return told + _shrunk(look.prior_share)
+    return _sentences(told, _shrunk(look.prior_share))
 
 
 def _shrunk(share: float) -> str:
-    if share <= 0.25:
-        return ""
-    return f" Few data: {percent(share)} of this is the starting assumption."
+    return tr("Few data: {share} of this is the starting assumption.", share=percent(share)) if share > 0.25 else ""
+
+
+def _sentences(*said: str) -> str:
+    return " ".join(s for s in said if s)
 
 
 def _spread(project: Project, stage: Stage, look: StageLook) -> Iterator[Proposal]:
@@ -186,8 +199,17 @@ def _spread(project: Project, stage: Stage, look: StageLook) -> Iterator[Proposa
         stage.name,
         _spans([(i.name, i.likely, i.high) for i in items]),
         _spans([(i.name, i.likely, after[i.id]) for i in items]),
-        f"Nine of ten items should stay below {ratio:.2f} times the likely hours, going by "
-        f"{_count(look.n, 'item')} of this stage and by the others." + _shrunk(look.prior_share),
+        _sentences(
+            trn(
+                "Nine of ten items should stay below {ratio} times the likely hours, going by "
+                "{n} item of this stage and by the others.",
+                "Nine of ten items should stay below {ratio} times the likely hours, going by "
+                "{n} items of this stage and by the others.",
+                look.n,
+                ratio=dates.decimal(ratio, 2),
+            ),
+            _shrunk(look.prior_share),
+        ),
         look.prior_share > 0.5,
         stage.id,
         {"ratio": round(ratio, 4), "items": dict.fromkeys(after)},
@@ -204,28 +226,55 @@ def _evenings(project: Project, facts: Facts, prior: Prior) -> Iterator[Proposal
         chance = round(look.chance.value, 2)
         if abs(chance - slot.chance) < _LEAST_CHANCE:
             continue
-        word, name = "sure" if sure else "maybe", _DAY_NAMES[DAYS.index(slot.day)]
-        reason = (
-            f"{look.kept} of {_count(look.promised, f'{word} {name} evening')} happened"
-            if look.promised
-            else f"No {word} {name} yet; this is from your other {word} evenings"
+        reason = _sentences(
+            _evening_reason(look, sure, DAYS.index(slot.day)),
+            tr("Never ticked off, and so counted as not happened: {n}.", n=look.unlogged) if look.unlogged else "",
+            tr("Below 75 in 100 the plan no longer leans on it.") if sure and chance < PLANNED_CHANCE else "",
+            _shrunk(look.prior_share),
         )
-        reason += f" (8 in 10 sure: {in_100(look.chance.low)} to {in_100(look.chance.high)})."
-        if look.unlogged:
-            reason += f" Never ticked off, and so counted as not happened: {look.unlogged}."
-        if sure and chance < PLANNED_CHANCE:
-            reason += " Below 75 in 100 the plan no longer leans on it."
         yield Proposal(
             f"evening:{slot.day}:{_clock(slot)}",
             "evening",
-            f"{name} {_clock(slot)}",
-            f"happens {in_100(slot.chance)}",
-            f"happens {in_100(chance)}",
-            reason + _shrunk(look.prior_share),
+            tr("{weekday} {time}", weekday=dates.long_weekday(DAYS.index(slot.day)), time=_clock(slot)),
+            # translators: {odds} is "80 in 100"
+            tr("happens {odds}", odds=in_100(slot.chance)),
+            tr("happens {odds}", odds=in_100(chance)),
+            reason,
             look.prior_share > 0.5,
             slot.day,
             {"slot": n, "day": slot.day, "start": _clock(slot), "from": slot.chance, "to": chance},
         )
+
+
+def _evening_reason(look: EveningLook, sure: bool, weekday: int) -> str:
+    name = dates.long_weekday(weekday)
+    low, high = in_100(look.chance.low), in_100(look.chance.high)
+    if not look.promised:
+        said = (
+            mark("No sure {weekday} yet; this is from your other sure evenings (8 in 10 sure: {low} to {high}).")
+            if sure
+            else mark("No maybe {weekday} yet; this is from your other maybe evenings (8 in 10 sure: {low} to {high}).")
+        )
+        return tr(said, weekday=name, low=low, high=high)
+    if sure:
+        return trn(
+            "{kept} of {n} sure {weekday} evening happened (8 in 10 sure: {low} to {high}).",
+            "{kept} of {n} sure {weekday} evenings happened (8 in 10 sure: {low} to {high}).",
+            look.promised,
+            kept=look.kept,
+            weekday=name,
+            low=low,
+            high=high,
+        )
+    return trn(
+        "{kept} of {n} maybe {weekday} evening happened (8 in 10 sure: {low} to {high}).",
+        "{kept} of {n} maybe {weekday} evenings happened (8 in 10 sure: {low} to {high}).",
+        look.promised,
+        kept=look.kept,
+        weekday=name,
+        low=low,
+        high=high,
+    )
 
 
 def _clock(slot: WeekSlot) -> str:
@@ -242,10 +291,11 @@ def _switching(project: Project, facts: Facts) -> Iterator[Proposal]:
     yield Proposal(
         "switching",
         "switching",
-        "Switching between items",
-        f"{project.switching_minutes:g} min",
-        f"{minutes:g} min",
-        f"In {look.evenings} evenings {look.words}.",
+        tr("Switching between items"),
+        tr("{minutes} min", minutes=dates.decimal(project.switching_minutes, 4, least=0)),
+        tr("{minutes} min", minutes=dates.decimal(minutes, 4, least=0)),
+        # translators: {what} is "each switch to another item costs about 9 min (7 to 11)"
+        trn("In {n} evening {what}.", "In {n} evenings {what}.", look.evenings, what=look.words),
         False,
         "",
         {"minutes": minutes},
@@ -253,11 +303,10 @@ def _switching(project: Project, facts: Facts) -> Iterator[Proposal]:
 
 
 def _spans(rows: list[tuple[str, Any, Any]]) -> str:
-    return "; ".join(f"{name} {exact_hours(likely)} (high {exact_hours(high)})" for name, likely, high in rows)
-
-
-def _count(n: int, word: str) -> str:
-    return f"{n} {word}" if n == 1 else f"{n} {word}s"
+    return "; ".join(
+        tr("{item} {likely} (high {high})", item=name, likely=exact_hours(likely), high=exact_hours(high))
+        for name, likely, high in rows
+    )
 
 
 # ---- accepting -----------------------------------------------------------------------------------
@@ -273,7 +322,9 @@ def accept(project: Project, proposal: Proposal, on: dt.date) -> Project:
         stage = project.stages_by_id.get(proposal.target)
         items = [] if stage is None else [i for i in _fresh(project, stage, proposal.kind) if i.id in values["items"]]
         if stage is None or not items:
-            raise BadInput(f"{proposal.what}: there is no item left that this could change; look back again")
+            raise BadInput(
+                tr("{what}: there is no item left that this could change; look back again", what=proposal.what)
+            )
         for item in items:
             if proposal.kind == "estimate":
                 project = change_item(project, item.id, **_scaled(item, values["factor"]))
@@ -290,7 +341,7 @@ def accept(project: Project, proposal: Proposal, on: dt.date) -> Project:
             if (slot.day, _clock(slot), slot.chance) == (values["day"], values["start"], values["from"])
         ]
         if not here:
-            raise BadInput(f"{proposal.what}: the week has changed since; look back again")
+            raise BadInput(tr("{what}: the week has changed since; look back again", what=proposal.what))
         week[here[0]] = week[here[0]].but(chance=values["to"])
         project = project.but(week=tuple(week))
         row |= {key: values[key] for key in ("day", "start", "from", "to")}

@@ -11,6 +11,7 @@ from nightplan.exports.tables import csv_text
 from nightplan.files.store import write_atomically
 from nightplan.model.errors import BadInput
 from nightplan.model.results_lookback import Facts, LookBack, Scores
+from nightplan.speech import tr
 
 
 def leave_table(looks: LookBack, path: Path) -> None:
@@ -41,7 +42,9 @@ def leave_pictures(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise BadInput(f"{folder}: no folder can be made there ({error.strerror})") from None
+        raise BadInput(
+            tr("{folder}: no folder can be made there ({fault})", folder=folder, fault=error.strerror)
+        ) from None
     written = []
     made = figures(facts, looks, scores)
     for n, (name, figure) in enumerate(made.items()):

@@ -13,6 +13,7 @@ from typing import Any
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 #: the keys that name an entry of a list, where they do so for all its entries
 _NAMES = (("id",), ("evening",), ("as_of", "moment"), ("on",))
@@ -71,7 +72,7 @@ def _merge(base: Any, mine: Any, theirs: Any, place: str, conflicts: list[str]) 
         named = _merge_lists(base if isinstance(base, list) else [], mine, theirs, place, conflicts)
         if named is not None:
             return named
-    conflicts.append(place or "the project")
+    conflicts.append(place or tr("the project"))
     return theirs if mine is _GONE else mine
 
 

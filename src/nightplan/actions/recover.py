@@ -17,6 +17,7 @@ from nightplan.engine.watch import WARNING_KINDS
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import Move
+from nightplan.speech import tr
 
 
 def apply(
@@ -39,13 +40,13 @@ def apply(
         BadInput: no move, two that exclude each other, or one that names what the project has not.
     """
     if not moves:
-        raise BadInput("moves: none is chosen; a re-plan needs at least one")
+        raise BadInput(tr("moves: none is chosen; a re-plan needs at least one"))
     say = progress or (lambda share: None)
     changed = apply_moves(project, moves)
     before = forecast(project, as_of, futures=futures, seed=seed, progress=lambda share: say(share / 2))
     after = forecast(changed, as_of, futures=futures, seed=seed, progress=lambda share: say(0.5 + share / 2))
     accepted = [b for b in project.baselines if b.on <= as_of]
-    old = accepted[-1] if accepted else baseline_of(project, before, plan(project, as_of), "as it stood")
+    old = accepted[-1] if accepted else baseline_of(project, before, plan(project, as_of), tr("as it stood"))
     new = baseline_of(changed, after, plan(changed, as_of), reason)
     entry: dict[str, Any] = {
         "date": as_of.isoformat(),
@@ -122,7 +123,7 @@ def pin(project: Project, ids: Iterable[str], pinned: bool = True) -> Project:
     """
     chosen = set(ids)
     for name in sorted(chosen - set(project.items) - set(project.jobs_by_id)):
-        raise BadInput.at("id", name, "names no item or job of this project")
+        raise BadInput.at("id", name, tr("names no item or job of this project"))
     stages = tuple(
         s.but(items=tuple(i.but(pinned=pinned) if i.id in chosen else i for i in s.items)) for s in project.stages
     )
@@ -137,6 +138,6 @@ def silence(project: Project, kind: str, silent: bool = True) -> Project:
         BadInput: there is no such kind.
     """
     if kind not in WARNING_KINDS:
-        raise BadInput.at("kind", kind, f"one of {', '.join(WARNING_KINDS)} is accepted")
+        raise BadInput.at("kind", kind, tr("one of {kinds} is accepted", kinds=", ".join(WARNING_KINDS)))
     kinds = [k for k in project.silenced if k != kind] + ([kind] if silent else [])
     return project.but(silenced=tuple(kinds))

@@ -13,6 +13,7 @@ from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import sentence
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 _KEYS = ("title", "piece", "zone", "announced", "target_odds", "correlation", "switching_minutes", "bedtime")
 
@@ -25,7 +26,7 @@ def change_settings(project: Project, **changes: Any) -> Project:
     """
     for key in changes:
         if key not in _KEYS:
-            raise BadInput(f"{key}: one of {', '.join(_KEYS)} can be changed")
+            raise BadInput(tr("{key}: one of {keys} can be changed", key=key, keys=", ".join(_KEYS)))
     if "zone" in changes:
         zone_info(changes["zone"])
     try:

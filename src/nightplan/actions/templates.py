@@ -19,6 +19,7 @@ from nightplan.evenings.zones import zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw
 from nightplan.model.project import PLANNED_CHANCE, Project
+from nightplan.speech import mark, tr, trc
 
 #: share of the sure hours before the lock that a template leaves free
 KEEP_FREE = 0.30
@@ -49,111 +50,113 @@ class Part:
     items: tuple[Piece, ...] = field(default=())
 
 
-def _part(name: str, percent: float, *items: tuple[Any, ...]) -> Part:
-    key = name.lower().replace(" ", "-").replace("&", "and")
+def _part(key: str, name: str, percent: float, *items: tuple[Any, ...]) -> Part:
     pieces = tuple(Piece(i[0], i[1], *i[2:]) for i in items) or (Piece(f"{key}-pass", name),)
     return Part(key, name, percent, pieces)
 
 
-_REFERENCE = (("ref-gather", "Gather and sort", 0.6), ("ref-boards", "Boards", 0.4))
-_CHAIN = (("chain-run", "The whole chain once, ugly", 1.0, "primary", "chain-test"),)
+_REFERENCE = (("ref-gather", tr("Gather and sort"), 0.6), ("ref-boards", trc("item", "Boards"), 0.4))
+_CHAIN = (("chain-run", tr("The whole chain once, ugly"), 1.0, "primary", "chain-test"),)
 _SET = (
-    ("set-primary", "Silhouette and story pieces", 0.55),
-    ("set-secondary", "Supporting pieces", 0.3, "secondary"),
-    ("set-tertiary", "Scatter", 0.15, "tertiary"),
+    ("set-primary", tr("Silhouette and story pieces"), 0.55),
+    ("set-secondary", tr("Supporting pieces"), 0.3, "secondary"),
+    ("set-tertiary", trc("item", "Scatter"), 0.15, "tertiary"),
 )
 _LIGHT = (
-    ("light-key", "Key and mood", 0.65),
-    ("critique-render", "Look at the first full render", 0.15, "primary", "critique"),
-    ("light-refine", "Refine", 0.2, "secondary"),
+    ("light-key", tr("Key and mood"), 0.65),
+    ("critique-render", tr("Look at the first full render"), 0.15, "primary", "critique"),
+    ("light-refine", trc("item", "Refine"), 0.2, "secondary"),
 )
-_POLISH = (("polish-main", "What the eye finds first", 0.7), ("polish-rest", "The rest", 0.3, "tertiary"))
-_HAND_IN = (("edit-cut", "Edit", 0.6), ("hand-in", "Check and hand in", 0.4, "primary", "hand-in"))
+_POLISH = (("polish-main", tr("What the eye finds first"), 0.7), ("polish-rest", tr("The rest"), 0.3, "tertiary"))
+_HAND_IN = (("edit-cut", trc("item", "Edit"), 0.6), ("hand-in", tr("Check and hand in"), 0.4, "primary", "hand-in"))
 _MODEL = (
-    ("model-block", "Block-out", 0.3),
-    ("critique-block", "Look at the block-out", 0.06, "primary", "critique"),
-    ("model-main", "Main forms", 0.44),
-    ("model-detail", "Detail", 0.2, "secondary"),
+    ("model-block", trc("item", "Block-out"), 0.3),
+    ("critique-block", tr("Look at the block-out"), 0.06, "primary", "critique"),
+    ("model-main", tr("Main forms"), 0.44),
+    ("model-detail", trc("item", "Detail"), 0.2, "secondary"),
 )
-_SHADE = (("shade-main", "Main materials", 0.7), ("shade-detail", "Wear and detail", 0.3, "secondary"))
+_SHADE = (("shade-main", tr("Main materials"), 0.7), ("shade-detail", tr("Wear and detail"), 0.3, "secondary"))
 
+# the kind of piece is kept in the project as it stands here; what shows it translates it
 TEMPLATES: dict[str, tuple[Part, ...]] = {
-    "animated shot": (
-        _part("Reference", 8, *_REFERENCE),
-        _part("Layout", 10, ("layout-camera", "Camera and staging")),
-        _part("Chain test", 4, *_CHAIN),
-        _part("Model", 4, ("model-fit", "Fit the model to the shot")),
-        _part("Rig", 4, ("rig-adapt", "Adapt the rig")),
-        _part("Shade", 4, ("shade-adapt", "Adapt the materials")),
+    mark("animated shot"): (
+        _part("reference", trc("stage", "Reference"), 8, *_REFERENCE),
+        _part("layout", trc("stage", "Layout"), 10, ("layout-camera", tr("Camera and staging"))),
+        _part("chain-test", trc("stage", "Chain test"), 4, *_CHAIN),
+        _part("model", trc("stage", "Model"), 4, ("model-fit", tr("Fit the model to the shot"))),
+        _part("rig", trc("stage", "Rig"), 4, ("rig-adapt", tr("Adapt the rig"))),
+        _part("shade", trc("stage", "Shade"), 4, ("shade-adapt", tr("Adapt the materials"))),
         _part(
-            "Animate",
+            "animate",
+            trc("stage", "Animate"),
             36,
-            ("animate-block", "Blocking", 0.4),
-            ("critique-block", "Look at the blocking", 0.04, "primary", "critique"),
-            ("animate-spline", "Splining", 0.36),
-            ("animate-polish", "Polish", 0.2, "secondary"),
+            ("animate-block", trc("item", "Blocking"), 0.4),
+            ("critique-block", tr("Look at the blocking"), 0.04, "primary", "critique"),
+            ("animate-spline", trc("item", "Splining"), 0.36),
+            ("animate-polish", trc("item", "Polish"), 0.2, "secondary"),
         ),
-        _part("Set", 6, *_SET),
-        _part("Light", 10, *_LIGHT),
-        _part("Polish", 6, *_POLISH),
-        _part("Edit", 8, *_HAND_IN),
+        _part("set", trc("stage", "Set"), 6, *_SET),
+        _part("light", trc("stage", "Light"), 10, *_LIGHT),
+        _part("polish", trc("stage", "Polish"), 6, *_POLISH),
+        _part("edit", trc("stage", "Edit"), 8, *_HAND_IN),
     ),
-    "still environment": (
-        _part("Reference", 8, *_REFERENCE),
-        _part("Layout", 15, ("layout-block", "Block-out and composition")),
-        _part("Chain test", 4, *_CHAIN),
-        _part("Model", 24, *_MODEL),
-        _part("Shade", 17, *_SHADE),
-        _part("Set", 16, *_SET),
-        _part("Light", 8, *_LIGHT),
-        _part("Polish", 4, *_POLISH),
-        _part("Edit", 4, *_HAND_IN),
+    mark("still environment"): (
+        _part("reference", trc("stage", "Reference"), 8, *_REFERENCE),
+        _part("layout", trc("stage", "Layout"), 15, ("layout-block", tr("Block-out and composition"))),
+        _part("chain-test", trc("stage", "Chain test"), 4, *_CHAIN),
+        _part("model", trc("stage", "Model"), 24, *_MODEL),
+        _part("shade", trc("stage", "Shade"), 17, *_SHADE),
+        _part("set", trc("stage", "Set"), 16, *_SET),
+        _part("light", trc("stage", "Light"), 8, *_LIGHT),
+        _part("polish", trc("stage", "Polish"), 4, *_POLISH),
+        _part("edit", trc("stage", "Edit"), 4, *_HAND_IN),
     ),
-    "still character": (
-        _part("Reference", 8, *_REFERENCE),
-        _part("Layout", 10, ("layout-pose", "Pose sketches and framing")),
-        _part("Chain test", 3, *_CHAIN),
-        _part("Model", 32, *_MODEL),
-        _part("Rig", 4, ("rig-simple", "Simple rig for the pose")),
-        _part("Shade", 20, *_SHADE),
-        _part("Pose", 5, ("pose-final", "Final pose")),
-        _part("Set", 2, ("set-base", "Base and backdrop")),
-        _part("Light", 8, *_LIGHT),
-        _part("Polish", 5, *_POLISH),
-        _part("Edit", 3, *_HAND_IN),
+    mark("still character"): (
+        _part("reference", trc("stage", "Reference"), 8, *_REFERENCE),
+        _part("layout", trc("stage", "Layout"), 10, ("layout-pose", tr("Pose sketches and framing"))),
+        _part("chain-test", trc("stage", "Chain test"), 3, *_CHAIN),
+        _part("model", trc("stage", "Model"), 32, *_MODEL),
+        _part("rig", trc("stage", "Rig"), 4, ("rig-simple", tr("Simple rig for the pose"))),
+        _part("shade", trc("stage", "Shade"), 20, *_SHADE),
+        _part("pose", trc("stage", "Pose"), 5, ("pose-final", tr("Final pose"))),
+        _part("set", trc("stage", "Set"), 2, ("set-base", tr("Base and backdrop"))),
+        _part("light", trc("stage", "Light"), 8, *_LIGHT),
+        _part("polish", trc("stage", "Polish"), 5, *_POLISH),
+        _part("edit", trc("stage", "Edit"), 3, *_HAND_IN),
     ),
-    "motion loop": (
-        _part("Reference", 12, *_REFERENCE),
-        _part("Layout", 15, ("layout-timing", "Timing sketch")),
-        _part("Chain test", 5, *_CHAIN),
-        _part("Model", 12, ("model-parts", "Parts")),
-        _part("Rig", 4, ("rig-setup", "Set-up")),
-        _part("Shade", 12, *_SHADE),
+    mark("motion loop"): (
+        _part("reference", trc("stage", "Reference"), 12, *_REFERENCE),
+        _part("layout", trc("stage", "Layout"), 15, ("layout-timing", tr("Timing sketch"))),
+        _part("chain-test", trc("stage", "Chain test"), 5, *_CHAIN),
+        _part("model", trc("stage", "Model"), 12, ("model-parts", trc("item", "Parts"))),
+        _part("rig", trc("stage", "Rig"), 4, ("rig-setup", trc("item", "Set-up"))),
+        _part("shade", trc("stage", "Shade"), 12, *_SHADE),
         _part(
-            "Animate",
+            "animate",
+            trc("stage", "Animate"),
             18,
-            ("animate-block", "Blocking", 0.5),
-            ("critique-block", "Look at the loop", 0.1, "primary", "critique"),
-            ("animate-polish", "Polish and loop point", 0.4),
+            ("animate-block", trc("item", "Blocking"), 0.5),
+            ("critique-block", tr("Look at the loop"), 0.1, "primary", "critique"),
+            ("animate-polish", tr("Polish and loop point"), 0.4),
         ),
-        _part("Set", 4, ("set-backdrop", "Backdrop")),
-        _part("Light", 8, *_LIGHT),
-        _part("Polish", 5, *_POLISH),
-        _part("Edit", 5, *_HAND_IN),
+        _part("set", trc("stage", "Set"), 4, ("set-backdrop", trc("item", "Backdrop"))),
+        _part("light", trc("stage", "Light"), 8, *_LIGHT),
+        _part("polish", trc("stage", "Polish"), 5, *_POLISH),
+        _part("edit", trc("stage", "Edit"), 5, *_HAND_IN),
     ),
-    "game asset": (
-        _part("Reference", 8, *_REFERENCE),
-        _part("Layout", 10, ("layout-block", "Block-out to scale")),
-        _part("Chain test", 4, *_CHAIN),
-        _part("Model", 34, *_MODEL),
-        _part("Shade", 26, *_SHADE),
-        _part("Light", 8, *_LIGHT),
-        _part("Polish", 4, *_POLISH),
-        _part("Edit", 6, *_HAND_IN),
+    mark("game asset"): (
+        _part("reference", trc("stage", "Reference"), 8, *_REFERENCE),
+        _part("layout", trc("stage", "Layout"), 10, ("layout-block", tr("Block-out to scale"))),
+        _part("chain-test", trc("stage", "Chain test"), 4, *_CHAIN),
+        _part("model", trc("stage", "Model"), 34, *_MODEL),
+        _part("shade", trc("stage", "Shade"), 26, *_SHADE),
+        _part("light", trc("stage", "Light"), 8, *_LIGHT),
+        _part("polish", trc("stage", "Polish"), 4, *_POLISH),
+        _part("edit", trc("stage", "Edit"), 6, *_HAND_IN),
     ),
 }
 
-_RENDERS = {"animated shot": (120, 4.0), "motion loop": (96, 2.0)}
+_RENDERS = {"animated shot": (120, 4.0), "motion loop": (96, 2.0)}  # untranslated: keys of the templates
 
 
 def template_stages(piece: str, hours: float) -> list[dict[str, Any]]:
@@ -165,7 +168,7 @@ def template_stages(piece: str, hours: float) -> list[dict[str, Any]]:
         BadInput: no such kind.
     """
     if piece not in TEMPLATES:
-        raise BadInput.at("piece", piece, f"templates exist for {', '.join(TEMPLATES)}")
+        raise BadInput.at("piece", piece, tr("templates exist for {kinds}", kinds=", ".join(TEMPLATES)))
     parts = TEMPLATES[piece]
     whole = sum(part.percent for part in parts)
     stages = []
@@ -197,7 +200,7 @@ def template_jobs(piece: str) -> list[dict[str, Any]]:
     return [
         {
             "id": "final-render",
-            "name": "Final render",
+            "name": tr("Final render"),
             "kind": "render",
             "after": ["polish"],
             "before": ["edit-cut"],
@@ -208,7 +211,7 @@ def template_jobs(piece: str) -> list[dict[str, Any]]:
         },
         {
             "id": "upload",
-            "name": "Upload",
+            "name": tr("Upload"),
             "kind": "upload",
             "after": ["hand-in"],
             "gate": "deadline",
@@ -250,8 +253,8 @@ def new_project(
         "zone": zone,
         "announced": announced.isoformat(),
         "gates": [
-            {"id": "lock", "name": "Personal lock", **lock},
-            {"id": "deadline", "name": "Hand-in", **deadline},
+            {"id": "lock", "name": tr("Personal lock"), **lock},
+            {"id": "deadline", "name": tr("Hand-in"), **deadline},
         ],
         "week": list(week),
         "off": list(off),
@@ -266,9 +269,9 @@ def new_project(
     sure = sum(hours for e, hours in dated.before(gate) if e.chance >= PLANNED_CHANCE)
     every = sum(hours * e.chance for e, hours in dated.before(gate))
     if every <= 0:
-        raise BadInput.at("gates[0]", gate.date, "no evening lies before the lock; add evenings or move it later")
+        raise BadInput.at("gates[0]", gate.date, tr("no evening lies before the lock; add evenings or move it later"))
     if gate.instant > dated.gate("deadline").instant:
-        raise BadInput.at("gates[0]", gate.date, "the lock comes before the deadline")
+        raise BadInput.at("gates[0]", gate.date, tr("the lock comes before the deadline"))
     raw["stages"] = template_stages(piece, (1 - KEEP_FREE) * (sure or every))
     raw["jobs"] = template_jobs(piece)
     return project_from_raw(raw)

@@ -11,12 +11,21 @@ from typing import Any
 from nightplan.actions.values import heirs
 from nightplan.engine.forecast import FUTURES, SEED, Progress, forecast
 from nightplan.engine.plan import plan
-from nightplan.evenings.dated import calendar
+from nightplan.evenings.dated import Cause, calendar
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Item, Job, LogEntry, Project, Span, StoredForecast, Work
 from nightplan.model.results import Forecast, Percentiles, PlannedEvening
+from nightplan.speech import dates, tr, trc
+from nightplan.speech.words import listed
 
+#: what takes an evening away
+_CAUSES: dict[Cause, str] = {
+    "off": trc("what takes an evening", "off"),
+    "busy": trc("what takes an evening", "busy"),
+    "lost": trc("what takes an evening", "lost"),
+    "deadline": trc("what takes an evening", "deadline"),
+}
 #: rounding of hours that were typed or measured by a clock
 _HAIR = 1e-6
 
@@ -90,51 +99,74 @@ def _with_states(project: Project, names: set[str], old: str, new: str) -> Proje
 
 def _check_date(project: Project, date: dt.date, extra: bool) -> None:
     if date in project.log_by_date:
-        raise BadInput(f"{date} is ticked off already; say --replace to put this in its place")
+        raise BadInput(tr("{day} is ticked off already; say --replace to put this in its place", day=date))
     if date < project.announced:
-        raise BadInput.at("date", date, f"is before the announcement ({project.announced})")
+        raise BadInput.at("date", date, tr("is before the announcement ({day})", day=project.announced))
     if extra:
         return
     dated = calendar(project)
     if not dated.on(date):
         evenings = sorted({e.date for e in dated.evenings}, key=lambda d: (abs((d - date).days), d))
-        near = " and ".join(str(d) for d in sorted(evenings[:2]))
+        near = listed([str(d) for d in sorted(evenings[:2])])
         taken = next((t for t in dated.taken if t.date == date), None)
-        why = "" if taken is None else f" ({taken.cause}{': ' + taken.why if taken.why else ''})"
-        raise BadInput(f"{date} has no evening{why}; the nearest are {near}; say --extra to log it all the same")
+        if taken is None:
+            raise BadInput(
+                tr(
+                    "{day} has no evening; the nearest are {dates}; say --extra to log it all the same",
+                    day=date,
+                    dates=near,
+                )
+            )
+        cause = _CAUSES[taken.cause]
+        raise BadInput(
+            tr(
+                "{day} has no evening ({cause}); the nearest are {dates}; say --extra to log it all the same",
+                day=date,
+                cause=f"{cause}: {taken.why}" if taken.why else cause,
+                dates=near,
+            )
+        )
 
 
 def _entry(project: Project, said: Evening) -> LogEntry:
     work, left = dict(said.work or {}), dict(said.left or {})
     for name in (*work, *left):
         if name not in project.items:
-            raise BadInput(f"{name!r} is no item of this project; there are {_some(project)}")
+            raise BadInput(tr("{id!r} is no item of this project; there are {ids}", id=name, ids=_some(project)))
     done_items = [name for name in said.done if name in project.items]
     done_jobs = tuple(name for name in said.done if name in project.jobs_by_id)
     for name in said.done:
         if name not in project.items and name not in project.jobs_by_id:
-            raise BadInput(f"{name!r} is no item or job of this project; there are {_some(project)}")
+            raise BadInput(tr("{id!r} is no item or job of this project; there are {ids}", id=name, ids=_some(project)))
     for name in (*work, *left, *done_items):
         if project.items[name].state == "cut":
-            raise BadInput(f"{name!r} is left out of this project; bring it back before you log work on it")
+            raise BadInput(tr("{id!r} is left out of this project; bring it back before you log work on it", id=name))
     for name in done_jobs:
         if project.jobs_by_id[name].state == "cut":
-            raise BadInput(f"{name!r} is left out of this project; bring it back before you say that it is done")
+            raise BadInput(
+                tr("{id!r} is left out of this project; bring it back before you say that it is done", id=name)
+            )
     for name in left:
         if name in done_items or project.items[name].state == "done":
-            raise BadInput(f"{name!r} is done, so nothing is left of it; open it again to say what is left")
+            raise BadInput(tr("{id!r} is done, so nothing is left of it; open it again to say what is left", id=name))
     if said.missed:
         if said.hours or work or said.done or left:
-            raise BadInput("a missed evening has no hours, no work and nothing done")
+            raise BadInput(tr("a missed evening has no hours, no work and nothing done"))
         return LogEntry(evening=said.date, happened=False, hours=0.0, note=said.note)
     if not 0 <= said.hours <= 24:
-        raise BadInput.at("hours", said.hours, "0 to 24 are accepted")
+        raise BadInput.at("hours", said.hours, tr("0 to 24 are accepted"))
     for name, hours in work.items():
         if not 0 <= hours <= 24:
-            raise BadInput.at(f"hours of {name}", hours, "0 to 24 are accepted")
+            raise BadInput.at(tr("hours of {id}", id=name), hours, tr("0 to 24 are accepted"))
     total = sum(work.values())
     if total > said.hours + _HAIR:
-        raise BadInput(f"the items have {total:g} h together, more than the evening's {said.hours:g} h")
+        raise BadInput(
+            tr(
+                "the items have {total} h together, more than the evening's {hours} h",
+                total=dates.decimal(total, 4, least=0),
+                hours=dates.decimal(said.hours, 4, least=0),
+            )
+        )
     if not work and said.hours > 0:
         work = share_out(project, said.date, said.hours, tuple(dict.fromkeys((*done_items, *left))))
     for name in (*done_items, *left):

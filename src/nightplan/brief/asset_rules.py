@@ -12,11 +12,12 @@ from typing import Any
 
 from nightplan.brief import assets
 from nightplan.brief.assets import Asset, AssetFinding, AssetTerms, assets_of, typed_terms
-from nightplan.brief.findings import Finding, Verdict
+from nightplan.brief.findings import Finding, Verdict, ticked_words
 from nightplan.brief.hold import finding, own
 from nightplan.brief.rules import Deliverable, Rule, deliverables_of, wanted_of
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 #: kind of rule -> key of AssetTerms that it decides
 DECIDES = {
@@ -146,6 +147,6 @@ def _nothing(rule: Rule, listed: tuple[Asset, ...]) -> Finding:
         words = f"{len(listed)} {'asset' if len(listed) == 1 else 'assets'}, none stands against it"
         return finding(rule, "pass", words, _WHERE)
     if rule.ticked:
-        return finding(rule, "pass", "ticked by you: nothing in it was made by others", _WHERE)
+        return finding(rule, "pass", ticked_words(tr("nothing in it was made by others")), _WHERE)
     repair = "write down on the page Assets what others made, or tick it when there is nothing"
     return finding(rule, "your tick", "no asset is written down", _WHERE, repair)

@@ -8,10 +8,20 @@ from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
 from nightplan.model.brief import Verdict as Verdict
+from nightplan.speech import tr
 
 Depth = Literal["headers", "integrity", "deep"]
 #: worst first
-ORDER: tuple[Verdict, ...] = ("fail", "cannot tell", "your tick", "warn", "pass")
+ORDER: tuple[Verdict, ...] = ("fail", "cannot tell", "your tick", "warn", "pass")  # untranslated: values of the file
+#: in what was measured, where a person's tick decides; a tick that is given later is told by them
+TICKED = tr("ticked by you")
+NOT_TICKED = tr("not ticked yet")
+NOT_COUNTED = tr("not counted: only you know what you entered before")
+
+
+def ticked_words(note: str) -> str:
+    """``ticked by you: seen``, or without the note."""
+    return f"{TICKED}: {note}" if note else TICKED
 
 
 @dataclass(frozen=True, slots=True)

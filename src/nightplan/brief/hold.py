@@ -6,7 +6,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from nightplan.brief import amounts
-from nightplan.brief.findings import Finding, Verdict
+from nightplan.brief.findings import Finding, Verdict, ticked_words
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.rules import Rule, Wanted, wanted_of
 
@@ -88,7 +88,7 @@ def finding(rule: Rule, verdict: Verdict, measured: str, where: str, repair: str
         verdict = {"fail": "your tick", "cannot tell": "your tick"}.get(verdict, verdict)  # type: ignore[assignment]
     if verdict == "your tick" and rule.ticked:
         # what the files do not say, the person does
-        verdict, measured = "pass", f"{measured}; ticked by you{': ' + rule.tick_note if rule.tick_note else ''}"
+        verdict, measured = "pass", f"{measured}; {ticked_words(rule.tick_note)}"
     return Finding(
         rule.id,
         verdict,

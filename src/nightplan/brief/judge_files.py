@@ -9,7 +9,7 @@ import os
 from fractions import Fraction
 
 from nightplan.brief import amounts
-from nightplan.brief.findings import Finding, Verdict
+from nightplan.brief.findings import NOT_COUNTED, NOT_TICKED, Finding, Verdict, ticked_words
 from nightplan.brief.hold import finding, holds
 from nightplan.brief.names import some
 from nightplan.brief.names_of_formats import same_codec
@@ -112,7 +112,7 @@ def text_length(rule: Rule, subject: Subject) -> list[Finding]:
 
 def entry_count(rule: Rule, subject: Subject) -> list[Finding]:
     """What was handed to the check is counted elsewhere; what was entered before only the artist knows."""
-    return ticked(rule, subject, "not counted: only you know what you entered before")
+    return ticked(rule, subject, NOT_COUNTED)
 
 
 def container(rule: Rule, subject: Subject) -> list[Finding]:
@@ -238,11 +238,10 @@ def loudness(rule: Rule, subject: Subject) -> list[Finding]:
     return [finding(rule, "pass" if good else "fail", f"{level:.1f} LUFS", subject.label, repair)]
 
 
-def ticked(rule: Rule, subject: Subject, words: str = "not ticked yet") -> list[Finding]:
+def ticked(rule: Rule, subject: Subject, words: str = NOT_TICKED) -> list[Finding]:
     """A person's tick, with the note."""
     if rule.ticked:
-        note = f": {rule.tick_note}" if rule.tick_note else ""
-        return [finding(rule, "pass", f"ticked by you{note}", subject.label)]
+        return [finding(rule, "pass", ticked_words(rule.tick_note), subject.label)]
     repair = "tick it when it is so" + (f"; it counts: {rule.evidence}" if rule.evidence else "")
     return [finding(rule, "your tick", words, subject.label, repair)]
 

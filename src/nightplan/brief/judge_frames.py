@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from nightplan.brief import amounts
 from nightplan.brief.facts import Look, MovieFacts
-from nightplan.brief.findings import Finding, Verdict
+from nightplan.brief.findings import Finding, Verdict, ticked_words
 from nightplan.brief.hold import finding, holds
 from nightplan.brief.names import frames_words, gaps, some, spans
 from nightplan.brief.rules import Rule, wanted_of
@@ -276,7 +276,7 @@ def duration(rule: Rule, subject: Subject) -> list[Finding]:
 def slate(rule: Rule, subject: Subject) -> list[Finding]:
     """A slate at one end. Only a black one can be measured; a card is for a person's eyes."""
     if rule.ticked:
-        return [finding(rule, "pass", f"ticked by you{': ' + rule.tick_note if rule.tick_note else ''}", subject.label)]
+        return [finding(rule, "pass", ticked_words(rule.tick_note), subject.label)]
     wanted, rate = wanted_of(rule), subject.rate()
     frames = wanted.numbers[0] if wanted.in_frames else wanted.numbers[0] * rate if rate else None
     looks = ordered_looks(subject)

@@ -1,0 +1,161 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Keys and fixed values of the file in the artist's words, for what shows a change of it."""
+
+from __future__ import annotations
+
+from nightplan.speech import trc
+
+_KEYS = {
+    # the project
+    "title": trc("key of the file", "title"),
+    "piece": trc("key of the file", "piece"),
+    "zone": trc("key of the file", "zone"),
+    "announced": trc("key of the file", "announced"),
+    "target_odds": trc("key of the file", "target odds"),
+    "correlation": trc("key of the file", "correlation"),
+    "switching_minutes": trc("key of the file", "switching minutes"),
+    "bedtime": trc("key of the file", "bedtime"),
+    "gates": trc("key of the file", "gates"),
+    "week": trc("key of the file", "week"),
+    "off": trc("key of the file", "off"),
+    "extra": trc("key of the file", "extra"),
+    "changes": trc("key of the file", "changes"),
+    "stages": trc("key of the file", "stages"),
+    "items": trc("key of the file", "items"),
+    "jobs": trc("key of the file", "jobs"),
+    "machines": trc("key of the file", "machines"),
+    "deliverables": trc("key of the file", "deliverables"),
+    "brief": trc("key of the file", "brief"),
+    "handins": trc("key of the file", "handins"),
+    "assets": trc("key of the file", "assets"),
+    "log": trc("key of the file", "log"),
+    "silenced": trc("key of the file", "silenced"),
+    # gates and evenings
+    "name": trc("key of the file", "name"),
+    "on": trc("key of the file", "on"),
+    "at": trc("key of the file", "at"),
+    "wording": trc("key of the file", "wording"),
+    "uncertain": trc("key of the file", "uncertain"),
+    "day": trc("key of the file", "day"),
+    "start": trc("key of the file", "start"),
+    "hours": trc("key of the file", "hours"),
+    "chance": trc("key of the file", "chance"),
+    "why": trc("key of the file", "why"),
+    "from": trc("key of the file", "from"),
+    "to": trc("key of the file", "to"),
+    "lost": trc("key of the file", "lost"),
+    "source": trc("key of the file", "source"),
+    # stages and items
+    "gate": trc("key of the file", "gate"),
+    "after": trc("key of the file", "after"),
+    "tier": trc("key of the file", "tier"),
+    "likely": trc("key of the file", "likely"),
+    "high": trc("key of the file", "high"),
+    "low": trc("key of the file", "low"),
+    "state": trc("key of the file", "state"),
+    "not_before": trc("key of the file", "not before"),
+    "role": trc("key of the file", "role"),
+    "pinned": trc("key of the file", "pinned"),
+    "note": trc("key of the file", "note"),
+    # what was logged
+    "evening": trc("key of the file", "evening"),
+    "happened": trc("key of the file", "happened"),
+    "work": trc("key of the file", "work"),
+    "jobs_done": trc("key of the file", "jobs done"),
+    "captures": trc("key of the file", "captures"),
+    "item": trc("key of the file", "item"),
+    "done": trc("key of the file", "done"),
+    "left": trc("key of the file", "left"),
+    # machine jobs
+    "kind": trc("key of the file", "kind"),
+    "before": trc("key of the file", "before"),
+    "machine": trc("key of the file", "machine"),
+    "also_on": trc("key of the file", "also on"),
+    "frames": trc("key of the file", "frames"),
+    "minutes_per_frame": trc("key of the file", "minutes per frame"),
+    "test_frames": trc("key of the file", "test frames"),
+    "samples": trc("key of the file", "samples"),
+    "tested_samples": trc("key of the file", "tested samples"),
+    "picture": trc("key of the file", "picture"),
+    "tested_picture": trc("key of the file", "tested picture"),
+    "frame_step": trc("key of the file", "frame step"),
+    "failed_share": trc("key of the file", "failed share"),
+    "ranges": trc("key of the file", "ranges"),
+    "gigabytes": trc("key of the file", "gigabytes"),
+    "megabits_per_second": trc("key of the file", "megabits per second"),
+    "line_share": trc("key of the file", "line share"),
+    "retries": trc("key of the file", "retries"),
+    "fail_chance": trc("key of the file", "fail chance"),
+    "start_minutes": trc("key of the file", "start minutes"),
+    "check_minutes": trc("key of the file", "check minutes"),
+    "started": trc("key of the file", "started"),
+    "folder": trc("key of the file", "folder"),
+    "seen": trc("key of the file", "seen"),
+    "megabytes_per_frame": trc("key of the file", "megabytes per frame"),
+    "speed": trc("key of the file", "speed"),
+    "window": trc("key of the file", "window"),
+    "load": trc("key of the file", "load"),
+    "minutes": trc("key of the file", "minutes"),
+    # what is handed in, and what of others is used
+    "what": trc("key of the file", "what"),
+    "condition": trc("key of the file", "condition"),
+    "selected": trc("key of the file", "selected"),
+    "fps": trc("key of the file", "fps"),
+    "rules": trc("key of the file", "rules"),
+    "comparison": trc("key of the file", "comparison"),
+    "value": trc("key of the file", "value"),
+    "tolerance": trc("key of the file", "tolerance"),
+    "strength": trc("key of the file", "strength"),
+    "breach": trc("key of the file", "breach"),
+    "evidence": trc("key of the file", "evidence"),
+    "counts": trc("key of the file", "counts"),
+    "titles_seconds": trc("key of the file", "titles seconds"),
+    "place": trc("key of the file", "place"),
+    "look": trc("key of the file", "look"),
+    "due": trc("key of the file", "due"),
+    "ticked": trc("key of the file", "ticked"),
+    "tick_note": trc("key of the file", "tick note"),
+    "text": trc("key of the file", "text"),
+    "author": trc("key of the file", "author"),
+    "licence": trc("key of the file", "licence"),
+    "adapted": trc("key of the file", "adapted"),
+    "where": trc("key of the file", "where"),
+    "files": trc("key of the file", "files"),
+    "cost": trc("key of the file", "cost"),
+    "receipt": trc("key of the file", "receipt"),
+    "terms": trc("key of the file", "terms"),
+    "in_scene_files": trc("key of the file", "in scene files"),
+}
+#: key -> its fixed values
+_VALUES = {
+    "state": {"open": trc("state", "open"), "done": trc("state", "done"), "cut": trc("state", "cut")},
+    "tier": {
+        "primary": trc("tier", "primary"),
+        "secondary": trc("tier", "secondary"),
+        "tertiary": trc("tier", "tertiary"),
+    },
+    "role": {
+        "work": trc("role", "work"),
+        "chain-test": trc("role", "chain-test"),
+        "critique": trc("role", "critique"),
+        "hand-in": trc("role", "hand-in"),
+    },
+    "kind": {
+        "render": trc("kind", "render"),
+        "simulation": trc("kind", "simulation"),
+        "download": trc("kind", "download"),
+        "upload": trc("kind", "upload"),
+        "other": trc("kind", "other"),
+    },
+    "load": {"light": trc("load", "light"), "middle": trc("load", "middle"), "heavy": trc("load", "heavy")},
+}
+
+
+def key_words(key: str) -> str:
+    """``not before`` of ``not_before``; what this version does not know as it stands."""
+    return _KEYS.get(key) or key.replace("_", " ")
+
+
+def value_words(key: str, value: str) -> str:
+    """A fixed value of a key; the artist's own words as they are."""
+    return _VALUES.get(key, {}).get(value, value)
