@@ -304,8 +304,10 @@ class CheckCard(QFrame):
 
     @Slot(object)
     def _finding_chosen(self, _key: object) -> None:
+        from nightplan.brief.findings import TICKED
+
         f = self.finding if self.report is not None else None
-        ticked = f is not None and f.verdict == "pass" and "ticked by you" in f.measured
+        ticked = f is not None and f.verdict == "pass" and TICKED in f.measured
         asked = f is not None and not f.own and (f.verdict == "your tick" or ticked)
         self.word.setVisible(asked)
         if f is None or not asked:
