@@ -20,11 +20,13 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QMenu, QWidget
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk.earlier_versions import EarlierVersions
 from nightplan.desk.missed import MissedEvenings
 from nightplan.desk.pages import PAGES
 from nightplan.desk.project_settings import EditProject
 from nightplan.desk.window import MainWindow
 from nightplan.desk.wizard import NewProject
+from nightplan.files.versions import Ring, save_and_keep
 
 Settle = Callable[[MainWindow], None]
 
@@ -85,6 +87,16 @@ def test_an_empty_window_has_names(make_window: MakeWindow) -> None:
     assert twice(window) == {}
 
 
+def versions_of_a_file(window: MainWindow, services: FakeServices) -> EarlierVersions:
+    """The dialog with two versions, the older of them in sight."""
+    place, folder = services.folder / "kite.nightplan", services.versions_folder()
+    for n, title in enumerate(("Kite", "Kites")):
+        save_and_keep(project().but(title=title), place, Ring(folder, services.now() + dt.timedelta(minutes=n)))
+    made = EarlierVersions(str(place), folder, project().but(title="Kites"), window)
+    made.list.setCurrentRow(1)
+    return made
+
+
 def dialogs(window: MainWindow, services: FakeServices) -> list[QWidget]:
     later = dt.date(2027, 1, 31)
     services.go_to_day(later)
@@ -92,6 +104,7 @@ def dialogs(window: MainWindow, services: FakeServices) -> list[QWidget]:
         NewProject(services, window.themes.theme, window),
         EditProject(services, window.themes.theme, project(), window),
         MissedEvenings(window.host, window),
+        versions_of_a_file(window, services),
     ]
 
 

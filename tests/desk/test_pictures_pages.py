@@ -20,6 +20,7 @@ from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QProgressBar, QPushButton, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk.earlier_versions import EarlierVersions
 from nightplan.desk.pages import PAGES
 from nightplan.desk.project_settings import EditProject
 from nightplan.desk.window import MainWindow
@@ -204,7 +205,8 @@ def test_dialogs_are_whole_and_legible(
     guide.title.setText("Kite")
     guide.dates.deadline.setText("30 April 2027")
     edit = EditProject(services, window.themes.theme, project(), window)
-    for dialog in (guide, edit):
+    versions = EarlierVersions("kite.nightplan", services.versions_folder(), project(), window)
+    for dialog in (guide, edit, versions):
         dialog.show()
         for step in range(4 if dialog is guide else 1):
             if step:
