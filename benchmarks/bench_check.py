@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The hand-in check against the least that any check has to do, in one run.
 
-    python benchmarks/bench_check.py
+    python benchmarks/bench_check.py [--quick]
 
 Asked for: names and headers of 2,000 frames in at most 3 times a plain ``os.scandir`` that reads 64 bytes of each; the
 pass over pixels in at most 1.3 times a bare decode of the same frames on both cores. Exit code 1 where it is more.
@@ -22,6 +22,7 @@ from typing import Any
 import av
 import numpy as np
 from PIL import Image
+from speed_rows import Row, command
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "brief"))
 
@@ -91,7 +92,7 @@ def shot(n: int, width: int, height: int) -> np.ndarray:
     return array
 
 
-def header_ratio(folder: Path, kind: str) -> float:
+def header_row(folder: Path, kind: str, repeats: int) -> Row:
     small = folder / f"headers-{kind}"
     small.mkdir()
     if kind == "EXR":
@@ -113,7 +114,7 @@ def header_ratio(folder: Path, kind: str) -> float:
     assert report.verdict == "pass", report.findings
     assert len(report.files) == FRAMES
     floor, listing, whole = interleaved(
-        15,
+        repeats,
         lambda: plain_pass(small),
         lambda: list_folder(str(small)),
         lambda: check(deliverable, [small], depth="headers"),
@@ -122,10 +123,11 @@ def header_ratio(folder: Path, kind: str) -> float:
         f"{kind:5} {FRAMES} headers: floor {floor * 1e3:6.1f} ms, names and headers {listing * 1e3:6.1f} ms "
         f"({listing / floor:.2f}), with every rule {whole * 1e3:6.1f} ms ({whole / floor:.2f})"
     )
-    return whole / floor
+    what = f"names and headers of {FRAMES:,} {kind} frames, with every rule"
+    return Row("check", what, whole * 1e3, floor * 1e3, "64 bytes of each file read", "ms", HEADER_ASKED)
 
 
-def deep_ratio(folder: Path, kind: str, pool: Any, crew: Workers) -> float:
+def deep_row(folder: Path, kind: str, pool: Any, crew: Workers, repeats: int) -> Row:
     place = folder / f"deep-{kind}"
     place.mkdir()
     ending = {"PNG": "png", "JPEG": "jpg"}[kind]
@@ -136,7 +138,7 @@ def deep_ratio(folder: Path, kind: str, pool: Any, crew: Workers) -> float:
     deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "sequence"}])[0]
     assert check(deliverable, [place], depth="deep", workers=crew).verdict == "pass"
     pillow, decoder, deep = interleaved(
-        5,
+        repeats,
         lambda: pool.map(bare_pillow, paths, 1),
         lambda: pool.map(bare_av, paths, 1),
         lambda: check(deliverable, [place], depth="deep", workers=crew),
@@ -145,10 +147,11 @@ def deep_ratio(folder: Path, kind: str, pool: Any, crew: Workers) -> float:
         f"{kind:5} {DEEP_FRAMES} frames of 1920x1080: bare Pillow {pillow:5.2f} s, bare PyAV {decoder:5.2f} s, "
         f"deep check {deep:5.2f} s ({deep / pillow:.2f} and {deep / decoder:.2f})"
     )
-    return deep / decoder
+    what = f"pixels of {DEEP_FRAMES} {kind} frames of 1920×1080"
+    return Row("check", what, deep, decoder, "bare decode on all cores", "s", DEEP_ASKED)
 
 
-def movie_ratio(folder: Path, crew: Workers, codec: str, ending: str, pixels: str) -> float:
+def movie_row(folder: Path, crew: Workers, codec: str, ending: str, pixels: str, repeats: int) -> Row:
     path = folder / f"shot.{ending}"
     with av.open(str(path), "w") as out:
         stream: Any = out.add_stream(codec, rate=24)
@@ -159,34 +162,36 @@ def movie_ratio(folder: Path, crew: Workers, codec: str, ending: str, pixels: st
     deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "movie"}])[0]
     assert check(deliverable, [path], depth="deep", workers=crew).verdict in ("pass", "warn")
     bare, deep = interleaved(
-        7, lambda: bare_movie(str(path)), lambda: check(deliverable, [path], depth="deep", workers=crew)
+        repeats, lambda: bare_movie(str(path)), lambda: check(deliverable, [path], depth="deep", workers=crew)
     )
     print(
         f"{codec:9} {MOVIE_FRAMES} frames of 1920x1080: bare PyAV {bare:5.2f} s, deep check {deep:5.2f} s "
         f"({deep / bare:.2f})"
     )
-    return deep / bare
+    what = f"pixels of {MOVIE_FRAMES} frames of a movie ({codec})"
+    return Row("check", what, deep, bare, "bare decode on all cores", "s", DEEP_ASKED)
 
 
-def main() -> int:
+def measure(quick: bool) -> list[Row]:
+    headers, deeps, movies = (5, 3, 3) if quick else (15, 5, 7)
     av.logging.set_level(av.logging.PANIC)
     print(f"{cores()} cores; every number is a median of runs that take turns")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        header = max(header_ratio(folder, kind) for kind in ("PNG", "JPEG", "TIFF", "EXR"))
+        rows = [header_row(folder, kind, headers) for kind in ("PNG", "JPEG", "TIFF", "EXR")]
         with multiprocessing.get_context("spawn").Pool(cores()) as pool, Workers() as crew:
             pool.map(bare_av, [])
             for _ in crew.run(warm, [()] * cores(), seconds=60):
                 pass
-            ratios = [deep_ratio(folder, kind, pool, crew) for kind in ("PNG", "JPEG")]
+            rows += [deep_row(folder, kind, pool, crew, deeps) for kind in ("PNG", "JPEG")]
         with Workers() as crew:
-            ratios.append(movie_ratio(folder, crew, "libx264", "mp4", "yuv420p"))
-            ratios.append(movie_ratio(folder, crew, "prores_ks", "mov", "yuv422p10le"))
-    deep = max(ratios)
-    print(f"headers at most {HEADER_ASKED:.0f} times: worst {header:.2f}, {'yes' if header <= HEADER_ASKED else 'NO'}")
-    print(f"pixels at most {DEEP_ASKED} times: worst {deep:.2f}, {'yes' if deep <= DEEP_ASKED else 'NO'}")
-    return 0 if header <= HEADER_ASKED and deep <= DEEP_ASKED else 1
+            rows.append(movie_row(folder, crew, "libx264", "mp4", "yuv420p", movies))
+            rows.append(movie_row(folder, crew, "prores_ks", "mov", "yuv422p10le", movies))
+    for limit, what in ((HEADER_ASKED, "headers"), (DEEP_ASKED, "pixels")):
+        worst = max(row.ratio for row in rows if row.limit == limit)
+        print(f"{what} at most {limit:g} times: worst {worst:.2f}, {'yes' if worst <= limit else 'NO'}")
+    return rows
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(__doc__, measure))

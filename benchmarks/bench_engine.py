@@ -13,7 +13,6 @@ Exit code 1 where a limit is passed.
 
 from __future__ import annotations
 
-import argparse
 import datetime as dt
 import json
 import resource
@@ -27,6 +26,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from speed_rows import Row, command
 
 from nightplan.engine.forecast import FUTURES, forecast, simulate
 from nightplan.engine.problem import Problem, problem
@@ -106,7 +106,7 @@ def seconds(work: Callable[[], object]) -> float:
     return time.perf_counter() - begin
 
 
-def ratio(repeats: int) -> bool:
+def ratio(repeats: int) -> Row:
     project = make()
     setup = problem(project, ANNOUNCED)
     counts = numbers(setup, FUTURES)
@@ -134,9 +134,11 @@ def ratio(repeats: int) -> bool:
     print(f"   {'':38}{'ms':>8}{'ratio':>8}")
     for name, share in shares.items():
         print(f"   {name:38}{statistics.median(times[name][1:]) * 1e3:8.1f}{share:8.2f}")
-    good = shares["simulate"] <= RATIO_LIMIT
-    print(f"   simulate at most {RATIO_LIMIT:g} times: {'yes' if good else 'NO'}\n")
-    return good
+    floor = statistics.median(unit[1:]) * 1e3
+    row = Row("odds", f"{FUTURES:,} futures of 12 items, 40 evenings, 2 jobs", floor * shares["simulate"], floor,
+              "numpy draws as many numbers", "ms", RATIO_LIMIT)  # fmt: skip
+    print(f"   simulate at most {RATIO_LIMIT:g} times: {'yes' if row.good else 'NO'}\n")
+    return row
 
 
 def peak_mb() -> float:
@@ -149,7 +151,7 @@ def peak_mb() -> float:
     return most / 2**20 if sys.platform == "darwin" else most / 2**10
 
 
-def memory() -> bool:
+def memory() -> Row:
     code = (
         "import sys; sys.path.insert(0, sys.argv[1]); import bench_engine as b; "
         "p = b.make(); before = b.peak_mb(); b.forecast(p, b.ANNOUNCED); print(before, b.peak_mb())"
@@ -157,10 +159,11 @@ def memory() -> bool:
     here = str(Path(__file__).parent)
     out = subprocess.run([sys.executable, "-c", code, here], capture_output=True, text=True, check=True).stdout
     before, after = map(float, out.split())
-    good = after <= MEMORY_LIMIT_MB
+    row = Row("memory", f"a fresh process with one forecast of {FUTURES:,} futures", after, before,
+              "after its imports", "MB", MEMORY_LIMIT_MB, "measured")  # fmt: skip
     print(f"2. Memory of a fresh process: {before:.0f} MB after the imports, at most {after:.0f} MB with one forecast")
-    print(f"   at most {MEMORY_LIMIT_MB:g} MB: {'yes' if good else 'NO'}\n")
-    return good
+    print(f"   at most {MEMORY_LIMIT_MB:g} MB: {'yes' if row.good else 'NO'}\n")
+    return row
 
 
 def growth(quick: bool) -> None:
@@ -182,12 +185,7 @@ def growth(quick: bool) -> None:
     print()
 
 
-def start(repeats: int) -> bool:
-    try:
-        import nightplan.cli.main  # noqa: F401
-    except ImportError:
-        print("4. nightplan odds: the command line is not there")
-        return True
+def start(repeats: int) -> Row:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "loop.nightplan"
         path.write_text(json.dumps(raw_project()), encoding="utf-8")
@@ -200,22 +198,18 @@ def start(repeats: int) -> bool:
                 work = lambda c=command: subprocess.run(c, capture_output=True, check=True)  # noqa: E731
                 times[name].append(seconds(work))
     whole, least = (statistics.median(times[name][1:]) for name in ("odds", "bare"))
-    good = whole - least <= START_LIMIT_S
+    row = Row("start-up", "`nightplan odds` as a whole process", whole, least,
+              "Python that imports numpy and scipy.special", "s", START_LIMIT_S, "over")  # fmt: skip
     print(f"4. nightplan odds {whole:.2f} s, bare imports {least:.2f} s, over {whole - least:.2f} s")
-    print(f"   at most {START_LIMIT_S:g} s over: {'yes' if good else 'NO'}")
-    return good
+    print(f"   at most {START_LIMIT_S:g} s over: {'yes' if row.good else 'NO'}")
+    return row
 
 
-def main() -> int:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--quick", action="store_true", help="fewer repeats and rows")
-    quick = parser.parse_args().quick
-    good = ratio(9 if quick else 41)
-    good &= memory()
+def measure(quick: bool) -> list[Row]:
+    rows = [ratio(9 if quick else 41), memory()]
     growth(quick)
-    good &= start(3 if quick else 9)
-    return 0 if good else 1
+    return [*rows, start(3 if quick else 9)]
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(command(__doc__, measure))

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Milliseconds of one look into a folder of frames, and of a forecast with a window against one without.
 
-python benchmarks/bench_nights.py
+python benchmarks/bench_nights.py [--quick]
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+
+from speed_rows import Row, command
 
 from nightplan.engine.forecast import forecast
 from nightplan.files.frames import look
@@ -63,18 +65,33 @@ def project(machines: list[dict[str, Any]]) -> Any:
     )
 
 
-def main() -> None:
+def bare(folder: str) -> None:
+    """The least that a look at sizes and times has to do."""
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            entry.stat()
+
+
+def measure(quick: bool) -> list[Row]:
+    rounds = 5 if quick else ROUNDS
     now = dt.datetime(2027, 10, 20, tzinfo=dt.timezone.utc)  # noqa: UP017
     for count in (100, 1_000, FILES):
         with tempfile.TemporaryDirectory() as name:
             frames(Path(name), count)
-            print(f"look at {count:6d} frames: {median_ms(lambda f=name: look(f, now)):7.1f} ms")  # type: ignore[misc]
+            took = median_ms(lambda f=name: look(f, now), rounds)  # type: ignore[misc]
+            floor = median_ms(lambda f=name: bare(f), rounds)  # type: ignore[misc]
+            print(f"look at {count:6d} frames: {took:7.1f} ms, sizes and times alone {floor:7.1f} ms")
+    rows = [Row("nights", f"a look at {count:,} frames", took, floor, "sizes and times of the same files", "ms")]
     day = dt.date(2027, 9, 20)
     window = [{"name": "desk", "window": {"from": "23:00", "to": "07:00"}}]
+    times = []
     for what, machines in (("round the clock", []), ("with a nightly window", window)):
         setup = project(machines)
-        print(f"forecast {what}: {median_ms(lambda p=setup: forecast(p, day), 5):7.1f} ms")  # type: ignore[misc]
+        times.append(median_ms(lambda p=setup: forecast(p, day), 5))  # type: ignore[misc]
+        print(f"forecast {what}: {times[-1]:7.1f} ms")
+    about = "odds with a machine that runs in a nightly window"
+    return [*rows, Row("nights", about, times[1], times[0], "the same round the clock", "ms")]
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(command(__doc__, measure))

@@ -18,6 +18,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication
+from speed_rows import Row, command
 
 from nightplan.desk.widgets.strip_model import StripData, strip_data
 from nightplan.desk.widgets.strip_paint import Inks, StageInk
@@ -26,6 +27,7 @@ from nightplan.engine.plan import plan
 from nightplan.model.parse import project_from_raw
 
 WIDTH, HEIGHT, FRAMES = 1400, 320, 60
+LIMIT_MS = 33.0
 FILLS = ("#56B4E9", "#E69F00", "#009E73", "#CC79A7", "#F0E442", "#D55E00", "#0072B2")
 
 
@@ -71,14 +73,14 @@ def inks(keys: list[str]) -> Inks:
     return Inks(*(QColor(n) for n in names), stages)
 
 
-def frames(view: StripView, zoom: float) -> list[float]:
+def frames(view: StripView, zoom: float, count: int) -> list[float]:
     """Seconds of every frame while the strip scrolls from end to end."""
     view.set_zoom(zoom)
     bar = view.horizontalScrollBar()
     image = QImage(WIDTH, HEIGHT, QImage.Format.Format_RGB32)
     times = []
-    for n in range(FRAMES):
-        bar.setValue(bar.maximum() * n // FRAMES)
+    for n in range(count):
+        bar.setValue(bar.maximum() * n // count)
         start = time.perf_counter()
         view.viewport().render(image)
         times.append(time.perf_counter() - start)
@@ -108,7 +110,7 @@ def in_sight(view: StripView) -> int:
     return sum(1 + len(data.columns[n].blocks) for n in seen) + jobs + len(data.flags)
 
 
-def main() -> None:
+def measure(quick: bool) -> list[Row]:
     app = QApplication.instance() or QApplication([])
     project = project_from_raw(year())
     data: StripData = strip_data(project, plan(project, dt.date(2027, 1, 4)))
@@ -117,17 +119,22 @@ def main() -> None:
     view.set_data(data)
     view.show()
     print(f"{len(data.columns)} evenings, {len(data.jobs)} machine jobs, {WIDTH}×{HEIGHT}")
+    rows = []
     for zoom, name in ((1.0, "usual size"), (0.35, "small"), (0.18, "smallest")):
-        times = frames(view, zoom)
+        times = frames(view, zoom, 15 if quick else FRAMES)
         median, count = statistics.median(times), in_sight(view)
         plain = rectangles(count)
         print(
             f"{name:<11} median {median * 1e3:6.2f} ms  longest {max(times) * 1e3:6.2f} ms  "
             f"{count} rectangles take {plain * 1e3:5.2f} ms  ratio {median / plain:5.1f}"
         )
+        what = f"a frame of a year's strip while it scrolls, {name}"
+        floor = f"{count} plain rectangles"
+        rows.append(Row("strip painting", what, median * 1e3, plain * 1e3, floor, "ms", LIMIT_MS, "measured"))
     view.close()
     del app
+    return rows
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(command(__doc__, measure))
