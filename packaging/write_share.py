@@ -61,6 +61,10 @@ accepted
 .TP
 .B 3
 a fault of the program; the details are in the log
+.TP
+.BR 130 ", " 143
+ended by a signal (128 and its number); what was not saved is kept aside and
+offered at the next start
 .SH ENVIRONMENT
 .TP
 .B NIGHTPLAN_LOG_DIR

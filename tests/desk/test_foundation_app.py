@@ -4,7 +4,9 @@
 from __future__ import annotations
 
 import gc
+import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -19,7 +21,7 @@ from pytestqt.qtbot import QtBot
 
 from nightplan.desk import app as desk_app
 from nightplan.desk.app import FAULT, Desk, NoScreen
-from nightplan.desk.faults import check_screen
+from nightplan.desk.faults import broken_off, check_screen, crashes_written_down
 from nightplan.desk.services import SUFFIX
 from nightplan.desk.window import MainWindow
 from nightplan.files import store
@@ -283,8 +285,49 @@ def test_quit_ends_with_0_and_in_silence(tmp_path: Path, file: Path) -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of that kind are no thing there")
-def test_ctrl_c_ends_with_0(tmp_path: Path) -> None:
-    assert start(tmp_path, "os.kill(os.getpid(), signal.SIGINT)").returncode == 0
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_signal_ends_it_with_its_code_and_keeps_what_is_unsaved(tmp_path: Path, file: Path, name: str) -> None:
+    # 128 + number, as shells count (POSIX, 2.8.2 "Exit Status for Commands", leaves the sum to the shell)
+    act = 'self.document.apply("Rename project", self.document.project.but(title="Changed")); '
+    ended = start(tmp_path, f"{act}os.kill(os.getpid(), signal.{name})", str(file))
+    assert ended.returncode == 128 + getattr(signal, name), ended.stderr
+    (kept,) = (tmp_path / "recovery").glob("*.json")
+    assert "Changed" in json.loads(kept.read_text(encoding="utf-8"))["project"]
+    assert "Changed" not in file.read_text(encoding="utf-8")
+    # it came to its end: the next start has nothing to tell
+    assert list((tmp_path / "log").glob("run-*")) == []
+
+
+@pytest.mark.parametrize(
+    ("act", "told"),
+    [
+        ("os.kill(os.getpid(), signal.SIGSEGV)", "Segmentation fault"),
+        ("os.kill(os.getpid(), signal.SIGKILL)", ""),
+    ],
+)
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of that kind are no thing there")
+def test_a_run_that_breaks_off_is_told_of_once(
+    tmp_path: Path, act: str, told: str, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NIGHTPLAN_LOG_DIR", str(tmp_path / "log"))
+    assert start(tmp_path, act).returncode < 0
+    found = broken_off()
+    assert len(found) == 1
+    assert told in found[0].stacks
+    assert bool(found[0].stacks) == bool(told)
+    assert broken_off() == []
+    run.desk.broke_off = found
+    window = run.desk.window()
+    run.desk.greet()
+    if told:
+        (question,) = run.services.questions
+        assert told in question.detail
+        assert told in (tmp_path / "log" / "faults.log").read_text(encoding="utf-8")
+        run.services.answer("copy")
+        assert told in run.services.copied[0]
+    else:
+        assert run.services.questions == []
+        assert "ended from outside" in window.status.accessibleDescription()
 
 
 @pytest.mark.parametrize("answer", ["quit", "on"])
@@ -305,3 +348,59 @@ def test_unsaved_changes_survive_a_fault(tmp_path: Path, file: Path) -> None:
 
 def test_the_installed_entry_is_the_program() -> None:
     assert callable(desk_app.main)
+
+
+def test_a_run_that_lives_is_not_told_of(tmp_path: Path) -> None:
+    with crashes_written_down():
+        assert broken_off() == []
+        assert len(list((tmp_path / "log").glob("run-*.log"))) == 1
+    assert list((tmp_path / "log").iterdir()) == []
+
+
+_THROW_AWAY = """
+import os, signal, sys
+from pathlib import Path
+from PySide6.QtCore import QTimer
+from nightplan.cli.main import main
+from nightplan.desk import window
+made = window.MainWindow.__init__
+def init(self, *args):
+    made(self, *args)
+    self.painted.connect(self.act_of_test)
+def act(self):
+    self.services.set_theme_choice("light")
+    self.document.apply("Rename project", self.document.project.but(title="Changed"))
+    self.document.keep_recovery()
+    self.document.save()
+    self.document.apply("Rename project", self.document.project.but(title="Again"))
+    self.document.keep_recovery()
+    profile = self.services.profile
+    print(profile, len(list(profile.rglob("*"))), len(list((profile / "versions").rglob("*"))))
+    os.kill(os.getpid(), signal.SIGTERM)
+window.MainWindow.__init__, window.MainWindow.act_of_test = init, act
+sys.exit(main(sys.argv[1:], sys.stdout, sys.stderr))
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of that kind are no thing there")
+def test_a_profile_that_is_thrown_away_leaves_nothing(tmp_path: Path, file: Path) -> None:
+    home = tmp_path / "home"
+    home.mkdir()
+    kept = {k: v for k, v in os.environ.items() if not k.startswith(("XDG_", "NIGHTPLAN_"))}
+    ended = subprocess.run(
+        [sys.executable, "-c", _THROW_AWAY, "--throw-away-profile", str(file)],
+        env={**kept, "HOME": str(home), "TMPDIR": str(tmp_path), "QT_QPA_PLATFORM": "offscreen"},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert ended.returncode == 128 + signal.SIGTERM, ended.stderr
+    profile, count, versions = ended.stdout.split()
+    assert int(count) >= 4
+    assert int(versions) >= 1
+    assert not Path(profile).exists()
+    # what the toolkit caches for itself (fonts, shaders) is none of ours
+    ours = [p for p in home.rglob("*") if "nightplan" in p.name.lower()]
+    assert ours == []
+    assert "Changed" in file.read_text(encoding="utf-8")

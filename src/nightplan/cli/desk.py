@@ -10,7 +10,7 @@ from nightplan.cli.context import Context
 from nightplan.model.errors import BadInput
 
 
-def open_desk(path: str | None, context: Context) -> int:
+def open_desk(path: str | None, context: Context, *, throw_away: bool = False) -> int:
     """Open the program, with a file or without. Raises BadInput where no window can be shown."""
     offscreen = os.environ.get("QT_QPA_PLATFORM", "").split(":")[0] in ("offscreen", "minimal", "vnc")
     if not context.has_screen and not offscreen:
@@ -21,7 +21,7 @@ def open_desk(path: str | None, context: Context) -> int:
     except ImportError as error:
         raise BadInput(f"the window cannot be opened, Qt is missing or lacks a system library ({error})") from None
     try:
-        code: int = app.main(path)
+        code: int = app.main(path, throw_away=throw_away)
     except app.NoScreen as error:
         raise BadInput(f"the window cannot be opened: {error}") from None
     return code

@@ -173,6 +173,11 @@ def desk_parser(out: TextIO) -> argparse.ArgumentParser:
     parser.add_argument("file", nargs="?", metavar="FILE", help="a .nightplan file to open, or a verb")
     # taken off before; here so that it is told of, and refused with one sentence
     parser.add_argument("--language", choices=tuple(LANGUAGES), help="the language to speak; comes before anything else")
+    parser.add_argument(
+        "--throw-away-profile",
+        action="store_true",
+        help="open the program with fresh settings, and forget them, unsaved changes and earlier versions at the end",
+    )
     parser.add_argument("--version", action="version", version=f"nightplan {__version__}", help="print the version")
     return parser
 
@@ -197,4 +202,4 @@ def _desk(argv: list[str], context: Context) -> int:
         raise _Refused(f"{shorten(options.file)} is neither a verb ({', '.join(VERBS)}) nor a file")
     from nightplan.cli.desk import open_desk
 
-    return open_desk(options.file, context)
+    return open_desk(options.file, context, throw_away=options.throw_away_profile)

@@ -8,6 +8,7 @@ import gc
 import os
 import signal
 import sys
+import tempfile
 from functools import partial
 from pathlib import Path
 from types import TracebackType
@@ -16,7 +17,15 @@ from PySide6.QtCore import QObject, Qt, QTimer, Slot
 from PySide6.QtGui import QGuiApplication, QIcon
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
-from nightplan.desk.faults import NoScreen, check_screen, crashes_written_down, write_down
+from nightplan.desk.faults import (
+    BrokenOff,
+    NoScreen,
+    broken_off,
+    check_screen,
+    crashes_written_down,
+    log_folder,
+    write_down,
+)
 from nightplan.desk.language import speak
 from nightplan.desk.services import APP_ID, Services
 from nightplan.desk.theme import ThemeKeeper
@@ -40,6 +49,8 @@ class Desk(QObject):
         self.themes.apply()
         self.windows: list[MainWindow] = []
         self.exit_code = 0
+        #: earlier runs that did not come to their end, to be told of once
+        self.broke_off: list[BrokenOff] = []
         self._telling = False
         self._quitting = False
         # the collector run from a worker's thread would destroy widgets there
@@ -118,6 +129,40 @@ class Desk(QObject):
     def _stay(self) -> None:
         self._quitting = False
 
+    def leave(self, number: int) -> None:
+        """A signal asks the program to end: nobody is asked, what is unsaved is kept aside."""
+        self.exit_code = 128 + number
+        self.app.exit(self.exit_code)
+
+    @Slot()
+    def greet(self) -> None:
+        """After the first paint: what became of the last run, then what it left unsaved."""
+        if not self.windows:
+            return
+        window, broke_off = self.windows[0], self.broke_off
+        stacks = next((run.stacks for run in reversed(broke_off) if run.stacks), "")
+        if stacks:
+            self.services.ask(
+                window,
+                "nightplan crashed last time",
+                "The last run ended in a crash, which is a fault of ours or of a library that we use. What was not "
+                f"saved is kept aside and offered now. The details are in {os.path.join(log_folder(), 'faults.log')}.",
+                [("copy", "Copy the details and go on"), ("on", "Go on")],
+                partial(self._greeted, stacks),
+                detail=stacks,
+            )
+            return
+        if broke_off:
+            window.say("The last run was ended from outside, or the machine stopped; what was not saved is kept aside.")
+        self._greeted("", "on")
+
+    def _greeted(self, stacks: str, key: str) -> None:
+        if key == "copy":
+            self.services.copy(stacks)
+        # a window with a file offers what belongs to it
+        if self.windows and not self.windows[0].document.is_open:
+            self.windows[0].recovery.offer_any()
+
     def shut(self) -> None:
         """Let go of windows that are still there (after a fault); what is unsaved stays kept aside."""
         for window in self.windows:
@@ -194,17 +239,47 @@ def program_icon() -> QIcon:
     return icon
 
 
-def main(path: str | None = None) -> int:
-    """Run the desk until its last window is closed. Raises NoScreen."""
+def main(path: str | None = None, *, throw_away: bool = False) -> int:
+    """Run the desk until its last window is closed.
+
+    Args:
+        throw_away: settings, unsaved changes, earlier versions and logs of this run lie in a folder of their own,
+            which is removed at the end.
+
+    Returns:
+        0; 3 after a fault of ours; 128 and the number of the signal that ended it.
+
+    Raises:
+        NoScreen: there is nowhere to show a window.
+    """
+    if not throw_away:
+        return _main(path, None)
+    with tempfile.TemporaryDirectory(prefix="nightplan-throw-away-", ignore_cleanup_errors=True) as folder:
+        place = Path(folder)
+        # for the parts that know no services, and for processes of ours
+        own = {"NIGHTPLAN_LOG_DIR": "log", "NIGHTPLAN_DATA_DIR": "data", "NIGHTPLAN_SETTINGS": "settings"}
+        before = {name: os.environ.get(name) for name in own}
+        os.environ.update({name: str(place / part) for name, part in own.items()})
+        try:
+            return _main(path, place)
+        finally:
+            for name, value in before.items():
+                if value is None:
+                    os.environ.pop(name, None)
+                else:
+                    os.environ[name] = value
+
+
+def _main(path: str | None, profile: Path | None) -> int:
     app = make_app(["nightplan"])
-    desk = Desk(app)
+    desk = Desk(app, None if profile is None else Services(app, profile=profile))
     before = sys.excepthook
     sys.excepthook = desk.fault
     try:
+        desk.broke_off = broken_off()
         with crashes_written_down(), _PythonSeesSignals(desk):
             window = desk.window(path)
-            if path is None:
-                window.painted.connect(window.recovery.offer_any)
+            window.painted.connect(desk.greet)
             code = app.exec()
             desk.shut()
     finally:
@@ -213,28 +288,34 @@ def main(path: str | None = None) -> int:
 
 
 class _PythonSeesSignals:
-    """Ctrl-C closes the windows; without a timer Python would not get to see it while Qt waits."""
+    """Signals that ask for the end; without a timer Python would not get to see them while Qt waits."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._timer = QTimer(desk)
         self._timer.setInterval(250)
         self._timer.timeout.connect(_nothing)
-        self._before: object = None
+        self._before: dict[int, object] = {}
 
-    def _stop(self, _number: int, _frame: object) -> None:
-        QTimer.singleShot(0, self._desk, self._desk.quit)
+    def _stop(self, number: int, _frame: object) -> None:
+        QTimer.singleShot(0, self._desk, partial(self._desk.leave, number))
 
     def __enter__(self) -> None:
-        # only the main thread may; a program that embeds us may run us elsewhere
-        with contextlib.suppress(ValueError):
-            self._before = signal.signal(signal.SIGINT, self._stop)
+        for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK"):
+            number = getattr(signal, name, None)
+            # what was told to outlive its terminal does
+            if number is None or (name == "SIGHUP" and signal.getsignal(number) == signal.SIG_IGN):
+                continue
+            # only the main thread may; a program that embeds us may run us elsewhere
+            with contextlib.suppress(ValueError, OSError):
+                self._before[number] = signal.signal(number, self._stop)
         self._timer.start()
 
     def __exit__(self, *_error: object) -> None:
         self._timer.stop()
-        with contextlib.suppress(ValueError, TypeError):
-            signal.signal(signal.SIGINT, self._before)  # type: ignore[arg-type]
+        for number, before in self._before.items():
+            with contextlib.suppress(ValueError, TypeError, OSError):
+                signal.signal(number, before)  # type: ignore[arg-type]
 
 
 def _nothing() -> None:

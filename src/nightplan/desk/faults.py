@@ -1,14 +1,18 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Where a fault of ours is written down, and whether there is a screen at all."""
+"""Where a fault of ours is written down, which runs broke off, and whether there is a screen at all."""
 
 from __future__ import annotations
 
 import contextlib
 import faulthandler
+import glob
 import os
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import IO
+
+from PySide6.QtCore import QLockFile
 
 from nightplan.model.errors import BadInput
 
@@ -75,13 +79,54 @@ def write_down(text: str) -> str | None:
     return path
 
 
+def _lock(place: str) -> QLockFile:
+    lock = QLockFile(place.removesuffix(".log") + ".lock")
+    # never void by age alone: a window may stay open for a week
+    lock.setStaleLockTime(0)
+    return lock
+
+
+@dataclass(frozen=True)
+class BrokenOff:
+    """A run that did not come to its end."""
+
+    #: stacks of the crash; empty where it was killed, or the machine stopped
+    stacks: str
+
+
+def broken_off() -> list[BrokenOff]:
+    """Runs that did not come to their end and have not been told of yet, oldest first; each is told once."""
+    found = []
+    places = glob.glob(os.path.join(glob.escape(log_folder()), "run-*.log"))
+    for place in sorted(places, key=lambda p: os.stat(p).st_mtime if os.path.exists(p) else 0.0):
+        lock = _lock(place)
+        if not lock.tryLock(0):
+            continue
+        with contextlib.suppress(OSError):
+            with open(place, encoding="utf-8", errors="backslashreplace") as file:
+                stacks = file.read(_TOO_LONG_BYTES).strip()
+            os.unlink(place)
+            if stacks:
+                write_down(stacks)
+            found.append(BrokenOff(stacks))
+        lock.unlock()
+    return found
+
+
 @contextlib.contextmanager
 def crashes_written_down() -> Iterator[None]:
-    """While it holds, a crash below Python (a fault in a library) leaves its stacks in the log."""
+    """While it holds, a crash below Python (a fault in a library) leaves its stacks in a file of this run.
+
+    The file is there as long as the run is, so that one that is left over tells of a run that broke off.
+    """
     file: IO[str] | None = None
+    lock: QLockFile | None = None
     with contextlib.suppress(OSError):
         os.makedirs(log_folder(), exist_ok=True)
-        file = open(os.path.join(log_folder(), "crash.log"), "a", encoding="utf-8")  # noqa: SIM115
+        place = os.path.join(log_folder(), f"run-{os.urandom(8).hex()}.log")
+        lock = _lock(place)
+        lock.tryLock(0)
+        file = open(place, "a", encoding="utf-8")  # noqa: SIM115
         faulthandler.enable(file)
     try:
         yield
@@ -90,5 +135,6 @@ def crashes_written_down() -> Iterator[None]:
             faulthandler.disable()
             file.close()
             with contextlib.suppress(OSError):
-                if os.path.getsize(file.name) == 0:
-                    os.unlink(file.name)
+                os.unlink(file.name)
+        if lock is not None:
+            lock.unlock()

@@ -26,8 +26,10 @@ SUFFIX = ".nightplan"
 class Services(QObject):
     """Dialogs are opened, never executed: the answer comes to a callback."""
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, parent: QObject | None = None, *, profile: Path | None = None) -> None:
+        """``profile``: a folder for settings, unsaved changes and earlier versions instead of the person's own."""
         super().__init__(parent)
+        self.profile = profile
         self._open: list[QMessageBox | QFileDialog] = []
 
     # --- clock ---
@@ -169,6 +171,8 @@ class Services(QObject):
     # --- settings: window geometry, theme, recent files; nothing of a project ---
 
     def settings(self) -> QSettings:
+        if self.profile is not None:
+            return QSettings(str(self.profile / "settings.ini"), QSettings.Format.IniFormat)
         return QSettings("nightplan", "nightplan")
 
     def recent(self) -> list[str]:
@@ -195,6 +199,8 @@ class Services(QObject):
 
     def recovery_folder(self) -> Path:
         """Where unsaved changes are kept until the next save."""
+        if self.profile is not None:
+            return self.profile / "recovery"
         place = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppLocalDataLocation)
         return Path(place) / "recovery"
 
@@ -202,6 +208,8 @@ class Services(QObject):
         """Where earlier versions of files are kept; the command line keeps them in the same place."""
         from nightplan.files.versions import default_folder
 
+        if self.profile is not None:
+            return self.profile / "versions"
         return default_folder()
 
     def copy(self, text: str) -> None:

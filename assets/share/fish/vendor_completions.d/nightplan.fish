@@ -34,6 +34,7 @@ end
 complete -c nightplan -f
 complete -c nightplan -n __nightplan_no_verb -s h -l help -d 'print the help'
 complete -c nightplan -n __nightplan_no_verb -l language -x -a 'en de es ja' -d 'the language to speak; comes before anything else'
+complete -c nightplan -n __nightplan_no_verb -l throw-away-profile -d 'open the program with fresh settings, and forget them, unsaved changes and earlier versions at the end'
 complete -c nightplan -n __nightplan_no_verb -l version -d 'print the version'
 complete -c nightplan -n __nightplan_no_verb -a 'sample' -d 'Copy the sample projects and open the first; without a screen, print its plan and write a report.'
 complete -c nightplan -n __nightplan_no_verb -a 'new' -d 'Make a project from a template; its stages are sized to your evenings.'
@@ -121,7 +122,7 @@ complete -c nightplan -n '__nightplan_verb nights' -a '(__nightplan_paths .night
 
 complete -c nightplan -n '__nightplan_verb export' -s h -l help -d 'print the help'
 complete -c nightplan -n '__nightplan_verb export' -l to -x -a '(__fish_complete_path)' -d 'the file to write'
-complete -c nightplan -n '__nightplan_verb export' -l what -x -a 'assets buffer burn-down calendar contact-sheet credits futures hours-left log making-of odds plan report strip summary wall-sheet' -d 'which part, the first unless given (.csv: plan, log, futures, burn-down, assets; .png: strip, hours-left, odds, buffer, credits, contact-sheet; .svg: strip, hours-left, odds, buffer; .pdf: report, wall-sheet, strip, hours-left, odds, buffer; .html: report, making-of; .md: summary, credits, making-of)'
+complete -c nightplan -n '__nightplan_verb export' -l what -x -a 'assets buffer burn-down calendar contact-sheet credits futures hours-left log making-of odds one-page plan report strip summary wall-sheet' -d 'which part, the first unless given (.csv: plan, log, futures, burn-down, assets; .png: strip, hours-left, odds, buffer, credits, contact-sheet; .svg: strip, hours-left, odds, buffer; .pdf: report, one-page, wall-sheet, strip, hours-left, odds, buffer; .html: report, making-of; .md: summary, credits, making-of)'
 complete -c nightplan -n '__nightplan_verb export' -l as-of -x -d 'the day to look from; today unless given, not before the announcement or the last ticked evening'
 complete -c nightplan -n '__nightplan_verb export' -l paper -x -a 'a4 letter' -d 'a4 or letter, for .pdf'
 complete -c nightplan -n '__nightplan_verb export' -l look -x -a 'light night print' -d 'of a picture: light, night, print'
