@@ -130,6 +130,8 @@ KEEP_ALL: dict[str, Act] = {
     ),
     "take_work": lambda p: brief_work.take_work(p, brief_work.work_asked(p)[0], on=dt.date(2027, 10, 1)),
     "whole_post": lambda p: brief_work.whole_post(p, brief_work.work_asked(p)[0], on=dt.date(2027, 10, 1)),
+    "refuse_work": lambda p: brief_work.refuse_work(p, brief_work.work_asked(p)[0]),
+    "with_notes": lambda p: brief.with_notes(p, brief.notes_of(p).but(text="24 fps")),
 }
 
 #: action -> (what it does here, what it takes out)
@@ -211,7 +213,9 @@ def test_an_evening_ticked_off_anew_keeps_what_is_still_said() -> None:
 
 
 #: actions that may follow each other in any order
-_ANY_ORDER = sorted(set(KEEP_ALL) - {"tick", "accept_baseline", "apply", "accept_deadline", "take_work", "whole_post"})
+_ANY_ORDER = sorted(
+    set(KEEP_ALL) - {"tick", "accept_baseline", "apply", "accept_deadline", "take_work", "whole_post", "refuse_work"}
+)
 
 
 @settings(max_examples=60, deadline=None)
