@@ -167,7 +167,9 @@ def test_every_control_has_a_name_and_can_be_reached(window: MainWindow, page: A
     assert out_of_reach(page) == []
 
 
-def test_the_menu_writes_each_part(window: MainWindow, services: FakeServices, settle: Settle, tmp_path: Path) -> None:
+def test_the_menu_writes_each_part(
+    window: MainWindow, services: FakeServices, settle: Settle, tmp_path: Path, qtbot: QtBot
+) -> None:
     settle(window)
     actions = [a for a in window.menus.export_menu.actions() if not a.isSeparator()]
     assert len(actions) == len([e for e in ENTRIES if e[0]])
@@ -177,6 +179,7 @@ def test_the_menu_writes_each_part(window: MainWindow, services: FakeServices, s
         target = tmp_path / f"{what}{ending}"
         asked = services.choose(target)
         assert asked.suggested.endswith(f"-{what}{ending}")
+        qtbot.waitUntil(lambda: not window.export_run.busy, timeout=60_000)
         assert target.stat().st_size > 50, what
     # the calendar is remembered as one step of undo
     assert len(icalendar.Calendar.from_ical((tmp_path / "calendar.ics").read_bytes()).walk("VEVENT")) > 3

@@ -184,14 +184,14 @@ def test_every_view_is_saved(
     panel.show_view(view)
     path = tmp_path / panel.suggested_name(kind)
     assert path.name == f"moth-and-lantern-{view}.{kind}"
-    panel.save(path)
+    panel.snapshot().save(path)
     assert path.read_bytes().startswith(magic)
     assert path.stat().st_size > 5000
 
 
 def test_another_ending_is_refused(panel: ChartPanel, tmp_path: Path) -> None:
     with pytest.raises(BadInput, match=r"\.png, \.svg or \.pdf"):
-        panel.save(tmp_path / "chart.bmp")
+        panel.snapshot().save(tmp_path / "chart.bmp")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -149,7 +149,7 @@ def test_the_odds_of_a_baseline_come_from_all_futures(window: MainWindow, settle
 def test_a_baseline_is_accepted_after_the_odds_were_stopped(window: MainWindow, settle: Settle, qtbot: QtBot) -> None:
     settle(window)
     window.document.apply("Change estimate", edit.change_item(window.document.project, "spline", likely=5.0))
-    window.status.stop_button.click()
+    window.status.odds.stop_button.click()
     assert not window.document.worker.busy
     window.work.accept_baseline()
     qtbot.waitUntil(lambda: len(window.document.project.baselines) == 1, timeout=30_000)

@@ -210,10 +210,11 @@ def test_the_chart_is_exported_through_the_window(qtbot: QtBot, desk: Desk, tmp_
     for kind in ("png", "svg", "pdf"):
         with qtbot.waitSignal(desk.host.export_wanted) as asked:
             next(a for a in menu.actions() if a.data() == kind).trigger()
-        _, suggested, filters, write = asked.args[0]
-        assert f"*.{kind}" in filters
-        write(tmp_path / suggested)
-        assert (tmp_path / suggested).stat().st_size > 5000
+        leaving = asked.args[0]
+        assert f"*.{kind}" in leaving.filters
+        write = leaving.begin()
+        write(tmp_path / leaving.suggested, lambda _share: None)
+        assert (tmp_path / leaving.suggested).stat().st_size > 5000
 
 
 def test_ways_back_and_logging_go_to_their_pages(qtbot: QtBot, desk: Desk) -> None:

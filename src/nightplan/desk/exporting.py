@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 #: words, part, ending
 ENTRIES = (
     ("&Report as a page (HTML)…", "report", ".html"),
-    ("Report on one pa&ge (PDF)…", "one-page", ".pdf"),
+    ("Report on one p&age (PDF)…", "one-page", ".pdf"),
     ("Long report to &print (PDF)…", "report", ".pdf"),
     ("&Wall sheet (PDF)…", "wall-sheet", ".pdf"),
     ("&Summary (Markdown)…", "summary", ".md"),

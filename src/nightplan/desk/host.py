@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -15,6 +14,7 @@ from nightplan.desk.services import Services
 from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
+    from nightplan.desk.export_run import Leaving
     from nightplan.model.project import Project
     from nightplan.model.results import Forecast, Plan
 
@@ -27,7 +27,7 @@ class DeskHost(QObject):
     #: tick off the evening of a date
     evening_wanted = Signal(object)
     said = Signal(object)
-    #: (label, suggested file name, filters, function that writes to a path)
+    #: a file is to be written: a Leaving
     export_wanted = Signal(object)
 
     def __init__(self, document: Document, services: Services, parent: QObject | None = None) -> None:
@@ -88,6 +88,6 @@ class DeskHost(QObject):
     def go_to(self, page: str) -> None:
         self.page_wanted.emit(page)
 
-    def export(self, title: str, suggested: str, filters: str, write: Callable[[Path], None]) -> None:
-        """Ask for a path and write to it; a failure is said."""
-        self.export_wanted.emit((title, suggested, filters, write))
+    def export(self, leaving: Leaving) -> None:
+        """Ask for a path and write to it in the background; a failure is said."""
+        self.export_wanted.emit(leaving)

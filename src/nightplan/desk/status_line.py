@@ -30,6 +30,7 @@ class StatusLine(QStatusBar):
         self.setAccessibleName("Messages")
         #: the file that is being written, and the odds that are worked out
         self.leaving, self.odds = ProgressPart("Cancel"), ProgressPart("Stop")
+        self.leaving.name("A file is being written", "writing: %p %", "Cancel writing the file")
         self.odds.name("Odds are being worked out", "odds %p %", "Stop working out the odds")
         self.odds.stop_wanted.connect(self._stop_odds)
         for part in (self.leaving, self.odds):

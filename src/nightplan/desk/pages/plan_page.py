@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
@@ -21,8 +20,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.export_run import Leaving, Write
 from nightplan.desk.pages import Page
-from nightplan.desk.widgets.charts import FORMATS, ChartPanel
+from nightplan.desk.widgets.charts import ChartPanel
+from nightplan.desk.widgets.charts_views import FORMATS
 from nightplan.desk.widgets.stage_table import StageTable
 from nightplan.desk.widgets.strip import EveningStrip
 from nightplan.desk.widgets.ways_notice import WaysNotice
@@ -163,11 +164,17 @@ class PlanPage(Page):
     def _save_chart(self, kind: str) -> None:
         name = FORMATS[kind]
         self.host.export(
-            f"Save the chart as {name}", self.charts.suggested_name(kind), f"{name} (*.{kind})", self._write_chart
+            Leaving(
+                f"Save the chart as {name}",
+                self.charts.suggested_name(kind),
+                f"{name} (*.{kind})",
+                self._chart_to_write,
+            )
         )
 
-    def _write_chart(self, path: Path) -> None:
-        self.charts.save(path)
+    def _chart_to_write(self) -> Write:
+        shown = self.charts.snapshot()
+        return lambda path, _report: shown.save(path)
 
 
 class _Empty(QWidget):

@@ -3,9 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
@@ -23,27 +21,13 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk.widgets.charts_live import LiveAxes, live_canvas
-from nightplan.desk.widgets.charts_words import buffer_words, burn_down_words, slip_words
+from nightplan.desk.widgets.charts_views import FORMATS, VIEWS, Shown, axes_for
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_label import ShortLabel
-from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
 from nightplan.exports.look import LIGHT, Look
-from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
-
-VIEWS = (
-    ("burn-down", "Hours left", "&Burn-down", "Hours of work left, evening by evening"),
-    (
-        "slip",
-        "Slip risk: odds of each gate",
-        "&Slip risk",
-        "The odds of each gate so far, and by the evening on which one might finish",
-    ),
-    ("buffer", "Buffer", "B&uffer", "Buffer used against work done"),
-)
-FORMATS = {"png": "PNG picture", "svg": "SVG drawing", "pdf": "PDF page"}
 
 
 class ChartPanel(QWidget):
@@ -225,14 +209,14 @@ class ChartPanel(QWidget):
         assert self.figure is not None
         self._stale = False
         look = replace(self._look, size=self.font().pointSizeF())
-        text, count, draw = self._shown(look)
+        text, count, draw = self.snapshot().drawing(look)
         self._say(text)
         wide = self._is_wide()
         laid_out = (self._view, wide, look, tuple(self.figure.get_size_inches()), self.figure.dpi)
         if self._laid_out != laid_out or len(self.canvas.live) != count:
             self._clear(self.figure, look)
             self._laid_out = laid_out
-            self.canvas.live = [LiveAxes(axes) for axes in _axes(self.figure, look.size, count, wide)]
+            self.canvas.live = [LiveAxes(axes) for axes in axes_for(self.figure, look.size, count, wide)]
         for axes in self.canvas.live:
             axes.begin()
         draw(*self.canvas.live)
@@ -258,43 +242,10 @@ class ChartPanel(QWidget):
         figure.set_facecolor(look.panel)
         self.canvas.forget()
 
-    def draw_on(self, figure: Figure, *, wide: bool, size: float) -> str:
-        """Draw the present view on a figure of its own; answers the same in words.
-
-        Args:
-            wide: two axes stand side by side, else one above the other.
-            size: of the letters, in points.
-        """
-        look = replace(self._look, size=size)
-        figure.set_facecolor(look.panel)
-        text, count, draw = self._shown(look)
-        draw(*_axes(figure, size, count, wide))
-        return text
-
-    def _shown(self, look: Look) -> tuple[str, int, Callable[..., None]]:
-        """The present view: in words, how many axes it has, and what draws on them."""
-        from nightplan.exports import figures
-
-        project, forecast = self._host.project, self._host.forecast
-        if forecast is None or not forecast.gates:
-            return "The chart comes with the first odds.", 0, _nothing
-        try:
-            if self._view == "burn-down":
-                burn = burn_numbers(project, forecast)
-                return burn_down_words(burn), 1, lambda axes: figures.draw_burn_down(axes, burn, look)
-            if self._view == "slip":
-                slip = slip_numbers(project, forecast)
-
-                def draw_slip(so_far: Any, by_date: Any) -> None:
-                    figures.draw_odds_so_far(so_far, slip, look)
-                    figures.draw_odds_by_date(by_date, slip, look)
-
-                return slip_words(slip), 2, draw_slip
-            used = buffer_numbers(project, forecast, self.gate.currentData() or forecast.gates[0].id)
-            return buffer_words(used), 1, lambda axes: figures.draw_buffer_used(axes, used, look)
-        except (BadInput, StopIteration, KeyError):
-            # between a change of the project and its odds the two may not fit each other
-            return "The chart comes with the next odds.", 0, _nothing
+    def snapshot(self) -> Shown:
+        """The present view with the project and the odds as they are now."""
+        gate = str(self.gate.currentData() or "")
+        return Shown(self._view, self._host.project, self._host.forecast, gate, self._look)
 
     # ---- files -------------------------------------------------------------------------------
     def _save_chosen(self, action: QAction) -> None:
@@ -304,54 +255,3 @@ class ChartPanel(QWidget):
         """A file name for the present view."""
         title = "".join(c if c.isalnum() else "-" for c in self._host.project.title.lower()).strip("-")
         return f"{title or 'project'}-{self._view}.{kind}"
-
-    def save(self, path: Path) -> None:
-        """Write the present view as PNG, SVG or PDF, by the ending of the path.
-
-        Raises:
-            BadInput: another ending.
-            OSError: the file cannot be written.
-        """
-        from matplotlib.figure import Figure
-
-        kind = path.suffix.lower().removeprefix(".")
-        if kind not in FORMATS:
-            raise BadInput.at("file", path.name, "a name that ends in .png, .svg or .pdf is accepted")
-        figure = Figure(figsize=(9.0, 5.0))
-        text = self.draw_on(figure, wide=True, size=10.0)
-        meta: dict[str, Any] = {"Title": f"{self._host.project.title}: {self.title.full_text}"}
-        if kind == "png":
-            meta["Description"] = text
-        if kind == "svg":
-            meta["Description"] = text
-            meta["Date"] = None
-        if kind == "pdf":
-            meta["Subject"] = text
-        figure.savefig(path, dpi=200, metadata=meta, facecolor=self._look.panel)
-
-
-def _nothing() -> None:
-    pass
-
-
-def _axes(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
-    """Axes side by side or one above the other, with margins that grow with the letters."""
-    if not count:
-        return []
-    width, height = (float(v) for v in figure.get_size_inches())
-    em = size / 72.0
-    left, right, bottom, top = (
-        5.0 * em,
-        1.6 * em,
-        3.4 * em,
-        max(2.6 * em, 0.07 * height + 1.3 * em),
-    )
-    columns, rows = (count, 1) if wide else (1, count)
-    w = (width - columns * (left + right)) / columns
-    h = (height - rows * (bottom + top)) / rows
-    made = []
-    for n in range(count):
-        column, row = (n, 0) if wide else (0, count - 1 - n)
-        x, y = left + column * (w + left + right), bottom + row * (h + bottom + top)
-        made.append(figure.add_axes((x / width, y / height, max(w, 0.2) / width, max(h, 0.2) / height)))
-    return made

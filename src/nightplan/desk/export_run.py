@@ -1,0 +1,186 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""One file that leaves the program: written in the background, put in its place when it is whole.
+
+It is written beside its place under a name of its own. Only when all of it is there, and nobody has cancelled it, is
+it moved over what was there before; so a cancelled or failed export leaves what was there as it was.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import secrets
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Slot
+from PySide6.QtWidgets import QWidget
+
+from nightplan.desk.background import Background, Report
+from nightplan.model.errors import NightplanError
+
+if TYPE_CHECKING:
+    from nightplan.desk.host import DeskHost
+    from nightplan.desk.widgets.progress_part import ProgressPart
+
+#: writes to a path, in the background; what it answers is given to ``Leaving.before``
+Write = Callable[[Path, Report], Any]
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """A file that is to be written."""
+
+    #: title of the question where to
+    title: str
+    #: a file name
+    suggested: str
+    #: as a file dialog wants them: ``PDF (*.pdf)``
+    filters: str
+    #: on the window's thread, when the place is known: takes what it needs of the project as it is then
+    begin: Callable[[], Write]
+    #: on the window's thread, when the file is whole, before it is put in its place; may raise NightplanError
+    before: Callable[[Any], None] | None = None
+
+
+@dataclass(frozen=True)
+class _Run:
+    leaving: Leaving
+    target: Path
+    scrap: Path
+
+
+class ExportRun(QObject):
+    """Belongs to a window; one file at a time, with its progress in the status line."""
+
+    def __init__(self, host: DeskHost, window: QWidget, part: ProgressPart) -> None:
+        super().__init__(window)
+        self.host, self.window, self.part = host, window, part
+        self.work = Background(self)
+        self.work.done.connect(self._written)
+        self.work.refused.connect(self._refused)
+        self.work.failed.connect(self._failed)
+        self.work.progressed.connect(part.tell)
+        part.stop_wanted.connect(self.cancel)
+        self._run: _Run | None = None
+        host.export_wanted.connect(self._ask)
+        host.document.closing.connect(self._close)
+
+    @property
+    def busy(self) -> bool:
+        return self._run is not None
+
+    @Slot(object)
+    def _ask(self, leaving: Leaving) -> None:
+        folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
+
+        def chosen(path: str | None) -> None:
+            if path is not None:
+                self.start(leaving, Path(path))
+
+        suggested = os.path.join(folder, leaving.suggested)
+        self.host.services.ask_save(self.window, suggested, chosen, title=leaving.title, filters=leaving.filters)
+
+    def start(self, leaving: Leaving, target: Path) -> None:
+        """Write the file; refused while another one is being written."""
+        if self._run is not None:
+            self.host.say(f"{self._run.target.name} is being written; wait for it or cancel it first.")
+            return
+        # realpath: a link stays a link
+        real = Path(os.path.realpath(target))
+        scrap = real.with_name(f".{real.stem[:40]}-{secrets.token_hex(4)}.part{real.suffix}")
+        write = leaving.begin()
+
+        def work(report: Report) -> Any:
+            try:
+                result = write(scrap, report)
+                # raises where it was cancelled, even if all is written
+                report(1.0)
+            except BaseException:
+                _remove(scrap)
+                raise
+            return result
+
+        self._run = _Run(leaving, target, scrap)
+        name = target.name if len(target.name) <= 28 else f"{target.name[:20]}…{target.suffix}"
+        self.part.name(f"Writing {target.name}", f"writing {name}: %p %", f"Cancel writing {target.name}")
+        self.part.begin()
+        self.host.say(f"Writing {target.name}…")
+        self.work.start("export", work)
+
+    @Slot()
+    def cancel(self) -> None:
+        """Give the file up; what was in its place stays."""
+        run = self._over()
+        if run is not None:
+            self.work.call_off()
+            _remove(run.scrap)
+            self.host.say(f"Cancelled: {run.target.name} was not written.")
+
+    @Slot()
+    def _close(self) -> None:
+        """The window goes: nothing half-written stays."""
+        run = self._over()
+        self.work.close()
+        if run is not None:
+            _remove(run.scrap)
+
+    def _over(self) -> _Run | None:
+        run, self._run = self._run, None
+        self.part.end()
+        return run
+
+    @Slot(object)
+    def _written(self, told: tuple[str, Any]) -> None:
+        run = self._over()
+        if run is None:
+            return
+        try:
+            if run.leaving.before is not None:
+                run.leaving.before(told[1])
+            real = Path(os.path.realpath(run.target))
+            if real.exists():
+                shutil.copymode(real, run.scrap)
+            os.replace(run.scrap, real)
+        except NightplanError as error:
+            _remove(run.scrap)
+            self._say_not(run, str(error))
+        except OSError as error:
+            _remove(run.scrap)
+            self._say_not(run, _cannot(run.target, error))
+        else:
+            self.host.say(f"Written: {run.target.name}")
+
+    @Slot(object)
+    def _refused(self, sentence: str) -> None:
+        run = self._over()
+        if run is not None:
+            # the name that it had until it was whole means nothing to the artist
+            self._say_not(run, sentence.replace(run.scrap.name, run.target.name))
+
+    @Slot(object)
+    def _failed(self, error: BaseException) -> None:
+        run = self._over()
+        if run is None:
+            return
+        if isinstance(error, OSError):
+            self._say_not(run, _cannot(run.target, error))
+            return
+        self.host.say(f"{run.target.name} was not written, by a fault of ours.")
+        self.host.services.fault(error)
+
+    def _say_not(self, run: _Run, why: str) -> None:
+        self.host.say(f"Not written: {run.target.name}.")
+        self.host.services.tell(self.window, "Not written", why)
+
+
+def _cannot(target: Path, error: OSError) -> str:
+    return f"{target} cannot be written ({error.strerror or type(error).__name__})."
+
+
+def _remove(scrap: Path) -> None:
+    with contextlib.suppress(OSError):
+        scrap.unlink(missing_ok=True)
