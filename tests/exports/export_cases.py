@@ -6,6 +6,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
+from nightplan.engine.past import past_points
+from nightplan.evenings.dated import calendar
 from nightplan.model.parse import project_from_raw
 from nightplan.model.project import Project
 from nightplan.model.results import (
@@ -113,7 +115,8 @@ def _told(day: str, moment: str, lock: float, deadline: float, used: float) -> d
     }
 
 
-def forecast(lock: float = 0.714, deadline: float = 0.93) -> Forecast:
+def forecast(lock: float = 0.714, deadline: float = 0.93, of: Project | None = None) -> Forecast:
+    of = of or project()
     dates = Percentiles(d(11), d(13), d(16), d(18))
     return Forecast(
         AS_OF,
@@ -146,6 +149,7 @@ def forecast(lock: float = 0.714, deadline: float = 0.93) -> Forecast:
                 DateOdds(d(n), o) for n, o in ((9, 0.0), (11, 0.1), (13, 0.4), (16, 0.6), (18, 0.8), (20, 0.93))
             ),
         },
+        past=past_points(of, calendar(of), AS_OF),
     )
 
 

@@ -5,20 +5,16 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import math
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import export_cases as cases
-import numpy as np
 import pytest
 from matplotlib.colors import to_hex
 
-from nightplan.engine.effort import likely_left
 from nightplan.engine.forecast import forecast as real_forecast
 from nightplan.engine.plan import plan as real_plan
-from nightplan.engine.state import item_states
 from nightplan.exports import chart_numbers, figures
 from nightplan.exports.look import LIGHT, LOOKS, NIGHT, PRINT
 from nightplan.exports.palette import stage_inks
@@ -64,36 +60,11 @@ def test_burn_down_draws_what_it_is_given() -> None:
 
 def test_burn_down_without_baseline_and_log() -> None:
     project = cases.project(log=[], baselines=[], forecasts=[])
-    numbers = chart_numbers.burn_numbers(project, cases.forecast())
+    numbers = chart_numbers.burn_numbers(project, cases.forecast(of=project))
     assert numbers.baseline == ()
     # unlogged evenings before the day are part of what was; nothing got less
     assert [p.y for p in numbers.actual] == [9.0] * 4
-    figures.burn_down(project, cases.forecast())
-
-
-def test_hours_left_by_day_can_be_given() -> None:
-    given = {cases.d(2): 7.25}
-    numbers = chart_numbers.burn_numbers(cases.project(), cases.forecast(), left_by_day=given)
-    assert numbers.actual[1].y == 7.25
-    assert numbers.actual[3].y == 5.5
-
-
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
-def test_hours_left_agree_with_the_engine(path: Path) -> None:
-    project = project_from_raw(json.loads(path.read_text(encoding="utf-8")))
-    for day in [project.announced, *(e.evening for e in project.log)]:
-        for key, state in item_states(project, day).items():
-            if state.item.low is None:
-                engine = likely_left(state, 0.0, project.correlation)
-                assert chart_numbers.item_left(project, key, day) == pytest.approx(engine, abs=1e-9), (day, key)
-
-
-def test_hours_left_of_a_lognormal_against_a_simulation() -> None:
-    # 3 h likely, 5 h high, 3.5 h spent, no common factor: the median of what 400,000 draws above 3.5 leave
-    rng = np.random.default_rng(1)
-    draws = 3.0 * np.exp(rng.standard_normal(400_000) * math.log(5 / 3) / 1.2815515655446004)
-    left = float(np.median(draws[draws > 3.5])) - 3.5
-    assert chart_numbers._median_left(3.0, 5.0, 3.5, 0.0) == pytest.approx(left, abs=0.01)
+    figures.burn_down(project, cases.forecast(of=project))
 
 
 # ---- odds ----------------------------------------------------------------------------------------
@@ -126,8 +97,8 @@ def test_buffer_used_draws_shares_and_thirds() -> None:
     # 1 March: nothing done, nothing used; 2 March: 2 of body's hours against what is left of body and fins
     assert used[0] == (0, 0)
     assert [u for _, u in used] == pytest.approx([0, 20, 40])
-    # lock: body 4 h and fins 1 h spent, 1.5 h of fins left
-    assert used[-1][0] == pytest.approx(100 * 5 / 6.5)
+    # lock: body's 3 likely hours are done, of fins' 2 the share 1/(1 + 1.5)
+    assert used[-1][0] == pytest.approx(100 * (3 + 2 * 1 / 2.5) / 5)
     edges = sorted({round(k.get_ydata()[0], 3) for k in axes.lines if list(k.get_xdata()) == [0, 1]})
     assert edges == [33.333, 66.667]
     assert set(figures.ZONE_WORDS) <= {t.get_text() for t in axes.texts}

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from nightplan.engine import buffers, drivers
 from nightplan.engine.draws import Streams
 from nightplan.engine.effort import hours_left, likely_left
+from nightplan.engine.past import past_points
 from nightplan.engine.problem import JobHours, Problem, job_hours, problem
 from nightplan.engine.walk import Walked, walk
 from nightplan.model.errors import BadInput
@@ -202,6 +203,7 @@ def summarise(setup: Problem, found: Futures, futures: int, seed: int) -> Foreca
         _burn_down(setup, found.left),
         by_date,
         _job_odds(setup, found.job_end),
+        past_points(setup.project, setup.calendar, setup.as_of),
     )
 
 

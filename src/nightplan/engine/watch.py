@@ -14,10 +14,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nightplan.engine import buffers
-from nightplan.engine.earned import burn_rate, share_done
+from nightplan.engine.earned import burn_rate
 from nightplan.engine.effort import likely_left
 from nightplan.engine.estimates import Estimate
-from nightplan.engine.nights_hands import hands_of
+from nightplan.engine.past import share_of_work
 from nightplan.engine.plan import plan as make_plan
 from nightplan.engine.problem import Problem, problem
 from nightplan.engine.recovery_words import days, hours, in_100, join
@@ -100,29 +100,16 @@ def zone(used: float, done: float) -> Literal["quiet", "plan", "act"]:
 def buffer_points(setup: Problem) -> tuple[BufferPoint, ...]:
     """Share of buffer used and of work done for every gate that has work and had a buffer."""
     centre = {k: likely_left(s, setup.learned.mean, setup.project.correlation) for k, s in setup.states.items()}
+    own = {k: likely_left(s, 0.0, setup.project.correlation) for k, s in setup.states.items()}
     points = []
     for gate in setup.gates:
         base = buffers.baseline_hours(setup, gate.moment.id)
         if base is None or base <= 0 or gate.missed or not gate.items:
             continue
         have = buffers.have_hours(setup, gate, sum(centre[setup.items[i]] for i in gate.items))
-        used, done = 1.0 - have / base, _work_done(setup, gate.moment)
+        used, done = 1.0 - have / base, share_of_work(setup.project, setup.calendar, gate.moment.id, setup.states, own)
         points.append(BufferPoint(gate.moment.id, used, done, zone(used, done)))
     return tuple(points)
-
-
-def _work_done(setup: Problem, gate: GateMoment) -> float:
-    """Share of the gate's likely hours that is done."""
-    due = {g.moment.id for g in setup.gates if g.moment.instant <= gate.instant}
-    got = total = 0.0
-    for key, state in setup.states.items():
-        if state.state == "cut" or hands_of(key) or setup.project.stage_of[key].gate not in due:
-            continue
-        likely = Estimate.of(state.item).median
-        total += likely
-        left = likely_left(state, 0.0, setup.project.correlation)
-        got += likely if state.state == "done" else likely * share_done(state.spent, left)
-    return got / total if total else 0.0
 
 
 def _buffers(setup: Problem) -> list[WatchWarning]:

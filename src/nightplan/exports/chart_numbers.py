@@ -8,18 +8,12 @@ announcement up to and including a date, 0 stands before the first.
 from __future__ import annotations
 
 import datetime as dt
-import math
 from bisect import bisect_right
-from collections.abc import Mapping
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from nightplan.evenings.dated import Calendar, calendar
-from nightplan.model.project import Item, Project, Span, StoredForecast
-from nightplan.model.results import Forecast
-
-_NORMAL = NormalDist()
-_Z90 = _NORMAL.inv_cdf(0.9)
+from nightplan.model.project import Project, StoredForecast
+from nightplan.model.results import Forecast, PastPoint
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,23 +116,15 @@ class Axis:
         return float(bisect_right(self.days, date))
 
 
-def burn_numbers(
-    project: Project, forecast: Forecast, *, left_by_day: Mapping[dt.date, float] | None = None
-) -> BurnNumbers:
-    """Hours of work left, as accepted, so far, and in the futures.
-
-    Args:
-        left_by_day: likely hours left at the end of past evenings, where the caller knows them better
-            than the log alone does.
-    """
+def burn_numbers(project: Project, forecast: Forecast) -> BurnNumbers:
+    """Hours of work left, as accepted, so far, and in the futures."""
     dates = calendar(project)
     axis = Axis(project, dates)
-    known = left_by_day or {}
     start = project.announced - dt.timedelta(days=1)
-    actual = [Point(0.0, project.announced, known.get(start, hours_left(project, start)))]
+    actual = [Point(0.0, project.announced, past(forecast, start).hours_left)]
     for day in axis.days:
         if day < forecast.as_of or (day == forecast.as_of and day in project.log_by_date):
-            actual.append(Point(axis.x(day), day, known.get(day, hours_left(project, day))))
+            actual.append(Point(axis.x(day), day, past(forecast, day).hours_left))
     now, left = actual[-1], forecast.hours_left
     band = [BandPoint(now.x, now.date, left, left, left)]
     # a second evening on a date stands on the same place: its end counts
@@ -195,8 +181,14 @@ def buffer_numbers(project: Project, forecast: Forecast, gate_id: str) -> Buffer
     stored = _in_order(project, forecast.as_of)
     used = {f.as_of: f.buffer[gate_id].get("used") for f in stored if gate_id in f.buffer}
     used[forecast.as_of] = gate.buffer.used
-    points = tuple(UsePoint(d, work_done(project, gate_id, d), u) for d, u in sorted(used.items()) if u is not None)
+    points = tuple(UsePoint(d, past(forecast, d).done[gate_id], u) for d, u in sorted(used.items()) if u is not None)
     return BufferNumbers(gate_id, gate.name, points, gate.buffer.have_hours, gate.buffer.need_hours)
+
+
+def past(forecast: Forecast, day: dt.date) -> PastPoint:
+    """Where the work stood at the end of a day; that of the first day for what lies before it."""
+    n = bisect_right(forecast.past, day, key=lambda p: p.date)
+    return forecast.past[max(0, n - 1)]
 
 
 def _in_order(project: Project, as_of: dt.date) -> list[StoredForecast]:
@@ -204,53 +196,3 @@ def _in_order(project: Project, as_of: dt.date) -> list[StoredForecast]:
     rank = {"before": 0, "accepted": 1, "after": 2}
     told = (f for f in project.forecasts if f.as_of <= as_of)
     return sorted(told, key=lambda f: (f.as_of, rank[f.moment]))
-
-
-def work_done(project: Project, gate_id: str, as_of: dt.date) -> float:
-    """Share of a gate's likely hours that is done: spent / (spent + left); a gate holds all earlier work too."""
-    order = [g.id for g in calendar(project).gates]
-    mine = set(order[: order.index(gate_id) + 1])
-    spent, left = 0.0, 0.0
-    for key, stage in project.stage_of.items():
-        if stage.gate not in mine or project.items[key].state == "cut":
-            continue
-        spent += sum(w.hours for e in project.log if e.evening <= as_of for w in e.work if w.item == key)
-        left += item_left(project, key, as_of)
-    return spent / (spent + left) if spent + left > 0 else 0.0
-
-
-def hours_left(project: Project, as_of: dt.date) -> float:
-    """Likely hours left of all items at the end of a day, by the artist's own numbers."""
-    return sum(item_left(project, key, as_of) for key in project.items)
-
-
-def item_left(project: Project, key: str, as_of: dt.date) -> float:
-    """Likely hours left of one item: the median of what the estimate still allows after the hours spent.
-
-    A re-estimate of what is left counts from its evening on.
-    """
-    item = project.items[key]
-    work = [(e.evening, w) for e in sorted(project.log, key=lambda e: e.evening) for w in e.work if w.item == key]
-    if item.state == "cut" or any(w.done and day <= as_of for day, w in work):
-        return 0.0
-    if item.state == "done" and not any(w.done for _, w in work):
-        return 0.0
-    basis: Item | Span = item
-    since = 0.0
-    for day, w in work:
-        if day <= as_of:
-            basis, since = (w.left, 0.0) if w.left is not None else (basis, since + w.hours)
-    return _median_left(basis.likely, basis.high, since, project.correlation)
-
-
-def _median_left(likely: float, high: float, spent: float, correlation: float) -> float:
-    """Median hours left of a lognormal amount that is more than ``spent``, the common factor at its centre."""
-    if spent <= 0:
-        return likely
-    if likely <= 0 or high == likely:
-        return max(0.0, likely - spent)
-    sigma, alone = math.log(high / likely) / _Z90, math.sqrt(1.0 - correlation)
-    tail = 0.5 * _NORMAL.cdf(-math.log(spent / likely) / sigma / alone)
-    if tail <= 1e-12:
-        return 0.0
-    return max(0.0, likely * math.exp(-sigma * alone * _NORMAL.inv_cdf(tail)) - spent)

@@ -95,6 +95,17 @@ class DateOdds:
 
 
 @dataclass(frozen=True, slots=True)
+class PastPoint:
+    """Where the work stood at the end of a day that is past, by the artist's own numbers."""
+
+    date: dt.date
+    #: likely hours left of all open items
+    hours_left: float
+    #: gate id -> share of its likely hours that was done, 0 to 1
+    done: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Forecast:
     """The odds, from one set of futures."""
 
@@ -115,6 +126,8 @@ class Forecast:
     by_date: dict[str, tuple[DateOdds, ...]] = field(default_factory=dict)
     #: open job id -> share of futures in which it ends by its gate
     job_odds: dict[str, float] = field(default_factory=dict)
+    #: before the first evening, after each logged one, and on the day itself
+    past: tuple[PastPoint, ...] = ()
 
     def gate(self, gate_id: str) -> GateForecast:
         """The forecast of one gate. Raises StopIteration where there is no such gate."""
