@@ -77,7 +77,7 @@ _MODEL = (
 )
 _SHADE = (("shade-main", tr("Main materials"), 0.7), ("shade-detail", tr("Wear and detail"), 0.3, "secondary"))
 
-# the kind of piece is kept in the project as it stands here; what shows it translates it
+# the keys are what the command line takes; a project keeps what it is in the artist's language
 TEMPLATES: dict[str, tuple[Part, ...]] = {
     mark("animated shot"): (
         _part("reference", trc("stage", "Reference"), 8, *_REFERENCE),
@@ -156,6 +156,14 @@ TEMPLATES: dict[str, tuple[Part, ...]] = {
     ),
 }
 
+#: kinds of piece to choose from, for people
+KIND_WORDS = {
+    "animated shot": tr("Animated shot"),
+    "still environment": tr("Still environment"),
+    "still character": tr("Still character"),
+    "motion loop": tr("Motion loop"),
+    "game asset": tr("Game asset"),
+}  # untranslated: keys of the templates
 _RENDERS = {"animated shot": (120, 4.0), "motion loop": (96, 2.0)}  # untranslated: keys of the templates
 
 
@@ -249,7 +257,7 @@ def new_project(
         "format": "nightplan",
         "version": 1,
         "title": title,
-        "piece": piece,
+        "piece": tr(piece),
         "zone": zone,
         "announced": announced.isoformat(),
         "gates": [

@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from nightplan.actions.templates import TEMPLATES
+from nightplan.actions.templates import KIND_WORDS, TEMPLATES
 from nightplan.desk.fields import padded
 from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.evenings.zones import zone_info
@@ -396,6 +396,6 @@ class OffFields(QWidget):
 def kind_field() -> QComboBox:
     field = QComboBox()
     for kind in TEMPLATES:
-        field.addItem(kind[0].upper() + kind[1:], kind)
+        field.addItem(KIND_WORDS[kind], kind)
     field.setAccessibleName("Kind of piece")
     return field
