@@ -6,11 +6,14 @@ Every reader raises ValueError with the part of a sentence that says what is acc
 
 from __future__ import annotations
 
-import math
 import re
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import Any
+
+from nightplan.speech import tr
+from nightplan.speech.dates import decimal
+from nightplan.speech.dates import whole as whole_words
 
 #: rates that are written rounded; SMPTE ST 428-11 and ITU-R BT.709 give them as n/1001
 _ROUNDED = {
@@ -29,7 +32,7 @@ COMMON_RATES = tuple(Fraction(n) for n in (24, 25, 30, 48, 50, 60, 12, 15, 8, 10
 _MAX = Fraction(10**15)
 
 
-def number(raw: Any, rule: str = "must be a number") -> Fraction:
+def number(raw: Any, rule: str = tr("must be a number")) -> Fraction:
     """A finite number, exactly as it is written."""
     if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
         raise ValueError(rule)
@@ -41,21 +44,21 @@ def number(raw: Any, rule: str = "must be a number") -> Fraction:
     except (InvalidOperation, ValueError, OverflowError):
         raise ValueError(rule) from None
     if abs(value) > _MAX:
-        raise ValueError(f"{rule} of a size that files have")
+        raise ValueError(tr("{rule} of a size that files have", rule=rule))
     return value
 
 
 def whole(raw: Any) -> Fraction:
     """A whole number of 0 or more. Raises ValueError."""
-    value = number(raw, "must be a whole number")
+    value = number(raw, tr("must be a whole number"))
     if value.denominator != 1 or value < 0:
-        raise ValueError("must be a whole number of 0 or more")
+        raise ValueError(tr("must be a whole number of 0 or more"))
     return value
 
 
 def rate(raw: Any) -> Fraction:
     """Frames per second: 24, "24", "23.976" (24000/1001), "24000/1001"."""
-    rule = 'must be frames per second, for example 24, "23.976" or "24000/1001"'
+    rule = tr('must be frames per second, for example 24, "23.976" or "24000/1001"')
     if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
         raise ValueError(rule)
     text = re.sub(r"\s*(fps|/s)$", "", str(raw).strip().lower())
@@ -75,12 +78,12 @@ def rate_words(value: Fraction) -> str:
     """``24``, ``24000/1001 (23.976)``."""
     if value.denominator == 1:
         return str(value.numerator)
-    return f"{value.numerator}/{value.denominator} ({float(value):.3f})"
+    return f"{value.numerator}/{value.denominator} ({decimal(float(value), 3)})"
 
 
 def seconds(raw: Any) -> Fraction:
     """Seconds: 5, "5 s", "1:30", "1 min 30 s"."""
-    rule = 'must be seconds, for example 5, "1:30" or "2 min"'
+    rule = tr('must be seconds, for example 5, "1:30" or "2 min"')
     if isinstance(raw, str):
         text = raw.strip().lower()
         match = re.fullmatch(r"(?:(\d{1,3}):)?(\d{1,3}):(\d\d(?:\.\d+)?)", text, re.ASCII)
@@ -99,7 +102,7 @@ def seconds(raw: Any) -> Fraction:
 
 def picture(raw: Any) -> tuple[int, int]:
     """Width and height in pixels: "1920x1080" or [1920, 1080]."""
-    rule = 'must be width and height, for example "1920x1080"'
+    rule = tr('must be width and height, for example "1920x1080"')
     if isinstance(raw, str):
         match = re.fullmatch(r"(\d{1,6})\s*[x×*]\s*(\d{1,6})(\s*px)?", raw.strip().lower(), re.ASCII)
         pair: list[Any] = [int(match[1]), int(match[2])] if match else []
@@ -112,7 +115,7 @@ def picture(raw: Any) -> tuple[int, int]:
 
 def ratio(raw: Any) -> Fraction:
     """Width over height: "16:9", "2.39:1", 1.85, "square"."""
-    rule = 'must be a shape, for example "16:9", "2.39:1" or 1.85'
+    rule = tr('must be a shape, for example "16:9", "2.39:1" or 1.85')
     if isinstance(raw, str):
         text = raw.strip().lower()
         if text in ("square", "1:1"):
@@ -135,7 +138,7 @@ def sizes(raw: Any) -> tuple[Fraction, Fraction]:
 
     IEC 80000-13 gives MB as 10⁶ and MiB as 2²⁰ bytes; many programs show the second and write the first.
     """
-    rule = 'must be a size, for example "100 MB", "100 MiB" or a number of bytes'
+    rule = tr('must be a size, for example "100 MB", "100 MiB" or a number of bytes')
     if not isinstance(raw, str):
         value = number(raw, rule)
         if value < 0:
@@ -155,13 +158,14 @@ def bytes_words(count: int) -> str:
     """``1.2 MB (1,234,567 bytes)``; decimal, as the standard has it."""
     for unit, factor in (("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):
         if count >= factor:
-            return f"{count / factor:.1f} {unit} ({count:,} bytes)"
-    return f"{count} bytes"
+            size = f"{decimal(count / factor, 1)} {unit}"
+            return tr("{size} ({n} bytes)", size=size, n=whole_words(count))
+    return tr("{n} bytes", n=count)
 
 
 def frame_range(raw: Any) -> tuple[int, int]:
     """First and last frame, both included: "1-120" or [1, 120]."""
-    rule = 'must be first and last frame, for example "1-120"'
+    rule = tr('must be first and last frame, for example "1-120"')
     if isinstance(raw, str):
         match = re.fullmatch(r"(\d{1,9})\s*(?:-|–|to|\.\.)\s*(\d{1,9})", raw.strip().lower(), re.ASCII)
         pair: list[Any] = [int(match[1]), int(match[2])] if match else []
@@ -170,7 +174,7 @@ def frame_range(raw: Any) -> tuple[int, int]:
     if len(pair) != 2 or any(isinstance(n, bool) or not isinstance(n, int) or not 0 <= n < 10**9 for n in pair):
         raise ValueError(rule)
     if pair[1] < pair[0]:
-        raise ValueError("the last frame must not be before the first")
+        raise ValueError(tr("the last frame must not be before the first"))
     return pair[0], pair[1]
 
 
@@ -184,8 +188,19 @@ def frames_or_seconds(raw: Any) -> tuple[Fraction, bool]:
 
 
 def plain(value: Fraction, digits: int = 3) -> str:
-    """A number without trailing zeros."""
+    """A number without trailing zeros, as the artist's language writes it."""
     if value.denominator == 1:
         return str(value.numerator)
-    text = f"{float(value):.{digits}f}".rstrip("0").rstrip(".")
-    return text if math.isfinite(float(value)) else "?"
+    return ("-" if round(float(value), digits) < 0 else "") + decimal(abs(float(value)), digits, least=0)
+
+
+def fixed(value: float, digits: int, *, plus: bool = False) -> str:
+    """``-14.0``, ``+1.5``: a number with all its digits behind the point, as the artist's language writes it."""
+    sign = "-" if round(value, digits) < 0 else "+" if plus else ""
+    return sign + decimal(abs(value), digits)
+
+
+def figures(value: Fraction | float, count: int) -> str:
+    """A number with so many digits that count, as the artist's language writes it."""
+    text = f"{float(value):.{count}g}"
+    return decimal(float(text), len(text.partition(".")[2])) if "." in text and "e" not in text else text

@@ -12,12 +12,13 @@ from typing import Any
 
 from nightplan.brief import assets
 from nightplan.brief.assets import Asset, AssetFinding, AssetTerms, assets_of, typed_terms
-from nightplan.brief.findings import Finding, Verdict, ticked_words
+from nightplan.brief.findings import OPEN, YOURS, Finding, Verdict, ticked_words
 from nightplan.brief.hold import finding, own
+from nightplan.brief.names import some
 from nightplan.brief.rules import Deliverable, Rule, deliverables_of, wanted_of
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
-from nightplan.speech import tr
+from nightplan.speech import tr, trn
 
 #: kind of rule -> key of AssetTerms that it decides
 DECIDES = {
@@ -29,14 +30,14 @@ DECIDES = {
     "scene-files": "scene_files",
 }
 #: from the mildest to the strictest; the strictest of several rules holds
-_STRICT = ("allowed", "credited", "free only", "none")
+_STRICT = ("allowed", "credited", "free only", "none")  # untranslated: values of the file
 _SOFT: dict[str, dict[str, assets.Verdict]] = {
     "should": {"fail": "warn", "hold": "warn"},
     "note": {"fail": "note", "hold": "note", "warn": "note"},
 }
-_VERDICTS: dict[str, Verdict] = {"fail": "fail", "hold": "cannot tell", "warn": "warn", "note": "pass"}
-_FITS = "licences that fit this entry, each known"
-_WHERE = "assets"
+_VERDICTS: dict[str, Verdict] = {"fail": "fail", "hold": OPEN, "warn": "warn", "note": "pass"}
+_FITS = tr("licences that fit this entry, each known")
+_WHERE = tr("assets")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +105,13 @@ def licence_findings(deliverable: Deliverable, project: Project | None) -> list[
     rules = [r for r in deliverable.rules if r.kind in DECIDES]
     if project is None:
         return [
-            finding(r, "your tick", "the assets are not known here", _WHERE, "look at them yourself") for r in rules
+            finding(r, YOURS, tr("the assets are not known here"), _WHERE, tr("look at them yourself")) for r in rules
         ]
     try:
         listed, found = assets_of(project), asset_findings(project)
     except BadInput as error:
-        repair = "put it right in the project file, or on the page Assets"
-        return [own("licence", "cannot tell", error.sentence, "assets that can be read", _WHERE, repair)]
+        repair = tr("put it right in the project file, or on the page Assets")
+        return [own("licence", OPEN, error.sentence, tr("assets that can be read"), _WHERE, repair)]
     titles = {a.id: a.title for a in listed}
     answers: list[Finding] = []
     told: set[AssetFinding] = set()
@@ -123,7 +124,7 @@ def licence_findings(deliverable: Deliverable, project: Project | None) -> list[
     rest = [f for f in found if f not in told]
     answers += [own("licence", _verdict(f), f.why, f.rule, _who(f, titles), _repair(f)) for f in rest]
     if listed and not assets.held(found):
-        words = f"{len(listed)} {'asset' if len(listed) == 1 else 'assets'}, nothing stands in the way"
+        words = trn("{n} asset, nothing stands in the way", "{n} assets, nothing stands in the way", len(listed))
         answers.append(own("licence", "pass", words, _FITS, _WHERE))
     return answers
 
@@ -137,16 +138,15 @@ def _repair(found: AssetFinding) -> str:
 
 
 def _who(found: AssetFinding, titles: Mapping[str, str]) -> str:
-    names = [titles.get(key, key) for key in found.assets[:4]]
-    return ", ".join(names) + (f" and {len(found.assets) - 4} more" if len(found.assets) > 4 else "")
+    return some([titles.get(key, key) for key in found.assets], 4)
 
 
 def _nothing(rule: Rule, listed: tuple[Asset, ...]) -> Finding:
     """No asset stands against a rule; an empty list is no proof where the rule asks for something."""
     if listed or rule.kind != "third-party" or _value(rule) == "allowed":
-        words = f"{len(listed)} {'asset' if len(listed) == 1 else 'assets'}, none stands against it"
+        words = trn("{n} asset, none stands against it", "{n} assets, none stands against it", len(listed))
         return finding(rule, "pass", words, _WHERE)
     if rule.ticked:
         return finding(rule, "pass", ticked_words(tr("nothing in it was made by others")), _WHERE)
-    repair = "write down on the page Assets what others made, or tick it when there is nothing"
-    return finding(rule, "your tick", "no asset is written down", _WHERE, repair)
+    repair = tr("write down on the page Assets what others made, or tick it when there is nothing")
+    return finding(rule, YOURS, tr("no asset is written down"), _WHERE, repair)

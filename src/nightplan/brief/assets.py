@@ -15,11 +15,14 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
+from nightplan.brief.amounts import figures
 from nightplan.brief.licences import CHALLENGE_ONLY, EDITORIAL, ROYALTY_FREE, Licence, licence
+from nightplan.brief.names import some
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import sentence
 from nightplan.model.project import Project
 from nightplan.model.values import Id, Name, Text, Value
+from nightplan.speech import mark, tr
 
 MAX_ASSETS = 2_000
 TERMS = "asset_terms"
@@ -70,6 +73,22 @@ class AssetTerms(Value):
     third_party: Literal["allowed", "credited", "free only", "none"] = "allowed"
 
 
+_UNCREDITED = {
+    ("author",): mark("{who} asks for credit, and the author of it is missing"),
+    ("source",): mark("{who} asks for credit, and the source of it is missing"),
+    ("author", "source"): mark("{who} asks for credit, and the author and the source of it are missing"),
+}
+_UNCREDITED_BY_BRIEF = {
+    ("author",): mark("the brief asks for credit, and the author of it is missing"),
+    ("source",): mark("the brief asks for credit, and the source of it is missing"),
+    ("author", "source"): mark("the brief asks for credit, and the author and the source of it are missing"),
+}
+_FILL_IN = {
+    ("author",): tr("fill in the author"),
+    ("source",): tr("fill in the source"),
+    ("author", "source"): tr("fill in the author and the source"),
+}
+
 Verdict = Literal["fail", "hold", "warn", "note"]
 ORDER: tuple[Verdict, ...] = ("fail", "hold", "warn", "note")
 
@@ -90,7 +109,7 @@ class AssetFinding:
 def assets_of(project: Project) -> tuple[Asset, ...]:
     """The assets of a project. Raises BadInput naming ``assets[n]``."""
     if len(project.assets) > MAX_ASSETS:
-        raise BadInput(f"assets: {len(project.assets)} assets, at most {MAX_ASSETS} are accepted")
+        raise BadInput(tr("assets: {n} assets, at most {most} are accepted", n=len(project.assets), most=MAX_ASSETS))
     found: list[Asset] = []
     seen: dict[str, int] = {}
     for n, raw in enumerate(project.assets):
@@ -100,7 +119,9 @@ def assets_of(project: Project) -> tuple[Asset, ...]:
             first = error.errors(include_url=False)[0]
             raise BadInput(sentence({**first, "loc": ("assets", n, *first["loc"])})) from None
         if asset.id in seen:
-            raise BadInput.at(f"assets[{n}].id", asset.id, f"an id is used once, and assets[{seen[asset.id]}] has it")
+            raise BadInput.at(
+                f"assets[{n}].id", asset.id, tr("an id is used once, and assets[{n}] has it", n=seen[asset.id])
+            )
         seen[asset.id] = n
         found.append(asset)
     return tuple(found)
@@ -131,116 +152,119 @@ def held(found: tuple[AssetFinding, ...]) -> bool:
 
 
 def _one(asset: Asset, its: Licence, terms: AssetTerms) -> Iterator[AssetFinding]:
-    def say(verdict: Verdict, rule: str, why: str, remedy: str, *asks: str) -> AssetFinding:
+    def make(verdict: Verdict, rule: str, why: str, remedy: str, *asks: str) -> AssetFinding:
         return AssetFinding(verdict, (asset.id,), rule, why, remedy, asks)
 
     if its.family == "own":
         return
     if its.family == "unknown":
-        yield say(
+        yield make(
             "hold",
-            "an unknown licence holds the hand-in",
-            f"{its.name}: without a licence nothing may be used that somebody else made",
-            "find the licence where the asset comes from, ask its author, or use another asset",
+            tr("an unknown licence holds the hand-in"),
+            tr("{name}: without a licence nothing may be used that somebody else made", name=its.name),
+            tr("find the licence where the asset comes from, ask its author, or use another asset"),
         )
     if its.family == "custom" and not asset.terms.strip():
-        yield say(
+        yield make(
             "hold",
-            "terms of its own have to be written down",
-            f"nobody can tell from the name {its.name!r} what is allowed",
-            "write into its terms what it allows and what it asks for, and keep a copy of the text",
+            tr("terms of its own have to be written down"),
+            tr("nobody can tell from the name {name} what is allowed", name=repr(its.name)),
+            tr("write into its terms what it allows and what it asks for, and keep a copy of the text"),
         )
     if its.credit or terms.third_party == "credited":
-        missing = [name for name in ("author", "source") if not getattr(asset, name).strip()]
+        missing = tuple(name for name in ("author", "source") if not getattr(asset, name).strip())
         if missing:
-            yield say(
+            yield make(
                 "fail",
-                "credit = title, author, source, licence, changes",
-                f"{its.name if its.credit else 'the brief'} asks for credit, and the {' and the '.join(missing)} of it "
-                f"{'is' if len(missing) == 1 else 'are'} missing",
-                f"fill in the {' and the '.join(missing)}",
+                tr("credit = title, author, source, licence, changes"),
+                tr(_UNCREDITED[missing], who=its.name) if its.credit else tr(_UNCREDITED_BY_BRIEF[missing]),
+                _FILL_IN[missing],
                 *(() if its.credit else ("third_party",)),
             )
         if its.credit and asset.adapted and not asset.changes.strip():
-            yield say(
+            yield make(
                 "warn",
-                "changes are said in the credit",
-                f"{its.name} asks you to say whether you changed it",
-                "write what was changed, such as “retextured”, or mark it as unchanged",
+                tr("changes are said in the credit"),
+                tr("{name} asks you to say whether you changed it", name=its.name),
+                tr("write what was changed, such as “retextured”, or mark it as unchanged"),
             )
-    yield from _limits(asset, its, terms, say)
+    yield from _limits(asset, its, terms, make)
 
 
-def _limits(asset: Asset, its: Licence, terms: AssetTerms, say: Any) -> Iterator[AssetFinding]:
+def _limits(asset: Asset, its: Licence, terms: AssetTerms, make: Any) -> Iterator[AssetFinding]:
     if its.non_commercial and (terms.prize or terms.paid_channel):
-        near = "a prize is near" if terms.prize else "the channel earns money"
-        yield say(
+        near = (
+            tr("a prize is near, and whether that is commercial is disputed")
+            if terms.prize
+            else tr("the channel earns money, and whether that is commercial is disputed")
+        )
+        yield make(
             "warn",
-            "BY-NC: not for commercial use",
-            f"{near}, and whether that is commercial is disputed",
-            "ask the author in writing, or use an asset without NC",
+            tr("BY-NC: not for commercial use"),
+            near,
+            tr("ask the author in writing, or use an asset without NC"),
             *(key for key in ("prize", "paid_channel") if getattr(terms, key)),
         )
     music = asset.kind in ("music", "sound")
     if its.no_derivatives and (asset.adapted or asset.kind == "music"):
         why = (
-            "music under picture is always adapted, also where the music itself is unchanged"
+            tr("music under picture is always adapted, also where the music itself is unchanged")
             if music
-            else "a thing that is put into a picture of yours is adapted material"
+            else tr("a thing that is put into a picture of yours is adapted material")
         )
-        yield say(
+        yield make(
             "fail",
-            "BY-ND: no adapted material may be shared",
+            tr("BY-ND: no adapted material may be shared"),
             why,
-            "use an asset without ND, or get the author's permission in writing",
+            tr("use an asset without ND, or get the author's permission in writing"),
         )
     if its.id == EDITORIAL:
-        yield say(
+        yield make(
             "fail" if terms.promotion else "warn",
-            "editorial use only: not for promotion",
-            "the organiser may use entries for promotion"
+            tr("editorial use only: not for promotion"),
+            tr("the organiser may use entries for promotion")
             if terms.promotion
-            else "an entry is easily shown as promotion",
-            "buy the full licence or use another asset",
+            else tr("an entry is easily shown as promotion"),
+            tr("buy the full licence or use another asset"),
             *(("promotion",) if terms.promotion else ()),
         )
     if its.id == ROYALTY_FREE:
         if terms.scene_files and asset.in_scene_files:
-            yield say(
+            yield make(
                 "fail",
-                "royalty-free: in the render yes, in scene files no",
-                "scene files are handed in, and the asset would be handed on with them",
-                "take it out of the scene files, or put a stand-in there",
+                tr("royalty-free: in the render yes, in scene files no"),
+                tr("scene files are handed in, and the asset would be handed on with them"),
+                tr("take it out of the scene files, or put a stand-in there"),
                 "scene_files",
             )
         if (asset.cost is None or asset.cost > 0) and not asset.receipt.strip():
-            yield say(
+            yield make(
                 "warn",
-                "keep the proof of purchase",
-                "a bought licence is proved by its receipt",
-                "note where the receipt is, or set its cost to 0",
+                tr("keep the proof of purchase"),
+                tr("a bought licence is proved by its receipt"),
+                tr("note where the receipt is, or set its cost to 0"),
             )
     if its.id == CHALLENGE_ONLY:
-        yield say(
+        yield make(
             "note",
-            "supplied for this challenge only",
-            "it may be in this entry and nowhere else",
-            "replace it before the piece goes anywhere else",
+            tr("supplied for this challenge only"),
+            tr("it may be in this entry and nowhere else"),
+            tr("replace it before the piece goes anywhere else"),
         )
     if terms.third_party == "none":
-        yield say(
+        yield make(
             "fail",
-            "the organiser's rules allow no third-party assets",
-            f"{asset.title} was made by somebody else",
-            "make it yourself or leave it out",
+            tr("the organiser's rules allow no third-party assets"),
+            tr("{title} was made by somebody else", title=asset.title),
+            tr("make it yourself or leave it out"),
             "third_party",
         )
-    if terms.third_party == "free only" and asset.cost:
-        yield say(
+    if terms.third_party == "free only" and asset.cost:  # untranslated: value of the file
+        yield make(
             "fail",
-            "the organiser's rules allow free assets only",
-            f"{asset.title} cost {asset.cost:g}",
-            "use a free one that everybody can get",
+            tr("the organiser's rules allow free assets only"),
+            tr("{title} cost {amount}", title=asset.title, amount=figures(asset.cost, 6)),
+            tr("use a free one that everybody can get"),
             "third_party",
         )
 
@@ -256,17 +280,28 @@ def _together(assets: tuple[Asset, ...], terms: AssetTerms) -> Iterator[AssetFin
             yield AssetFinding(
                 "warn",
                 (asset.id,),
-                "SA: the result is under the same licence",
-                f"{its.name} asks that the whole result is shared under it, and nothing is said about the result",
-                f"set the result's licence to {_same(its)} if the organiser's rules allow that, or use another asset",
+                tr("SA: the result is under the same licence"),
+                tr(
+                    "{name} asks that the whole result is shared under it, and nothing is said about the result",
+                    name=its.name,
+                ),
+                tr(
+                    "set the result's licence to {licence} if the organiser's rules allow that, or use another asset",
+                    licence=_same(its),
+                ),
             )
         elif not _satisfies(its, result):
             yield AssetFinding(
                 "fail",
                 (asset.id,),
-                "SA: the result is under the same licence",
-                f"the result is under {result.name}, and {its.name} asks for {_same(its)}",
-                "use an asset without SA, or ask the author for another licence",
+                tr("SA: the result is under the same licence"),
+                tr(
+                    "the result is under {result}, and {asset} asks for {licence}",
+                    result=result.name,
+                    asset=its.name,
+                    licence=_same(its),
+                ),
+                tr("use an asset without SA, or ask the author for another licence"),
                 ("result",),
             )
     # by licence: many assets of two licences are one clash
@@ -280,9 +315,16 @@ def _together(assets: tuple[Asset, ...], terms: AssetTerms) -> Iterator[AssetFin
             yield AssetFinding(
                 "fail",
                 tuple(x.id for x in (*groups[one], *groups[two])),
-                "two licences that no single result can keep",
-                f"{a.name} ({_titles(groups[one])}) and {b.name} ({_titles(groups[two])}): {clash}",
-                "replace what is under one of the two",
+                tr("two licences that no single result can keep"),
+                tr(
+                    "{one} ({titles}) and {other} ({other_titles}): {clash}",
+                    one=a.name,
+                    titles=_titles(groups[one]),
+                    other=b.name,
+                    other_titles=_titles(groups[two]),
+                    clash=clash,
+                ),
+                tr("replace what is under one of the two"),
             )
     if result is not None and result.credit and not result.non_commercial:
         for asset, its in adapted:
@@ -290,16 +332,19 @@ def _together(assets: tuple[Asset, ...], terms: AssetTerms) -> Iterator[AssetFin
                 yield AssetFinding(
                     "fail",
                     (asset.id,),
-                    "NC: the result may not promise more than the asset allows",
-                    f"the result under {result.name} may be used commercially, {asset.title} may not",
-                    "share the result under an NC licence, or use an asset without NC",
+                    tr("NC: the result may not promise more than the asset allows"),
+                    tr(
+                        "the result under {licence} may be used commercially, {title} may not",
+                        licence=result.name,
+                        title=asset.title,
+                    ),
+                    tr("share the result under an NC licence, or use an asset without NC"),
                     ("result",),
                 )
 
 
 def _titles(assets: list[Asset]) -> str:
-    names = [a.title for a in assets[:3]]
-    return ", ".join(names) + (f" and {len(assets) - 3} more" if len(assets) > 3 else "")
+    return some([a.title for a in assets])
 
 
 def _satisfies(its: Licence, result: Licence) -> bool:
@@ -315,7 +360,7 @@ def _satisfies(its: Licence, result: Licence) -> bool:
 
 
 def _same(its: Licence) -> str:
-    return its.name if its.version in ("1.0", "4.0") else f"{its.name} or a later version"
+    return its.name if its.version in ("1.0", "4.0") else tr("{name} or a later version", name=its.name)
 
 
 def _clash(a: Licence, b: Licence) -> str:
@@ -327,11 +372,11 @@ def _clash(a: Licence, b: Licence) -> str:
         return ""
     if a.share_alike and b.share_alike:
         if a.non_commercial != b.non_commercial:
-            return "one asks for a result that may be used commercially, the other for one that may not"
+            return tr("one asks for a result that may be used commercially, the other for one that may not")
         if "1.0" in (a.version, b.version) and a.version != b.version:
-            return "version 1.0 names no later version, so the two cannot meet"
+            return tr("version 1.0 names no later version, so the two cannot meet")
         return ""
     strict, other = (a, b) if a.share_alike else (b, a)
     if other.non_commercial and not strict.non_commercial:
-        return "one asks for a result that may be used commercially, the other forbids that"
+        return tr("one asks for a result that may be used commercially, the other forbids that")
     return ""

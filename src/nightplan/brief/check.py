@@ -14,16 +14,17 @@ from collections.abc import Callable, Sequence
 
 from nightplan.brief import judge_files, judge_frames, judge_pictures
 from nightplan.brief.asset_rules import DECIDES, licence_findings
-from nightplan.brief.findings import Depth, FileSeen, Finding, Report
+from nightplan.brief.findings import OPEN, Depth, FileSeen, Finding, Report
 from nightplan.brief.hold import finding, own
 from nightplan.brief.judge_own import own_findings
 from nightplan.brief.limits import LIMITS, Limits
 from nightplan.brief.read import subjects_of
-from nightplan.brief.rules import Deliverable, Rule
+from nightplan.brief.rules import Deliverable, Rule, What
 from nightplan.brief.subject import Subject
 from nightplan.brief.worker import Progress, Workers
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr, trn
 
 Judge = Callable[[Rule, Subject], list[Finding]]
 
@@ -63,6 +64,14 @@ JUDGES: dict[str, Judge] = {
     "tick": judge_files.ticked,
 }
 
+_ONE: dict[What, str] = {
+    "sequence": tr("one sequence"),
+    "movie": tr("one movie"),
+    "image": tr("one image"),
+    "zip": tr("one zip"),
+    "folder": tr("one folder"),
+    "text": tr("one text"),
+}
 #: rules that need no file
 _PERSON = frozenset(
     ("entry-count", "progress-post", "kept-stage", "working-time", "declaration", "tick", "publish-not-before")
@@ -94,9 +103,9 @@ def check(
     """
     given = [os.fspath(p) for p in paths]
     if not given:
-        raise BadInput("PATH: say which files or which folder to check")
+        raise BadInput(tr("PATH: say which files or which folder to check"))
     if now is not None and now.tzinfo is None:
-        raise BadInput.at("now", now, "must be a time with a zone")
+        raise BadInput.at("now", now, tr("must be a time with a zone"))
     if progress:
         progress(0.0)
     mine = workers is None
@@ -137,7 +146,7 @@ def judged(subject: Subject, now: dt.datetime | None = None, *, people: bool = T
                     else JUDGES[rule.kind](rule, subject)
                 )
         elif subject.unreadable and rule.kind not in ("name", "file-size"):
-            found.append(finding(rule, "cannot tell", "not measured", subject.label, "see the other findings"))
+            found.append(finding(rule, OPEN, tr("not measured"), subject.label, tr("see the other findings")))
         else:
             found += JUDGES[rule.kind](rule, subject)
     return found + own_ones
@@ -147,10 +156,10 @@ def _how_many(deliverable: Deliverable, subjects: list[Subject]) -> list[Finding
     """Several files where the brief speaks of one."""
     if len(subjects) < 2:
         return []
-    words = f"{len(subjects)} files"
-    repair = "hand in one, or see whether the brief asks for several"
+    words = trn("{n} file", "{n} files", len(subjects))
+    repair = tr("hand in one, or see whether the brief asks for several")
     where = ", ".join(s.label for s in subjects[:3])
-    return [own("one-file", "warn", words, f"one {deliverable.what}", where, repair)]
+    return [own("one-file", "warn", words, _ONE[deliverable.what], where, repair)]
 
 
 def _clock(now: dt.datetime | None, files: list[FileSeen]) -> list[Finding]:
@@ -160,15 +169,15 @@ def _clock(now: dt.datetime | None, files: list[FileSeen]) -> list[Finding]:
     newest = max(files, key=lambda f: f.modified_ns)
     age = now.timestamp() - newest.modified_ns / 1e9
     if -60 <= age < 5:
-        words = f"{newest.name} was written {max(age, 0):.0f} s ago"
+        words = tr("{name} was written {seconds} s ago", name=newest.name, seconds=f"{max(age, 0):.0f}")
         return [
             own(
                 "finished",
                 "warn",
                 words,
-                "files that nothing writes to any more",
+                tr("files that nothing writes to any more"),
                 newest.name,
-                "check again when it is done",
+                tr("check again when it is done"),
             )
         ]
     return []

@@ -17,7 +17,6 @@ class ImageFacts:
     channels: int = 0
     #: bits of each channel as stored (16 for half floats)
     bit_depth: int = 0
-    floats: bool = False
     alpha: bool = False
     #: width of a pixel over its height; None where the file does not say
     pixel_aspect: Fraction | None = None
@@ -27,7 +26,7 @@ class ImageFacts:
     turned: bool = False
     #: animation frames or pages beyond the first
     more_pictures: bool = False
-    #: what is odd about it, in plain words
+    #: what is odd about it, for comparisons: "palette", "interlaced", "CMYK", "data window 640x480" …
     odd: str = ""
     fault: str = ""
 
@@ -67,8 +66,6 @@ class MovieFacts:
     alpha: bool = False
     primaries: int = 2
     transfer: int = 2
-    matrix: int = 2
-    full_range: bool | None = None
     #: "progressive", "interlaced" or "" where the header does not say
     scan: str = ""
     interlaced_frames: int = 0
@@ -86,7 +83,6 @@ class MovieFacts:
     stamped_seconds: Fraction | None = None
     #: frame counts; None: this source does not say
     header_frames: int | None = None
-    index_frames: int | None = None
     packets: int | None = None
     decoded: int | None = None
     #: packets that an edit list hides
@@ -101,7 +97,6 @@ class MovieFacts:
     cut_off: bool = False
     pictures: int = 1
     sound: tuple[SoundFacts, ...] = ()
-    other_streams: tuple[str, ...] = ()
     looks: LookSummary | None = None
     #: why counting stopped early
     stopped: str = ""

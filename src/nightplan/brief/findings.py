@@ -5,14 +5,30 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from nightplan.model.brief import Verdict as Verdict
-from nightplan.speech import tr
+from nightplan.speech import tr, trc
 
 Depth = Literal["headers", "integrity", "deep"]
+#: how closely was looked, as people read it
+DEPTH_WORDS: dict[str, str] = {
+    "headers": trc("depth of a check", "headers"),
+    "integrity": trc("depth of a check", "integrity"),
+    "deep": trc("depth of a check", "deep"),
+}
+OPEN: Final = "cannot tell"  # untranslated: value of the file
+YOURS: Final = "your tick"  # untranslated: value of the file
 #: worst first
-ORDER: tuple[Verdict, ...] = ("fail", "cannot tell", "your tick", "warn", "pass")  # untranslated: values of the file
+ORDER: tuple[Verdict, ...] = ("fail", OPEN, YOURS, "warn", "pass")
+#: verdicts as people read them
+VERDICT_WORDS: dict[Verdict, str] = {
+    "fail": trc("verdict of a check", "fail"),
+    OPEN: trc("verdict of a check", "cannot tell"),
+    YOURS: trc("verdict of a check", "your tick"),
+    "warn": trc("verdict of a check", "warn"),
+    "pass": trc("verdict of a check", "pass"),
+}
 #: in what was measured, where a person's tick decides; a tick that is given later is told by them
 TICKED = tr("ticked by you")
 NOT_TICKED = tr("not ticked yet")
@@ -71,7 +87,7 @@ class Report:
     def verdict(self) -> Verdict:
         """The worst of the findings; nothing found at all is no pass."""
         found = {f.verdict for f in self.findings}
-        return next((v for v in ORDER if v in found), "cannot tell")
+        return next((v for v in ORDER if v in found), OPEN)
 
     def of(self, rule: str) -> tuple[Finding, ...]:
         """The findings of one rule."""

@@ -17,6 +17,7 @@ from nightplan.brief.names_of_formats import IMAGE_ENDINGS
 from nightplan.brief.probe_exr import read_attributes
 from nightplan.brief.probe_image import FIRST, read_header
 from nightplan.model.errors import BadInput, shorten
+from nightplan.speech import tr
 
 #: what file managers leave behind
 LITTER = frozenset((".ds_store", "thumbs.db", "desktop.ini", ".directory"))
@@ -25,7 +26,7 @@ _FLAGS = (
     | getattr(os, "O_CLOEXEC", 0)
 )  # fmt: skip
 _BY_FOLDER = os.open in os.supports_dir_fd
-_UNREADABLE = ImageFacts(fault="it cannot be read")
+_UNREADABLE = ImageFacts(fault=tr("it cannot be read"))
 
 
 @dataclass(slots=True)
@@ -118,14 +119,16 @@ def list_folder(
             _list_one(prefix, place, found, headers, limits, tick)
         except OSError as error:
             if not prefix:
-                raise BadInput(f"{shown(folder)}: cannot be read: {error.strerror or error}") from None
-            found.stopped = found.stopped or f"the folder {prefix} cannot be read"
+                raise BadInput(
+                    tr("{path}: cannot be read: {why}", path=shown(folder), why=error.strerror or error)
+                ) from None
+            found.stopped = found.stopped or tr("the folder {folder} cannot be read", folder=prefix)
         if not below:
             break
         for name in found.folders:
             if name.startswith(prefix) and "/" not in name[len(prefix) :]:
                 if depth >= limits.folder_depth:
-                    found.stopped = found.stopped or f"folders lie deeper than {limits.folder_depth}"
+                    found.stopped = found.stopped or tr("folders lie deeper than {n}", n=limits.folder_depth)
                 else:
                     waiting.append((f"{name}/", os.path.join(base, *name.split("/")), depth + 1))
         if found.stopped:
@@ -157,7 +160,7 @@ def _list_one(
                     found.folders.append(prefix + name)
                     continue
                 if len(found.files) >= limits.files:
-                    found.stopped = f"more than {limits.files} files lie there"
+                    found.stopped = tr("more than {n} files lie there", n=limits.files)
                     return
                 if name.lower() in LITTER or name.startswith("._"):
                     found.litter.append(prefix + name)
@@ -200,11 +203,11 @@ def list_files(paths: list[str]) -> Listing:
         try:
             fd = os.open(place, _FLAGS)
         except OSError as error:
-            raise BadInput(f"{shown(path)}: cannot be read: {error.strerror or error}") from None
+            raise BadInput(tr("{path}: cannot be read: {why}", path=shown(path), why=error.strerror or error)) from None
         try:
             status = os.fstat(fd)
             if not stat.S_ISREG(status.st_mode):
-                raise BadInput(f"{shown(path)}: is no ordinary file")
+                raise BadInput(tr("{path}: is no ordinary file", path=shown(path)))
             found.files.append(FileSeen(place, Path(path).name, status.st_size, status.st_mtime_ns))
             picture = os.path.splitext(path)[1].lower() in IMAGE_ENDINGS
             found.images.append(headers.of(fd) if picture else None)
@@ -227,6 +230,10 @@ def there(paths: list[str]) -> Iterator[str]:
         try:
             os.stat(path)
         except (OSError, ValueError) as error:
-            why = "there is no such file" if isinstance(error, FileNotFoundError) else f"cannot be read: {error}"
-            raise BadInput(f"{shown(path)}: {why}") from None
+            told = (
+                tr("{path}: there is no such file", path=shown(path))
+                if isinstance(error, FileNotFoundError)
+                else tr("{path}: cannot be read: {why}", path=shown(path), why=error)
+            )
+            raise BadInput(told) from None
         yield path

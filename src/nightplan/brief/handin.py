@@ -17,13 +17,19 @@ from nightplan.model.brief import SheetFile as SheetFile
 from nightplan.model.brief import SheetFinding as SheetFinding
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 #: what the sheet says under its findings
 ADVICE = (
-    "Hand in early: a first valid version as soon as the rules allow one, the last one not in the last hour. "
-    "Uploads fail, pages close by another clock, and a file that arrives beats a better one that does not.",
-    "This check is help, no promise. It knows the rules as they were written into the brief; the organiser's "
-    "rules decide.",
+    tr(
+        "Hand in early: a first valid version as soon as the rules allow one, the last one not "
+        "in the last hour. Uploads fail, pages close by another clock, and a file that arrives "
+        "beats a better one that does not."
+    ),
+    tr(
+        "This check is help, no promise. It knows the rules as they were written into the brief; "
+        "the organiser's rules decide."
+    ),
 )
 _CHUNK = 1 << 20
 #: sheets kept for each deliverable; the oldest go
@@ -58,7 +64,7 @@ def make_sheet(report: Report, *, progress: Progress | None = None) -> Sheet:
 
         digest, size, modified_ns = file_hash(seen.path, tell)
         if (size, modified_ns) != (seen.bytes, seen.modified_ns):
-            raise BadInput(f"{seen.name}: is not the file that was checked any more; check it again")
+            raise BadInput(tr("{name}: is not the file that was checked any more; check it again", name=seen.name))
         done += seen.bytes
         files.append(_sheet_file(seen, digest))
     values = report_values(report)
@@ -84,7 +90,7 @@ def file_hash(path: str, tell: Any = None) -> tuple[str, int, int]:
         with open(path, "rb") as file:
             status = os.fstat(file.fileno())
             if not stat.S_ISREG(status.st_mode):
-                raise BadInput(f"{shorten(path)}: is no ordinary file")
+                raise BadInput(tr("{path}: is no ordinary file", path=shorten(path)))
             read = 0
             while part := file.read(_CHUNK):
                 digest.update(part)
@@ -92,7 +98,7 @@ def file_hash(path: str, tell: Any = None) -> tuple[str, int, int]:
                 if tell:
                     tell(read)
     except OSError as error:
-        raise BadInput(f"{shorten(path)}: cannot be read: {error.strerror or error}") from None
+        raise BadInput(tr("{path}: cannot be read: {why}", path=shorten(path), why=error.strerror or error)) from None
     return digest.hexdigest(), read, status.st_mtime_ns
 
 
@@ -108,7 +114,7 @@ def verify(sheet: Sheet, folder: str | None = None, *, progress: Progress | None
         if progress:
             progress(n / len(sheet.files))
         if not path or not os.path.exists(path):
-            states.append(FileState(file.name, "missing", f"{file.name} is not there any more"))
+            states.append(FileState(file.name, "missing", tr("{name} is not there any more", name=file.name)))
             continue
         try:
             digest, size, _ = file_hash(path)
@@ -116,10 +122,19 @@ def verify(sheet: Sheet, folder: str | None = None, *, progress: Progress | None
             states.append(FileState(file.name, "unreadable", error.sentence))
             continue
         if digest == file.sha256:
-            states.append(FileState(file.name, "same", f"{file.name} is the file that was checked"))
+            states.append(FileState(file.name, "same", tr("{name} is the file that was checked", name=file.name)))
         else:
-            how = f"{file.bytes} bytes then, {size} now" if size != file.bytes else "the same size, other content"
-            states.append(FileState(file.name, "changed", f"{file.name} is not the file that was checked ({how})"))
+            told = (
+                tr(
+                    "{name} is not the file that was checked ({then} bytes then, {now} now)",
+                    name=file.name,
+                    then=file.bytes,
+                    now=size,
+                )
+                if size != file.bytes
+                else tr("{name} is not the file that was checked (the same size, other content)", name=file.name)
+            )
+            states.append(FileState(file.name, "changed", told))
     if progress:
         progress(1.0)
     return tuple(states)

@@ -5,11 +5,14 @@ from __future__ import annotations
 
 from html import escape
 
+from nightplan.brief.findings import DEPTH_WORDS, OPEN, VERDICT_WORDS, YOURS, Verdict
 from nightplan.brief.handin import ADVICE, Sheet
 from nightplan.model.project import Project
+from nightplan.speech import language, tr, trn
+from nightplan.speech.dates import whole
 
 #: a sign beside each word, so that nothing hangs on colour
-SIGNS = {"pass": "✓", "warn": "!", "fail": "✗", "cannot tell": "?", "your tick": "☐"}
+SIGNS = {"pass": "✓", "warn": "!", "fail": "✗", OPEN: "?", YOURS: "☐"}
 _MOST_FILES = 20_000
 
 _STYLE = """
@@ -25,29 +28,37 @@ code { font-size: .8rem; overflow-wrap: anywhere; }
 @media (prefers-color-scheme: dark) { body { background: #16181d; color: #e8e8e8; } }
 @media print { body { margin: 0; max-width: none; font-size: 10pt; background: #fff; color: #000; }
   tr { break-inside: avoid; } }
-"""
+"""  # untranslated: CSS
 
 
 def sheet_html(sheet: Sheet, project: Project | None = None) -> str:
     """The page; every text of the sheet is escaped."""
-    title = f"Hand-in sheet: {sheet.name or sheet.deliverable}"
+    title = tr("Hand-in sheet: {name}", name=sheet.name or sheet.deliverable)
     lines = [
         "<!DOCTYPE html>",
-        '<html lang="en"><head><meta charset="utf-8">',
+        f'<html lang="{language()}"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{_text(title)}</title><style>{_STYLE}</style></head><body>",
         f"<h1>{_text(title)}</h1>",
     ]
     if project is not None:
         lines.append(f"<p>{_text(project.title)}{', ' + _text(project.piece) if project.piece else ''}</p>")
-    when = f", checked {_text(sheet.checked_at)}" if sheet.checked_at else ""
-    lines.append(f"<p><strong>{_verdict(sheet.verdict)}</strong>{when}, depth: {_text(sheet.depth)}</p>")
-    lines.append("<h2>Findings</h2><table><thead><tr>")
-    lines += [f'<th scope="col">{head}</th>' for head in ("Verdict", "What", "Measured", "Wanted", "Where", "Repair")]
+    depth = DEPTH_WORDS.get(sheet.depth, sheet.depth)
+    told = (
+        tr("checked {moment}, depth: {depth}", moment=sheet.checked_at, depth=depth)
+        if sheet.checked_at
+        else tr("depth: {depth}", depth=depth)
+    )
+    lines.append(f"<p><strong>{_verdict(sheet.verdict)}</strong>, {_text(told)}</p>")
+    lines.append(f"<h2>{_text(tr('Findings'))}</h2><table><thead><tr>")
+    lines += [
+        f'<th scope="col">{_text(head)}</th>'
+        for head in (tr("Verdict"), tr("What"), tr("Measured"), tr("Wanted"), tr("Where"), tr("Repair"))
+    ]
     lines.append("</tr></thead><tbody>")
     for finding in sheet.findings:
         wording = f"<br><q>{_text(finding.wording)}</q>" if finding.wording else ""
-        breach = f"<br>On a breach: {_text(finding.breach)}" if finding.breach else ""
+        breach = f"<br>{_text(tr('On a breach: {words}', words=finding.breach))}" if finding.breach else ""
         kind = "fail" if finding.verdict == "fail" else ""
         lines.append(
             f"<tr{f' class={chr(34)}{kind}{chr(34)}' if kind else ''}><td>{_verdict(finding.verdict)}</td>"
@@ -55,24 +66,25 @@ def sheet_html(sheet: Sheet, project: Project | None = None) -> str:
             f"<td>{_text(finding.wanted)}{wording}{breach}</td><td>{_text(finding.where)}</td>"
             f"<td>{_text(finding.repair)}</td></tr>"
         )
-    lines.append("</tbody></table><h2>Files</h2><table><thead><tr>")
-    lines += [f'<th scope="col">{head}</th>' for head in ("Name", "Bytes", "Written", "SHA-256")]
+    lines.append(f"</tbody></table><h2>{_text(tr('Files'))}</h2><table><thead><tr>")
+    lines += [f'<th scope="col">{_text(head)}</th>' for head in (tr("Name"), tr("Bytes"), tr("Written"), "SHA-256")]
     lines.append("</tr></thead><tbody>")
     for file in sheet.files[:_MOST_FILES]:
         lines.append(
-            f"<tr><td>{_text(file.name)}</td><td>{file.bytes:,}</td><td>{_text(file.modified)}</td>"
+            f"<tr><td>{_text(file.name)}</td><td>{whole(file.bytes)}</td><td>{_text(file.modified)}</td>"
             f"<td><code>{file.sha256}</code></td></tr>"
         )
     lines.append("</tbody></table>")
     if len(sheet.files) > _MOST_FILES:
-        lines.append(f"<p>and {len(sheet.files) - _MOST_FILES} more files</p>")
+        more = len(sheet.files) - _MOST_FILES
+        lines.append(f"<p>{_text(trn('and {n} more file', 'and {n} more files', more))}</p>")
     lines += [f"<p>{_text(line)}</p>" for line in ADVICE]
     lines.append(f"<p>{_text(sheet.made_by)}</p></body></html>")
     return "\n".join(lines) + "\n"
 
 
-def _verdict(verdict: str) -> str:
-    return f"{SIGNS[verdict]} {escape(verdict)}"
+def _verdict(verdict: Verdict) -> str:
+    return f"{SIGNS[verdict]} {escape(VERDICT_WORDS[verdict])}"
 
 
 def _text(text: str | None) -> str:

@@ -8,12 +8,16 @@ import os
 import textwrap
 from pathlib import Path
 
+from nightplan.brief.findings import DEPTH_WORDS, VERDICT_WORDS
 from nightplan.brief.handin import ADVICE, Sheet
 from nightplan.brief.handin_html import SIGNS
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr, trn
+from nightplan.speech.dates import whole
 
 _LINES = 66
+_FONT = "DejaVu Sans Mono"  # untranslated: a font
 _COLUMNS = 92
 
 
@@ -23,7 +27,7 @@ def write_sheet_pdf(sheet: Sheet, path: str | os.PathLike[str], project: Project
     try:
         Path(path).write_bytes(data)
     except OSError as error:
-        raise BadInput(f"{path}: cannot be written: {error.strerror or error}") from None
+        raise BadInput(tr("{path}: cannot be written: {why}", path=path, why=error.strerror or error)) from None
 
 
 def sheet_pdf(sheet: Sheet, project: Project | None = None) -> bytes:
@@ -34,14 +38,14 @@ def sheet_pdf(sheet: Sheet, project: Project | None = None) -> bytes:
     lines = sheet_lines(sheet, project)
     pages = [lines[n : n + _LINES] for n in range(0, len(lines), _LINES)] or [[]]
     # dates in the file would make every export another file
-    meta = {"Title": f"Hand-in sheet: {sheet.name or sheet.deliverable}", "CreationDate": None}
+    meta = {"Title": tr("Hand-in sheet: {name}", name=sheet.name or sheet.deliverable), "CreationDate": None}
     out = io.BytesIO()
     with PdfPages(out, metadata=meta) as pdf:
         for n, page in enumerate(pages):
             figure = Figure(figsize=(8.27, 11.69))
             FigureCanvasPdf(figure)
             figure.text(
-                0.07, 0.96, "\n".join(page), family="DejaVu Sans Mono", size=8.5, va="top", parse_math=False,
+                0.07, 0.96, "\n".join(page), family=_FONT, size=8.5, va="top", parse_math=False,
                 linespacing=1.4,
             )  # fmt: skip
             figure.text(0.93, 0.03, f"{n + 1} / {len(pages)}", size=8, ha="right")
@@ -51,21 +55,31 @@ def sheet_pdf(sheet: Sheet, project: Project | None = None) -> bytes:
 
 def sheet_lines(sheet: Sheet, project: Project | None = None) -> list[str]:
     """The sheet as lines of text."""
-    lines = [f"Hand-in sheet: {sheet.name or sheet.deliverable}"]
+    lines = [tr("Hand-in sheet: {name}", name=sheet.name or sheet.deliverable)]
     if project is not None:
         lines.append(project.title)
-    lines += [f"{SIGNS[sheet.verdict]} {sheet.verdict}   {sheet.checked_at or ''}   depth: {sheet.depth}", ""]
+    depth = tr("depth: {depth}", depth=DEPTH_WORDS.get(sheet.depth, sheet.depth))
+    lines += [f"{SIGNS[sheet.verdict]} {VERDICT_WORDS[sheet.verdict]}   {sheet.checked_at or ''}   {depth}", ""]
     for f in sheet.findings:
         lines += _wrapped(
-            f"{SIGNS[f.verdict]} {f.verdict:12}{f.kind or f.rule}: {f.measured}; wanted: {f.wanted}; {f.where}"
+            f"{SIGNS[f.verdict]} {VERDICT_WORDS[f.verdict]:12}"
+            + tr(
+                "{what}: {measured}; wanted: {wanted}; {where}",
+                what=f.kind or f.rule,
+                measured=f.measured,
+                wanted=f.wanted,
+                where=f.where,
+            )
         )
         if f.wording:
             lines += _wrapped(f'"{f.wording}"', 14)
         if f.repair:
             lines += _wrapped(f"-> {f.repair}", 14)
-    lines += ["", f"{len(sheet.files)} files"]
+    lines += ["", trn("{n} file", "{n} files", len(sheet.files))]
     for file in sheet.files:
-        lines += _wrapped(f"{file.name}  {file.bytes:,} bytes  {file.modified}")
+        lines += _wrapped(
+            f"{file.name}  {trn('{bytes} byte', '{bytes} bytes', file.bytes, bytes=whole(file.bytes))}  {file.modified}"
+        )
         lines.append(f"    {file.sha256}")
     lines.append("")
     for text in ADVICE:

@@ -3,12 +3,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 
 from nightplan.brief import amounts
-from nightplan.brief.findings import Finding, Verdict, ticked_words
-from nightplan.brief.kinds import KINDS
+from nightplan.brief.findings import OPEN, YOURS, Finding, Verdict, ticked_words
+from nightplan.brief.kinds import AT_LEAST, AT_MOST, KINDS, LESS_THAN
+from nightplan.brief.names import some
 from nightplan.brief.rules import Rule, Wanted, wanted_of
+from nightplan.speech import mark, tr, trn
 
 
 def holds(wanted: Wanted, measured: Fraction, slack: Fraction = Fraction(0), *, binary: bool = False) -> bool:
@@ -16,11 +19,11 @@ def holds(wanted: Wanted, measured: Fraction, slack: Fraction = Fraction(0), *, 
     numbers = wanted.binary if binary else wanted.numbers
     first = numbers[0]
     match wanted.comparison:
-        case "at least":
+        case "at least":  # untranslated: value of the file
             return measured >= first - slack
-        case "at most":
+        case "at most":  # untranslated: value of the file
             return measured <= first + slack
-        case "less than":
+        case "less than":  # untranslated: value of the file
             return measured < first
         case "between":
             return first - slack <= measured <= numbers[1] + slack
@@ -30,8 +33,40 @@ def holds(wanted: Wanted, measured: Fraction, slack: Fraction = Fraction(0), *, 
             return any(abs(measured - n) <= slack for n in numbers)
 
 
-#: of one
-_ONE = {"entries": "entry", **{f"{n}s": n for n in ("frame", "digit", "bit", "channel", "word", "post")}}
+#: an amount with its unit
+_UNITS: dict[str, Callable[[str, int], str]] = {
+    "frames": lambda amount, n: trn("{amount} frame", "{amount} frames", n, amount=amount),
+    "digits": lambda amount, n: trn("{amount} digit", "{amount} digits", n, amount=amount),
+    "bits": lambda amount, n: trn("{amount} bit", "{amount} bits", n, amount=amount),
+    "channels": lambda amount, n: trn("{amount} channel", "{amount} channels", n, amount=amount),
+    "words": lambda amount, n: trn("{amount} word", "{amount} words", n, amount=amount),
+    "entries": lambda amount, n: trn("{amount} entry", "{amount} entries", n, amount=amount),
+    "posts": lambda amount, n: trn("{amount} post", "{amount} posts", n, amount=amount),
+    "fps": lambda amount, n: tr("{amount} fps", amount=amount),
+    "s": lambda amount, n: tr("{amount} s", amount=amount),
+    "px": lambda amount, n: tr("{amount} px", amount=amount),
+}
+_COMPARED = {
+    "exactly": mark("exactly {value}"),
+    AT_LEAST: mark("at least {value}"),
+    AT_MOST: mark("at most {value}"),
+    LESS_THAN: mark("less than {value}"),
+}
+#: values of the file that are words
+_VALUES = {  # untranslated: keys
+    "progressive": tr("progressive"),
+    "interlaced": tr("interlaced"),
+    "allowed": tr("allowed"),
+    "credited": tr("credited"),
+    "free only": tr("free only"),
+    # translators: things made by others in the piece: none may be there
+    "none": tr("none"),
+}
+
+
+def value_words(value: str) -> str:
+    """A value of the file as people read it; names of formats stay."""
+    return _VALUES.get(value, value)
 
 
 def wanted_words(rule: Rule) -> str:
@@ -39,54 +74,69 @@ def wanted_words(rule: Rule) -> str:
     kind, wanted = KINDS[rule.kind], wanted_of(rule)
     match kind.form:
         case "yes-no":
-            return f"{kind.words.lower()}: {'yes' if wanted.flag else 'no'}"
+            return tr("{what}: yes", what=kind.within) if wanted.flag else tr("{what}: no", what=kind.within)
         case "word" | "pattern":
-            shown = list(wanted.words)
+            shown = [value_words(w) for w in wanted.words]
         case "patterns":
-            rest = f" and {len(wanted.words) - 4} more" if len(wanted.words) > 4 else ""
-            shown = [", ".join(wanted.words[:4]) + rest]
+            shown = [some(wanted.words, 4)]
         case "picture":
             shown = [f"{w}x{h}" for w, h in wanted.pairs]
         case "range":
-            return f"frames {int(wanted.numbers[0])} to {int(wanted.numbers[1])}"
+            return tr("frames {first} to {last}", first=int(wanted.numbers[0]), last=int(wanted.numbers[1]))
         case "fps":
             shown = [amounts.rate_words(n) for n in wanted.numbers]
         case "bytes":
             raw = rule.value if isinstance(rule.value, list) else [rule.value]
-            shown = [v if isinstance(v, str) else f"{v} bytes" for v in raw]
+            shown = [v if isinstance(v, str) else tr("{n} bytes", n=v) for v in raw]
         case "moment":
-            return f"not before {rule.value} {rule.zone or 'UTC'}"
+            return tr("not before {moment} {zone}", moment=rule.value, zone=rule.zone or "UTC")
         case "text":
             text = " ".join(rule.value.split())[:200] if isinstance(rule.value, str) else ""
-            return text or kind.words.lower()
+            return text or kind.within
         case "frames-or-seconds":
-            shown = [f"{amounts.plain(wanted.numbers[0])} {'frames' if wanted.in_frames else 's'} at the {rule.place}"]
+            shown = [_at_an_end(wanted, rule.place)]
         case "ratio":
             raw = rule.value if isinstance(rule.value, list) else [rule.value]
             shown = [v if isinstance(v, str) else f"{v}:1" for v in raw]
         case _:
             shown = [amounts.plain(n) for n in wanted.numbers]
-    unit = f" {_ONE.get(kind.unit, kind.unit) if shown == ['1'] else kind.unit}"
-    if not kind.unit or kind.form == "ratio":
-        unit = ""
+
+    def with_unit(amount: str) -> str:
+        if not kind.unit or kind.form == "ratio":
+            return amount
+        known = _UNITS.get(kind.unit)
+        return known(amount, 1 if shown == ["1"] else 2) if known else f"{amount} {kind.unit}"
+
     match rule.comparison:
         case "between":
-            return f"between {shown[0]} and {shown[1]}{unit}"
-        case "one of":
-            return f"one of {', '.join(shown)}{unit}"
+            return tr("between {least} and {most}", least=shown[0], most=with_unit(shown[1]))
+        case "one of":  # untranslated: value of the file
+            return tr("one of {values}", values=", ".join((*shown[:-1], with_unit(shown[-1]))))
         case "within":
-            return f"{shown[0]} ± {amounts.plain(wanted.tolerance)}{unit}"
+            return tr("{value} ± {tolerance}", value=shown[0], tolerance=with_unit(amounts.plain(wanted.tolerance)))
         case comparison:
-            return f"{comparison} {shown[0] if shown else ''}{unit}"
+            return tr(_COMPARED[comparison], value=with_unit(shown[0]))
+
+
+def _at_an_end(wanted: Wanted, place: str) -> str:
+    number = wanted.numbers[0]
+    if wanted.in_frames:
+        n = int(number)
+        if place == "start":
+            return trn("{n} frame at the start", "{n} frames at the start", n)
+        return trn("{n} frame at the end", "{n} frames at the end", n)
+    if place == "start":
+        return tr("{seconds} s at the start", seconds=amounts.plain(number))
+    return tr("{seconds} s at the end", seconds=amounts.plain(number))
 
 
 def finding(rule: Rule, verdict: Verdict, measured: str, where: str, repair: str = "") -> Finding:
     """A finding of a rule, softened by the rule's strength: only a must can fail or leave the answer open."""
     if rule.strength == "should":
-        verdict = {"fail": "warn", "cannot tell": "warn"}.get(verdict, verdict)  # type: ignore[assignment]
+        verdict = {"fail": "warn", OPEN: "warn"}.get(verdict, verdict)  # type: ignore[assignment]
     elif rule.strength == "note":
-        verdict = {"fail": "your tick", "cannot tell": "your tick"}.get(verdict, verdict)  # type: ignore[assignment]
-    if verdict == "your tick" and rule.ticked:
+        verdict = {"fail": YOURS, OPEN: YOURS}.get(verdict, verdict)  # type: ignore[assignment]
+    if verdict == YOURS and rule.ticked:
         # what the files do not say, the person does
         verdict, measured = "pass", f"{measured}; {ticked_words(rule.tick_note)}"
     return Finding(

@@ -9,33 +9,40 @@ import os
 from fractions import Fraction
 
 from nightplan.brief import amounts
-from nightplan.brief.findings import NOT_COUNTED, NOT_TICKED, Finding, Verdict, ticked_words
+from nightplan.brief.findings import NOT_COUNTED, NOT_TICKED, OPEN, YOURS, Finding, Verdict, ticked_words
 from nightplan.brief.hold import finding, holds
+from nightplan.brief.kinds import AT_LEAST
 from nightplan.brief.names import some
 from nightplan.brief.names_of_formats import same_codec
 from nightplan.brief.patterns import matches, matches_but_for_case
 from nightplan.brief.rules import Rule, wanted_of
 from nightplan.brief.subject import Subject
+from nightplan.speech import tr, trn
+from nightplan.speech.dates import whole
 
 
 def file_size(rule: Rule, subject: Subject) -> list[Finding]:
     """Both meanings of MB: kept in both is a pass, kept in one a warning."""
     wanted, size = wanted_of(rule), Fraction(subject.bytes)
     decimal, binary = holds(wanted, size), holds(wanted, size, binary=True)
-    measured = amounts.bytes_words(subject.bytes) + (
-        f" in {len(subject.files)} files" if len(subject.files) > 1 else ""
-    )
+    measured = amounts.bytes_words(subject.bytes)
+    if len(subject.files) > 1:
+        measured = tr("{size} in {n} files", size=measured, n=len(subject.files))
     if decimal and binary:
         return [finding(rule, "pass", measured, subject.label)]
     if decimal or binary:
         low, high = sorted((wanted.numbers[-1], wanted.binary[-1]))
-        repair = f"it depends on which MB is meant ({int(low):,} or {int(high):,} bytes): stay on the safe side of both"
+        repair = tr(
+            "it depends on which MB is meant ({low} or {high} bytes): stay on the safe side of both",
+            low=whole(int(low)),
+            high=whole(int(high)),
+        )
         return [finding(rule, "warn", measured, subject.label, repair)]
-    small = wanted.comparison in ("at least",) or (wanted.comparison == "between" and size < wanted.numbers[0])
+    small = wanted.comparison in (AT_LEAST,) or (wanted.comparison == "between" and size < wanted.numbers[0])
     repair = (
-        "export with more data, or ask whether the brief means it"
+        tr("export with more data, or ask whether the brief means it")
         if small
-        else "compress it further, or export it smaller"
+        else tr("compress it further, or export it smaller")
     )
     return [finding(rule, "fail", measured, subject.label, repair)]
 
@@ -49,11 +56,11 @@ def name(rule: Rule, subject: Subject) -> list[Finding]:
     if not wrong:
         return [finding(rule, "pass", some(names, 2), subject.label)]
     if all(any(matches_but_for_case(p, n) for p in patterns) for n in wrong):
-        repair = f"only capitals differ: rename {some(wrong)}"
+        repair = tr("only capitals differ: rename {names}", names=some(wrong))
     elif any(matches(p, n.replace(" ", "_")) for p in patterns for n in wrong):
-        repair = f"there are spaces in the name: rename {some(wrong)}"
+        repair = tr("there are spaces in the name: rename {names}", names=some(wrong))
     else:
-        repair = f"rename {some(wrong)} after the pattern {patterns[0]}"
+        repair = tr("rename {names} after the pattern {pattern}", names=some(wrong), pattern=patterns[0])
     return [finding(rule, "fail", some(wrong), subject.label, repair)]
 
 
@@ -82,12 +89,14 @@ def tree(rule: Rule, subject: Subject) -> list[Finding]:
     if missing:
         near = _one_folder_deep(missing, files)
         repairs.append(
-            f"missing: {some(missing)}" + (f" (everything lies in a folder {near}/ of its own)" if near else "")
+            tr("missing: {names} (everything lies in a folder {folder}/ of its own)", names=some(missing), folder=near)
+            if near
+            else tr("missing: {names}", names=some(missing))
         )
     if extra:
-        repairs.append(f"too much: {some(extra)}")
+        repairs.append(tr("too much: {names}", names=some(extra)))
     verdict: Verdict = "fail" if repairs else "pass"
-    return [finding(rule, verdict, f"{len(files)} files", subject.label, "; ".join(repairs))]
+    return [finding(rule, verdict, trn("{n} file", "{n} files", len(files)), subject.label, "; ".join(repairs))]
 
 
 def _one_folder_deep(missing: list[str], files: list[str]) -> str:
@@ -101,12 +110,16 @@ def _one_folder_deep(missing: list[str], files: list[str]) -> str:
 def text_length(rule: Rule, subject: Subject) -> list[Finding]:
     """Words of a text."""
     if subject.words is None:
-        return [
-            finding(rule, "cannot tell", "no text that can be read", subject.label, "save it as plain text (UTF-8)")
-        ]
+        return [finding(rule, OPEN, tr("no text that can be read"), subject.label, tr("save it as plain text (UTF-8)"))]
     good = holds(wanted_of(rule), Fraction(subject.words))
     return [
-        finding(rule, "pass" if good else "fail", f"{subject.words} words", subject.label, "shorten or lengthen it")
+        finding(
+            rule,
+            "pass" if good else "fail",
+            trn("{n} word", "{n} words", subject.words),
+            subject.label,
+            tr("shorten or lengthen it"),
+        )
     ]
 
 
@@ -119,14 +132,14 @@ def container(rule: Rule, subject: Subject) -> list[Finding]:
     """Container of a movie."""
     movie, wanted = subject.movie, wanted_of(rule).words
     if movie is None or not movie.container:
-        return [finding(rule, "cannot tell", "no movie that can be read", subject.label, "see the other findings")]
+        return [finding(rule, OPEN, tr("no movie that can be read"), subject.label, tr("see the other findings"))]
     return [
         finding(
             rule,
             "pass" if movie.container in wanted else "fail",
             movie.container,
             subject.label,
-            f"export as {wanted[0]}",
+            tr("export as {container}", container=wanted[0]),
         )
     ]
 
@@ -135,16 +148,20 @@ def video_codec(rule: Rule, subject: Subject) -> list[Finding]:
     """Codec of the picture stream."""
     movie, wanted = subject.movie, wanted_of(rule).words
     if movie is None or not movie.codec:
-        return [finding(rule, "cannot tell", "no movie that can be read", subject.label, "see the other findings")]
+        return [finding(rule, OPEN, tr("no movie that can be read"), subject.label, tr("see the other findings"))]
     good = any(same_codec(movie.codec, w) for w in wanted)
-    return [finding(rule, "pass" if good else "fail", movie.codec, subject.label, f"export with {wanted[0]}")]
+    return [
+        finding(
+            rule, "pass" if good else "fail", movie.codec, subject.label, tr("export with {codec}", codec=wanted[0])
+        )
+    ]
 
 
 def audio(rule: Rule, subject: Subject) -> list[Finding]:
     """Whether there is sound; a silent stream is a warning."""
     movie, wanted = subject.movie, wanted_of(rule).flag
     if movie is None:
-        return [finding(rule, "cannot tell", "no movie", subject.label, "hand in a movie")]
+        return [finding(rule, OPEN, tr("no movie"), subject.label, tr("hand in a movie"))]
     has = bool(movie.sound)
     if has == wanted:
         silent = has and all(s.loudness == -math.inf for s in movie.sound)
@@ -153,19 +170,19 @@ def audio(rule: Rule, subject: Subject) -> list[Finding]:
                 finding(
                     rule,
                     "warn",
-                    "a stream of sound that is silent",
+                    tr("a stream of sound that is silent"),
                     subject.label,
-                    "listen to it before you hand it in",
+                    tr("listen to it before you hand it in"),
                 )
             ]
-        return [finding(rule, "pass", "yes" if has else "no", subject.label)]
-    repair = "export with sound" if wanted else "export without sound"
-    return [finding(rule, "fail", "yes" if has else "no", subject.label, repair)]
+        return [finding(rule, "pass", tr("yes") if has else tr("no"), subject.label)]
+    repair = tr("export with sound") if wanted else tr("export without sound")
+    return [finding(rule, "fail", tr("yes") if has else tr("no"), subject.label, repair)]
 
 
 def _sound(rule: Rule, subject: Subject) -> list[Finding] | None:
     if subject.movie is None or not subject.movie.sound:
-        return [finding(rule, "fail", "no sound", subject.label, "export with sound")]
+        return [finding(rule, "fail", tr("no sound"), subject.label, tr("export with sound"))]
     return None
 
 
@@ -177,7 +194,13 @@ def audio_codec(rule: Rule, subject: Subject) -> list[Finding]:
     wanted, codecs = wanted_of(rule).words, [s.codec for s in subject.movie.sound]
     good = all(c in wanted for c in codecs)
     return [
-        finding(rule, "pass" if good else "fail", ", ".join(codecs), subject.label, f"export the sound as {wanted[0]}")
+        finding(
+            rule,
+            "pass" if good else "fail",
+            ", ".join(codecs),
+            subject.label,
+            tr("export the sound as {codec}", codec=wanted[0]),
+        )
     ]
 
 
@@ -195,7 +218,7 @@ def audio_rate(rule: Rule, subject: Subject) -> list[Finding]:
             "pass" if good else "fail",
             words,
             subject.label,
-            f"export the sound at {amounts.plain(wanted.numbers[0])} Hz",
+            tr("export the sound at {rate} Hz", rate=amounts.plain(wanted.numbers[0])),
         )
     ]
 
@@ -212,9 +235,9 @@ def audio_channels(rule: Rule, subject: Subject) -> list[Finding]:
         finding(
             rule,
             "pass" if good else "fail",
-            f"{words} channels",
+            trn("{counts} channel", "{counts} channels", 1 if words == "1" else 2, counts=words),
             subject.label,
-            f"export with {amounts.plain(wanted.numbers[0])} channels",
+            tr("export with {n} channels", n=amounts.plain(wanted.numbers[0])),
         )
     ]
 
@@ -227,23 +250,25 @@ def loudness(rule: Rule, subject: Subject) -> list[Finding]:
     level = subject.movie.sound[0].loudness
     if level is None:
         return [
-            finding(rule, "cannot tell", "not measured", subject.label, "check the file itself, not only its header")
+            finding(rule, OPEN, tr("not measured"), subject.label, tr("check the file itself, not only its header"))
         ]
     if level == -math.inf:
-        return [finding(rule, "fail", "silence", subject.label, "listen to it: nothing is to be heard")]
+        return [finding(rule, "fail", tr("silence"), subject.label, tr("listen to it: nothing is to be heard"))]
     wanted = wanted_of(rule)
     # a tenth is what meters show (EBU Tech 3341)
     good = holds(wanted, Fraction(f"{level:.3f}"), Fraction(1, 20))
-    repair = f"change the level by {float(wanted.numbers[0]) - level:+.1f} dB"
-    return [finding(rule, "pass" if good else "fail", f"{level:.1f} LUFS", subject.label, repair)]
+    repair = tr("change the level by {change} dB", change=amounts.fixed(float(wanted.numbers[0]) - level, 1, plus=True))
+    return [finding(rule, "pass" if good else "fail", f"{amounts.fixed(level, 1)} LUFS", subject.label, repair)]
 
 
 def ticked(rule: Rule, subject: Subject, words: str = NOT_TICKED) -> list[Finding]:
     """A person's tick, with the note."""
     if rule.ticked:
         return [finding(rule, "pass", ticked_words(rule.tick_note), subject.label)]
-    repair = "tick it when it is so" + (f"; it counts: {rule.evidence}" if rule.evidence else "")
-    return [finding(rule, "your tick", words, subject.label, repair)]
+    repair = tr("tick it when it is so")
+    if rule.evidence:
+        repair = tr("tick it when it is so; it counts: {evidence}", evidence=rule.evidence)
+    return [finding(rule, YOURS, words, subject.label, repair)]
 
 
 def publish_not_before(rule: Rule, subject: Subject, now: dt.datetime | None) -> list[Finding]:
@@ -252,16 +277,20 @@ def publish_not_before(rule: Rule, subject: Subject, now: dt.datetime | None) ->
     if rule.ticked:
         return ticked(rule, subject)
     if now is None:
-        return [finding(rule, "your tick", "the time is not known here", subject.label, "do not publish it before")]
+        return [finding(rule, YOURS, tr("the time is not known here"), subject.label, tr("do not publish it before"))]
     if now >= moment:
-        return [finding(rule, "pass", f"it is {now.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC", subject.label)]
+        return [
+            finding(
+                rule, "pass", tr("it is {moment} UTC", moment=f"{now.astimezone(dt.UTC):%Y-%m-%d %H:%M}"), subject.label
+            )
+        ]
     return [
         finding(
             rule,
             "warn",
-            f"it is {now.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC",
+            tr("it is {moment} UTC", moment=f"{now.astimezone(dt.UTC):%Y-%m-%d %H:%M}"),
             subject.label,
-            "keep it to yourself until then",
+            tr("keep it to yourself until then"),
         )
     ]
 

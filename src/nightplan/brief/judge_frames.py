@@ -7,15 +7,27 @@ from fractions import Fraction
 
 from nightplan.brief import amounts
 from nightplan.brief.facts import Look, MovieFacts
-from nightplan.brief.findings import Finding, Verdict, ticked_words
+from nightplan.brief.findings import OPEN, YOURS, Finding, Verdict, ticked_words
 from nightplan.brief.hold import finding, holds
+from nightplan.brief.kinds import AT_LEAST, AT_MOST, LESS_THAN
 from nightplan.brief.names import frames_words, gaps, some, spans
 from nightplan.brief.rules import Rule, wanted_of
 from nightplan.brief.subject import Subject, numbers_of
+from nightplan.speech import mark, tr, trn
+from nightplan.speech.words import listed
 
 HALF = Fraction(1, 2)
 #: 24 and 24000/1001 are a thousandth apart; rates written as decimals are a few millionths off
 _RATE_SLACK = Fraction(2, 100_000)
+
+
+#: what each source of a count says
+_SOURCES = {
+    "header": mark("header {count}"),
+    "duration × rate": mark("duration × rate {count}"),
+    "packets": mark("packets {count}"),
+    "decoded": mark("decoded {count}"),
+}
 
 
 def sources_of(movie: MovieFacts) -> dict[str, Fraction]:
@@ -49,7 +61,7 @@ def contradiction(movie: MovieFacts) -> str:
         if name == "duration × rate" and movie.of_all:
             slack = Fraction(1) + (rate / 10 if movie.sound else 0)
         if abs(count - best) > slack:
-            return ", ".join(f"{n} {amounts.plain(c, 1)}" for n, c in found.items())
+            return ", ".join(tr(_SOURCES[n], count=amounts.plain(c, 1)) for n, c in found.items())
     return ""
 
 
@@ -60,7 +72,7 @@ def frame_count(rule: Rule, subject: Subject) -> list[Finding]:
     movie = subject.movie
     if movie is None:
         if not subject.pictures:
-            return [finding(rule, "fail", "no frames", subject.label, "hand in the frames")]
+            return [finding(rule, "fail", tr("no frames"), subject.label, tr("hand in the frames"))]
         count = Fraction(len(set(numbers_of(subject.pictures))) or len(subject.pictures))
         return [_counted(rule, subject, count, titles, _count_repair(rule, subject, int(count)))]
     found = sources_of(movie)
@@ -69,24 +81,24 @@ def frame_count(rule: Rule, subject: Subject) -> list[Finding]:
     if best is None:
         guess = found.get("header", found.get("duration × rate"))
         if guess is None:
-            return [finding(rule, "cannot tell", "the header gives no count", subject.label, _look_closer())]
+            return [finding(rule, OPEN, tr("the header gives no count"), subject.label, _look_closer())]
         guess = Fraction(round(guess))
         only_one = len(found) < 2
         if not holds(wanted, guess) and not wrong and not only_one:
             return [_counted(rule, subject, guess, titles, _frames_repair(rule, int(guess)))]
         if wrong or only_one or movie.cut_off or movie.variable:
-            said = wrong or f"{amounts.plain(guess)} by the header alone"
-            return [finding(rule, "cannot tell", said, subject.label, _look_closer())]
+            said = wrong or tr("{measured} by the header alone", measured=amounts.plain(guess))
+            return [finding(rule, OPEN, said, subject.label, _look_closer())]
         return [_counted(rule, subject, guess, titles, _frames_repair(rule, int(guess)))]
     result = _counted(rule, subject, best, titles, _frames_repair(rule, int(best)))
     if wrong and result.verdict == "pass":
-        repair = "export the movie again: its sources do not agree, another player may count differently"
-        return [finding(rule, "cannot tell", wrong, subject.label, repair)]
+        repair = tr("export the movie again: its sources do not agree, another player may count differently")
+        return [finding(rule, OPEN, wrong, subject.label, repair)]
     return [result]
 
 
 def _look_closer() -> str:
-    return "check the file itself, not only its header"
+    return tr("check the file itself, not only its header")
 
 
 def _titles(rule: Rule, subject: Subject) -> Fraction | None:
@@ -104,13 +116,16 @@ def _counted(rule: Rule, subject: Subject, count: Fraction, titles: Fraction | N
     if holds(wanted, count):
         return finding(rule, "pass", amounts.plain(count), subject.label)
     if titles is None:
-        words = f"{amounts.plain(count)} with everything"
+        words = tr("{measured} with everything", measured=amounts.plain(count))
         return finding(
-            rule, "your tick", words, subject.label, "say how long titles and credits are, or count without them"
+            rule, YOURS, words, subject.label, tr("say how long titles and credits are, or count without them")
         )
     if titles and holds(wanted, count - titles, HALF):
         return finding(
-            rule, "pass", f"{amounts.plain(count)}, {amounts.plain(count - titles)} without titles", subject.label
+            rule,
+            "pass",
+            tr("{measured}, {rest} without titles", measured=amounts.plain(count), rest=amounts.plain(count - titles)),
+            subject.label,
         )
     return finding(rule, "fail", amounts.plain(count), subject.label, repair)
 
@@ -123,44 +138,69 @@ def _count_repair(rule: Rule, subject: Subject, count: int) -> str:
         first, last = numbers[0], numbers[-1]
         missing = gaps(numbers, first, last, 100_000)
         if missing and count + len(missing) == goal:
-            return f"{frames_words(missing)} missing: render range {spans(missing)}"
+            return tr("{frames} missing: render range {range}", frames=frames_words(missing), range=spans(missing))
         if count == goal + 1 and first == 0 and not missing:
-            return f"frames 0 to {last} are {count}: both ends count; leave out frame 0 or frame {last}"
+            return tr(
+                "frames 0 to {last} are {count}: both ends count; leave out frame 0 or frame {last}",
+                last=last,
+                count=count,
+            )
         if count < goal and not missing:
-            return f"{goal - count} more: render range {last + 1}-{last + goal - count}, if the range starts at {first}"
+            return tr(
+                "{n} more: render range {next}-{last}, if the range starts at {first}",
+                n=goal - count,
+                next=last + 1,
+                last=last + goal - count,
+                first=first,
+            )
         if count > goal:
-            return f"{count - goal} too many: take out {frames_words(numbers[goal:])}, if the range starts at {first}"
+            return tr(
+                "{n} too many: take out {frames}, if the range starts at {first}",
+                n=count - goal,
+                frames=frames_words(numbers[goal:]),
+                first=first,
+            )
     return _frames_repair(rule, count)
 
 
 def _frames_repair(rule: Rule, count: int) -> str:
     wanted = wanted_of(rule)
     goal = wanted.numbers[0]
-    if wanted.comparison in ("exactly", "at least") and count < goal:
-        return f"{_frames(int(goal) - count)} missing: export the whole range again"
-    if wanted.comparison in ("exactly", "at most") and count > goal:
-        return f"{_frames(count - int(goal))} too many: export frames 1-{int(goal)} only (both ends count)"
-    return "export the range that the brief asks for"
+    if wanted.comparison in ("exactly", AT_LEAST) and count < goal:
+        return tr("{frames} missing: export the whole range again", frames=_frames(int(goal) - count))
+    if wanted.comparison in ("exactly", AT_MOST) and count > goal:
+        return tr(
+            "{frames} too many: export frames 1-{goal} only (both ends count)",
+            frames=_frames(count - int(goal)),
+            goal=int(goal),
+        )
+    return tr("export the range that the brief asks for")
 
 
 def _frames(count: int) -> str:
-    return f"{count} frame{'' if count == 1 else 's'}"
+    return trn("{n} frame", "{n} frames", count)
 
 
 def frame_range(rule: Rule, subject: Subject) -> list[Finding]:
     """First and last frame number, and every one between."""
     numbers = sorted(set(numbers_of(subject.pictures)))
     if not numbers:
-        return [finding(rule, "cannot tell", "no frame numbers", subject.label, "hand in numbered frames")]
+        return [finding(rule, OPEN, tr("no frame numbers"), subject.label, tr("hand in numbered frames"))]
     first, last = (int(n) for n in wanted_of(rule).numbers)
     missing = gaps(numbers, first, last, 1_000_000)
     extra = [n for n in numbers if not first <= n <= last]
-    measured = f"{numbers[0]} to {numbers[-1]}, {len(numbers)} frames"
+    measured = trn(
+        "{first} to {last}, {n} frame",
+        "{first} to {last}, {n} frames",
+        len(numbers),
+        first=numbers[0],
+        last=numbers[-1],
+    )
     repairs = []
     if missing:
-        repairs.append(f"{frames_words(missing)} missing: render range {spans(missing)}")
+        repairs.append(tr("{frames} missing: render range {range}", frames=frames_words(missing), range=spans(missing)))
     if extra:
-        repairs.append(f"{frames_words(extra)} too many: take them out")
+        repairs.append(tr("{frames} too many: take them out", frames=frames_words(extra)))
     return [finding(rule, "fail" if repairs else "pass", measured, subject.label, "; ".join(repairs))]
 
 
@@ -168,18 +208,18 @@ def numbering(rule: Rule, subject: Subject) -> list[Finding]:
     """The first frame number."""
     numbers = numbers_of(subject.pictures)
     if not numbers:
-        return [finding(rule, "cannot tell", "no frame numbers", subject.label, "hand in numbered frames")]
+        return [finding(rule, OPEN, tr("no frame numbers"), subject.label, tr("hand in numbered frames"))]
     first = min(numbers)
     good = holds(wanted_of(rule), Fraction(first))
-    repair = f"rename the frames so that they start at {amounts.plain(wanted_of(rule).numbers[0])}"
-    return [finding(rule, "pass" if good else "fail", f"starts at {first}", subject.label, repair)]
+    repair = tr("rename the frames so that they start at {number}", number=amounts.plain(wanted_of(rule).numbers[0]))
+    return [finding(rule, "pass" if good else "fail", tr("starts at {first}", first=first), subject.label, repair)]
 
 
 def padding(rule: Rule, subject: Subject) -> list[Finding]:
     """Digits of the frame number."""
     run = subject.run
     if run is None:
-        return [finding(rule, "cannot tell", "no frame numbers", subject.label, "hand in numbered frames")]
+        return [finding(rule, OPEN, tr("no frame numbers"), subject.label, tr("hand in numbered frames"))]
     wanted = wanted_of(rule)
     # a number that has outgrown the padding has all its digits, and no zero before them
     fits = {digits: holds(wanted, Fraction(digits)) for digits in set(run.digits)}
@@ -189,10 +229,18 @@ def padding(rule: Rule, subject: Subject) -> list[Finding]:
         if not fits[digits]
         and not (digits == len(str(number)) and digits > wanted.numbers[0] and wanted.comparison == "exactly")
     ]
-    measured = " and ".join(str(d) for d in sorted(set(run.digits))[:4])
+    measured = listed([str(d) for d in sorted(set(run.digits))[:4]])
     goal = amounts.plain(wanted.numbers[0])
-    repair = f"rename with {goal} digits: {some(wrong)}"
-    return [finding(rule, "fail" if wrong else "pass", f"{measured} digits", subject.label, repair)]
+    repair = tr("rename with {goal} digits: {names}", goal=goal, names=some(wrong))
+    return [
+        finding(
+            rule,
+            "fail" if wrong else "pass",
+            trn("{digits} digit", "{digits} digits", 1 if measured == "1" else 2, digits=measured),
+            subject.label,
+            repair,
+        )
+    ]
 
 
 def fps(rule: Rule, subject: Subject) -> list[Finding]:
@@ -200,27 +248,35 @@ def fps(rule: Rule, subject: Subject) -> list[Finding]:
     movie = subject.movie
     if movie is None:
         return [
-            finding(rule, "your tick", "pictures carry no rate", subject.label, "see to it where they are put together")
+            finding(
+                rule, YOURS, tr("pictures carry no rate"), subject.label, tr("see to it where they are put together")
+            )
         ]
     wanted = wanted_of(rule)
     if movie.variable:
         low, high = movie.slowest or Fraction(0), movie.fastest or Fraction(0)
-        words = f"variable, {float(low):.3g} to {float(high):.3g}"
+        words = tr(
+            "variable, {slowest} to {fastest}", slowest=amounts.figures(low, 3), fastest=amounts.figures(high, 3)
+        )
         inside = wanted.comparison != "exactly" and holds(wanted, low) and holds(wanted, high)
-        repair = "export with a constant frame rate"
+        repair = tr("export with a constant frame rate")
         return [finding(rule, "warn" if inside else "fail", words, subject.label, repair)]
     rate = movie.rate or movie.header_rate
     if rate is None:
-        return [finding(rule, "cannot tell", "the file does not say", subject.label, _look_closer())]
+        return [finding(rule, OPEN, tr("the file does not say"), subject.label, _look_closer())]
     good = holds(wanted, rate, wanted.numbers[0] * _RATE_SLACK)
     if not good:
-        repair = f"export at {amounts.rate_words(wanted.numbers[0])} frames per second"
+        repair = tr("export at {rate} frames per second", rate=amounts.rate_words(wanted.numbers[0]))
         return [finding(rule, "fail", amounts.rate_words(rate), subject.label, repair)]
     header = movie.header_rate
     stamped = movie.rate is not None and movie.packets is not None
     if header and stamped and movie.container != "GIF" and abs(header - rate) > rate * Fraction(1, 2000):
-        words = f"{amounts.rate_words(rate)} by the time stamps, {amounts.rate_words(header)} by the header"
-        return [finding(rule, "cannot tell", words, subject.label, "export the movie again: its sources do not agree")]
+        words = tr(
+            "{rate} by the time stamps, {header} by the header",
+            rate=amounts.rate_words(rate),
+            header=amounts.rate_words(header),
+        )
+        return [finding(rule, OPEN, words, subject.label, tr("export the movie again: its sources do not agree"))]
     return [finding(rule, "pass", amounts.rate_words(rate), subject.label)]
 
 
@@ -242,34 +298,57 @@ def duration(rule: Rule, subject: Subject) -> list[Finding]:
             seconds = min(seconds, Fraction(movie.decoded) / rate)
     elif rate is None:
         return [
-            finding(rule, "cannot tell", "the brief gives no rate", subject.label, "say at how many frames per second")
+            finding(rule, OPEN, tr("the brief gives no rate"), subject.label, tr("say at how many frames per second"))
         ]
     else:
         count = len(set(numbers_of(subject.pictures))) or len(subject.pictures)
         seconds = Fraction(count) / rate
     if seconds is None:
-        return [finding(rule, "cannot tell", "the header gives no duration", subject.label, _look_closer())]
+        return [finding(rule, OPEN, tr("the header gives no duration"), subject.label, _look_closer())]
     slack = HALF / rate if rate else Fraction(1, 50)
-    measured = f"{amounts.plain(seconds)} s"
+    measured = tr("{seconds} s", seconds=amounts.plain(seconds))
     if holds(wanted, seconds, slack):
         if wrong or (movie is not None and movie.cut_off):
-            repair = "export the movie again: its sources do not agree"
-            return [finding(rule, "cannot tell", f"{measured}, but {wrong or 'cut off'}", subject.label, repair)]
+            repair = tr("export the movie again: its sources do not agree")
+            return [
+                finding(
+                    rule,
+                    OPEN,
+                    tr("{measured}, but {fault}", measured=measured, fault=wrong or tr("cut off")),
+                    subject.label,
+                    repair,
+                )
+            ]
         if movie is not None and movie.packets is None and movie.of_all:
-            return [finding(rule, "cannot tell", f"{measured} by the header alone", subject.label, _look_closer())]
+            return [
+                finding(
+                    rule, OPEN, tr("{measured} by the header alone", measured=measured), subject.label, _look_closer()
+                )
+            ]
         return [finding(rule, "pass", measured, subject.label)]
-    if rule.counts == "without titles":
+    if rule.counts == "without titles":  # untranslated: value of the file
         if rule.titles_seconds is None:
-            repair = "say how long titles and credits are, or measure without them"
-            return [finding(rule, "your tick", f"{measured} with everything", subject.label, repair)]
+            repair = tr("say how long titles and credits are, or measure without them")
+            return [finding(rule, YOURS, tr("{measured} with everything", measured=measured), subject.label, repair)]
         rest = seconds - Fraction(str(rule.titles_seconds))
         if holds(wanted, rest, slack):
-            return [finding(rule, "pass", f"{measured}, {amounts.plain(rest)} s without titles", subject.label)]
-    if wanted.comparison == "less than" and rate:
-        repair = f"shorten it to at most {int((wanted.numbers[0] * rate - Fraction(1, 10**9)) // 1)} frames"
+            return [
+                finding(
+                    rule,
+                    "pass",
+                    tr("{measured}, {rest} s without titles", measured=measured, rest=amounts.plain(rest)),
+                    subject.label,
+                )
+            ]
+    if wanted.comparison == LESS_THAN and rate:
+        repair = tr("shorten it to at most {n} frames", n=int((wanted.numbers[0] * rate - Fraction(1, 10**9)) // 1))
     else:
-        frames = f" ({amounts.plain(wanted.numbers[0] * rate, 1)} frames)" if rate else ""
-        repair = f"bring it to {amounts.plain(wanted.numbers[0])} s{frames}"
+        goal = amounts.plain(wanted.numbers[0])
+        repair = (
+            tr("bring it to {seconds} s ({n} frames)", seconds=goal, n=amounts.plain(wanted.numbers[0] * rate, 1))
+            if rate
+            else tr("bring it to {seconds} s", seconds=goal)
+        )
     return [finding(rule, "fail", measured, subject.label, repair)]
 
 
@@ -281,8 +360,23 @@ def slate(rule: Rule, subject: Subject) -> list[Finding]:
     frames = wanted.numbers[0] if wanted.in_frames else wanted.numbers[0] * rate if rate else None
     looks = ordered_looks(subject)
     if rule.look == "card" or frames is None or not looks:
-        deep = "" if looks or rule.look == "card" else "; a deep check measures a black one"
-        return [finding(rule, "your tick", "not measured", subject.label, f"look at the {rule.place} of it{deep}")]
+        at_start = rule.place == "start"
+        repair = tr("look at the start of it") if at_start else tr("look at the end of it")
+        if not looks and rule.look != "card":
+            repair = (
+                tr("look at the start of it; a deep check measures a black one")
+                if at_start
+                else tr("look at the end of it; a deep check measures a black one")
+            )
+        return [
+            finding(
+                rule,
+                YOURS,
+                tr("not measured"),
+                subject.label,
+                repair,
+            )
+        ]
     line = looks if rule.place == "start" else looks[::-1]
     black = next((n for n, look in enumerate(line) if not look.black), len(line))
     good: Verdict = (
@@ -298,9 +392,11 @@ def slate(rule: Rule, subject: Subject) -> list[Finding]:
         finding(
             rule,
             good,
-            f"{black} black frames",
+            trn("{n} black frame", "{n} black frames", black),
             subject.label,
-            f"make {amounts.plain(frames)} frames at the {rule.place} black",
+            tr("make {n} frames at the start black", n=amounts.plain(frames))
+            if rule.place == "start"
+            else tr("make {n} frames at the end black", n=amounts.plain(frames)),
         )
     ]
 

@@ -7,11 +7,13 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from nightplan.brief import amounts
-from nightplan.brief.findings import Finding, Verdict
-from nightplan.brief.hold import finding, holds
+from nightplan.brief.findings import OPEN, Finding, Verdict
+from nightplan.brief.hold import finding, holds, value_words
+from nightplan.brief.kinds import ONE_OF
 from nightplan.brief.names import frames_words, some
 from nightplan.brief.rules import Rule, Wanted, wanted_of
 from nightplan.brief.subject import Picture, Shape, Subject, numbers_of
+from nightplan.speech import tr, trn
 
 #: 2048 × 858 is 2.387 and is called 2.39
 ASPECT_SLACK = Fraction(5, 1000)
@@ -31,7 +33,7 @@ def _each(rule: Rule, subject: Subject, answer: Callable[[Shape], Answer]) -> li
     """One finding for each kind of picture that does not pass; one in all where every one does."""
     groups = subject.shapes()
     if not groups:
-        return [finding(rule, "cannot tell", "no picture that can be read", subject.label, "see the other findings")]
+        return [finding(rule, OPEN, tr("no picture that can be read"), subject.label, tr("see the other findings"))]
     unread = sum(1 for p in subject.pictures if p.facts.fault)
     found = []
     passed: list[str] = []
@@ -47,7 +49,13 @@ def _each(rule: Rule, subject: Subject, answer: Callable[[Shape], Answer]) -> li
     words = ", ".join(dict.fromkeys(passed))
     if unread:
         return [
-            finding(rule, "cannot tell", f"{words}; {unread} cannot be read", subject.label, "see the other findings")
+            finding(
+                rule,
+                OPEN,
+                trn("{told}; {n} cannot be read", "{told}; {n} cannot be read", unread, told=words),
+                subject.label,
+                tr("see the other findings"),
+            )
         ]
     return [finding(rule, "pass", words, subject.label)]
 
@@ -56,9 +64,9 @@ def _fits(wanted: Wanted, size: tuple[int, int]) -> bool:
     width, height = size
     first = wanted.pairs[0]
     match wanted.comparison:
-        case "at least":
+        case "at least":  # untranslated: value of the file
             return width >= first[0] and height >= first[1]
-        case "at most":
+        case "at most":  # untranslated: value of the file
             return width <= first[0] and height <= first[1]
         case "between":
             low, high = wanted.pairs
@@ -76,18 +84,22 @@ def picture_size(rule: Rule, subject: Subject) -> list[Finding]:
         measured = f"{shape.width}x{shape.height}"
         goal = f"{wanted.pairs[0][0]}x{wanted.pairs[0][1]}"
         if shown != shape.stored:
-            measured += f" shown, {shape.stored[0]}x{shape.stored[1]} stored and turned by a flag"
+            measured = tr(
+                "{shown} shown, {stored} stored and turned by a flag",
+                shown=measured,
+                stored=f"{shape.stored[0]}x{shape.stored[1]}",
+            )
         if not _fits(wanted, shown):
-            if wanted.comparison in ("exactly", "one of") and shown[::-1] in wanted.pairs:
-                return "fail", measured, "width and height are swapped: turn the picture itself"
-            return "fail", measured, f"render or export at {goal}"
+            if wanted.comparison in ("exactly", ONE_OF) and shown[::-1] in wanted.pairs:
+                return "fail", measured, tr("width and height are swapped: turn the picture itself")
+            return "fail", measured, tr("render or export at {goal}", goal=goal)
         if shown != shape.stored:
-            return "warn", measured, "turn the picture itself: not every player heeds the flag"
+            return "warn", measured, tr("turn the picture itself: not every player heeds the flag")
         if shape.pixel_aspect != 1:
             return (
                 "warn",
-                f"{measured} with pixels of {amounts.plain(shape.pixel_aspect)} : 1",
-                "export with square pixels",
+                tr("{measured} with pixels of {shape} : 1", measured=measured, shape=amounts.plain(shape.pixel_aspect)),
+                tr("export with square pixels"),
             )
         return "pass", measured, ""
 
@@ -101,7 +113,11 @@ def long_side(rule: Rule, subject: Subject) -> list[Finding]:
     def answer(shape: Shape) -> Answer:
         side = max(shape.width, shape.height)
         good = holds(wanted, Fraction(side))
-        return "pass" if good else "fail", f"{side} px", f"scale it to {amounts.plain(wanted.numbers[0])} px"
+        return (
+            "pass" if good else "fail",
+            tr("{n} px", n=side),
+            tr("scale it to {n} px", n=amounts.plain(wanted.numbers[0])),
+        )
 
     return _each(rule, subject, answer)
 
@@ -113,13 +129,18 @@ def aspect(rule: Rule, subject: Subject) -> list[Finding]:
     def answer(shape: Shape) -> Answer:
         slack = max(wanted.numbers) * ASPECT_SLACK
         good = holds(wanted, shape.aspect, slack)
-        measured = f"{float(shape.aspect):.4g} : 1 ({shape.width}x{shape.height})"
+        measured = f"{amounts.figures(shape.aspect, 4)} : 1 ({shape.width}x{shape.height})"
         if shape.pixel_aspect != 1:
-            measured += f" with pixels of {amounts.plain(shape.pixel_aspect)} : 1"
+            pixels = amounts.plain(shape.pixel_aspect)
+            measured = tr("{measured} with pixels of {shape} : 1", measured=measured, shape=pixels)
             if good:
-                return "warn", measured, "export with square pixels: not every player heeds their shape"
+                return "warn", measured, tr("export with square pixels: not every player heeds their shape")
         height = round(shape.width / wanted.numbers[0])
-        return "pass" if good else "fail", measured, f"crop or render to {shape.width}x{height}"
+        return (
+            "pass" if good else "fail",
+            measured,
+            tr("crop or render to {width}x{height}", width=shape.width, height=height),
+        )
 
     return _each(rule, subject, answer)
 
@@ -133,7 +154,7 @@ def pixel_aspect(rule: Rule, subject: Subject) -> list[Finding]:
         return (
             "pass" if good else "fail",
             f"{amounts.plain(shape.pixel_aspect)} : 1",
-            "export with the pixel shape that is asked for",
+            tr("export with the pixel shape that is asked for"),
         )
 
     return _each(rule, subject, answer)
@@ -145,15 +166,16 @@ def bit_depth(rule: Rule, subject: Subject) -> list[Finding]:
 
     def answer(shape: Shape) -> Answer:
         if not shape.bits:
-            return "cannot tell", "the file does not say", ""
+            return OPEN, tr("the file does not say"), ""
         good = holds(wanted, Fraction(shape.bits))
-        odd = f" ({shape.odd})" if shape.odd == "palette" else ""
+        odd = shape.odd == "palette"
+        bits = tr("{n} bits (palette)", n=shape.bits) if odd else trn("{n} bit", "{n} bits", shape.bits)
         if good and odd:
-            return "warn", f"{shape.bits} bits{odd}", "a palette has at most 256 colours: save it without one"
+            return "warn", bits, tr("a palette has at most 256 colours: save it without one")
         return (
             "pass" if good else "fail",
-            f"{shape.bits} bits{odd}",
-            f"save with {amounts.plain(wanted.numbers[0])} bits per channel",
+            bits,
+            tr("save with {n} bits per channel", n=amounts.plain(wanted.numbers[0])),
         )
 
     return _each(rule, subject, answer)
@@ -167,10 +189,14 @@ def alpha(rule: Rule, subject: Subject) -> list[Finding]:
     def answer(shape: Shape) -> Answer:
         if shape.alpha == wanted:
             if wanted and seen and all(seen):
-                return "warn", "an alpha channel that is opaque everywhere", "render with a transparent background"
-            return "pass", "yes" if shape.alpha else "no", ""
-        repair = "render and save with an alpha channel" if wanted else "save without an alpha channel"
-        return "fail", "yes" if shape.alpha else "no", repair
+                return (
+                    "warn",
+                    tr("an alpha channel that is opaque everywhere"),
+                    tr("render with a transparent background"),
+                )
+            return "pass", tr("yes") if shape.alpha else tr("no"), ""
+        repair = tr("render and save with an alpha channel") if wanted else tr("save without an alpha channel")
+        return "fail", tr("yes") if shape.alpha else tr("no"), repair
 
     return _each(rule, subject, answer)
 
@@ -181,12 +207,20 @@ def image_format(rule: Rule, subject: Subject) -> list[Finding]:
     if subject.movie is not None:
         return [
             finding(
-                rule, "fail", subject.movie.container or "a movie", subject.label, f"hand in {wanted.words[0]} pictures"
+                rule,
+                "fail",
+                subject.movie.container or tr("a movie"),
+                subject.label,
+                tr("hand in {format} pictures", format=wanted.words[0]),
             )
         ]
 
     def answer(shape: Shape) -> Answer:
-        return "pass" if shape.format in wanted.words else "fail", shape.format, f"save as {wanted.words[0]}"
+        return (
+            "pass" if shape.format in wanted.words else "fail",
+            shape.format,
+            tr("save as {format}", format=wanted.words[0]),
+        )
 
     return _each(rule, subject, answer)
 
@@ -202,12 +236,12 @@ def colour(rule: Rule, subject: Subject) -> list[Finding]:
     def answer(shape: Shape) -> Answer:
         if shape.colour in wanted.words:
             return "pass", shape.colour, ""
-        repair = f"export with the tag {wanted.words[0]}"
+        repair = tr("export with the tag {tag}", tag=wanted.words[0])
         if not shape.colour:
             usual = any(w in _UNTAGGED for w in wanted.words)
-            return "warn" if usual else "cannot tell", "untagged", repair
+            return "warn" if usual else OPEN, tr("untagged"), repair
         if shape.format == "EXR" and shape.colour == "linear" and {"ACES", "ACEScg"} & set(wanted.words):
-            return "cannot tell", "linear, primaries untagged", repair
+            return OPEN, tr("linear, primaries untagged"), repair
         return "fail", shape.colour, repair
 
     return _each(rule, subject, answer)
@@ -217,20 +251,24 @@ def scan(rule: Rule, subject: Subject) -> list[Finding]:
     """Progressive or interlaced."""
     wanted, movie = wanted_of(rule).words[0], subject.movie
     if movie is None:
-        return [finding(rule, "cannot tell", "pictures have no scan", subject.label, "hand in a movie")]
+        return [finding(rule, OPEN, tr("pictures have no scan"), subject.label, tr("hand in a movie"))]
+    repair = tr("export progressive") if wanted == "progressive" else tr("export interlaced")
     interlaced = movie.scan == "interlaced" or movie.interlaced_frames > 0
     if movie.scan == "progressive" and movie.interlaced_frames:
-        words = f"progressive by the header, {movie.interlaced_frames} frames interlaced"
-        return [finding(rule, "fail", words, subject.label, f"export {wanted}")]
+        words = tr(
+            "progressive by the header, {n} frames interlaced",
+            n=movie.interlaced_frames,
+        )
+        return [finding(rule, "fail", words, subject.label, repair)]
     if not movie.scan and movie.decoded is None:
         return [
             finding(
                 rule,
-                "cannot tell",
-                "the header does not say",
+                OPEN,
+                tr("the header does not say"),
                 subject.label,
-                "check the file itself, not only its header",
+                tr("check the file itself, not only its header"),
             )
         ]
     measured = "interlaced" if interlaced else "progressive"
-    return [finding(rule, "pass" if measured == wanted else "fail", measured, subject.label, f"export {wanted}")]
+    return [finding(rule, "pass" if measured == wanted else "fail", value_words(measured), subject.label, repair)]

@@ -11,9 +11,11 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
-NOTICE = (
-    "This is help, not legal advice: the licence text, the organiser's rules and the law where you live go first. "
-    "Where much depends on it, ask somebody who knows."
+from nightplan.speech import tr
+
+NOTICE = tr(
+    "This is help, not legal advice: the licence text, the organiser's rules and the law "
+    "where you live go first. Where much depends on it, ask somebody who knows."
 )
 
 Family = Literal["free", "attribution", "share-alike", "limited", "own", "custom", "unknown"]
@@ -44,12 +46,12 @@ class Licence:
 
 
 _CC_MEANING = {
-    "BY": "use it with credit",
-    "BY-SA": "use it with credit; the result is under the same licence",
-    "BY-NC": "use it with credit, not commercially",
-    "BY-NC-SA": "use it with credit, not commercially; the result is under the same licence",
-    "BY-ND": "share it with credit, unchanged",
-    "BY-NC-ND": "share it with credit, unchanged, not commercially",
+    "BY": tr("use it with credit"),
+    "BY-SA": tr("use it with credit; the result is under the same licence"),
+    "BY-NC": tr("use it with credit, not commercially"),
+    "BY-NC-SA": tr("use it with credit, not commercially; the result is under the same licence"),
+    "BY-ND": tr("share it with credit, unchanged"),
+    "BY-NC-ND": tr("share it with credit, unchanged, not commercially"),
 }
 
 
@@ -77,51 +79,64 @@ def _creative_commons() -> list[Licence]:
     return made
 
 
-_OTHER = [
+_OTHER = [  # untranslated: names of licences
     Licence(
-        "CC0-1.0", "CC0 1.0", "free", "https://creativecommons.org/publicdomain/zero/1.0/", meaning="use it freely"
+        "CC0-1.0", "CC0 1.0", "free", "https://creativecommons.org/publicdomain/zero/1.0/", meaning=tr("use it freely")
     ),
     Licence(
         "CC-PDM-1.0",
         "Public Domain Mark 1.0",
         "free",
         "https://creativecommons.org/publicdomain/mark/1.0/",
-        meaning="known to be free of copyright",
+        meaning=tr("known to be free of copyright"),
     ),
     Licence(
-        "OFL-1.1", "SIL Open Font License 1.1", "free", "https://openfontlicense.org/", meaning="use the font freely"
+        "OFL-1.1",
+        "SIL Open Font License 1.1",
+        "free",
+        "https://openfontlicense.org/",
+        meaning=tr("use the font freely"),
     ),
     Licence(
-        "MIT", "MIT License", "free", "https://spdx.org/licenses/MIT.html", meaning="keep the notice with copies of it"
+        "MIT",
+        "MIT License",
+        "free",
+        "https://spdx.org/licenses/MIT.html",
+        meaning=tr("keep the notice with copies of it"),
     ),
     Licence(
         "Apache-2.0",
         "Apache License 2.0",
         "free",
         "https://www.apache.org/licenses/LICENSE-2.0",
-        meaning="keep the notice with copies of it",
+        meaning=tr("keep the notice with copies of it"),
     ),
     Licence(
         "BSD-3-Clause",
         "BSD 3-Clause License",
         "free",
         "https://spdx.org/licenses/BSD-3-Clause.html",
-        meaning="keep the notice with copies of it",
+        meaning=tr("keep the notice with copies of it"),
     ),
-    Licence("Unlicense", "The Unlicense", "free", "https://unlicense.org/", meaning="use it freely"),
-    Licence(OWN, "own work", "own", meaning="made by yourself"),
+    Licence("Unlicense", "The Unlicense", "free", "https://unlicense.org/", meaning=tr("use it freely")),
+    Licence(OWN, tr("own work"), "own", meaning=tr("made by yourself")),
     Licence(
-        ROYALTY_FREE, "royalty-free licence", "limited", meaning="in the render: yes; handed on in scene files: no"
+        ROYALTY_FREE,
+        tr("royalty-free licence"),
+        "limited",
+        meaning=tr("in the render: yes; handed on in scene files: no"),
     ),
-    Licence(EDITORIAL, "editorial use only", "limited", meaning="for reporting, not for promotion"),
-    Licence(CHALLENGE_ONLY, "supplied for this challenge only", "limited", meaning="in this entry, nowhere else"),
-    Licence(UNKNOWN, "unknown licence", "unknown", meaning="nobody has said that it may be used"),
+    Licence(EDITORIAL, tr("editorial use only"), "limited", meaning=tr("for reporting, not for promotion")),
+    Licence(
+        CHALLENGE_ONLY, tr("supplied for this challenge only"), "limited", meaning=tr("in this entry, nowhere else")
+    ),
+    Licence(UNKNOWN, tr("unknown licence"), "unknown", meaning=tr("nobody has said that it may be used")),
 ]
 
 #: by SPDX identifier or LicenseRef
 LICENCES: dict[str, Licence] = {licence.id: licence for licence in (*_creative_commons(), *_OTHER)}
 
-_SPELLINGS = {
+_SPELLINGS = {  # untranslated: what a person writes
     "": UNKNOWN,
     "unknown": UNKNOWN,
     "?": UNKNOWN,
@@ -170,5 +185,5 @@ def licence(identifier: str) -> Licence:
         return known
     if _REF.fullmatch(identifier):
         name = identifier.removeprefix("LicenseRef-").replace("-", " ")
-        return Licence(identifier, name, "custom", meaning="own terms, written down beside it")
-    return Licence(identifier, identifier or "unknown licence", "unknown", meaning="not known to this program")
+        return Licence(identifier, name, "custom", meaning=tr("own terms, written down beside it"))
+    return Licence(identifier, identifier or tr("unknown licence"), "unknown", meaning=tr("not known to this program"))

@@ -9,6 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from nightplan.speech import tr, trn
+
 _DIGITS = re.compile(r"([0-9]+)")
 #: a number with more digits is a date or a hash, no frame
 _MAX_DIGITS = 9
@@ -132,17 +134,17 @@ def spans(numbers: Iterable[int], most: int = 12) -> str:
         parts.append(str(ordered[at]) if end == at else f"{ordered[at]}-{ordered[end]}")
         at = end + 1
     if len(parts) > most:
-        return ", ".join(parts[:most]) + f" and {len(parts) - most} more"
+        return tr("{names} and {n} more", names=", ".join(parts[:most]), n=len(parts) - most)
     return ", ".join(parts)
 
 
 def frames_words(numbers: Iterable[int]) -> str:
     """``frame 41``, ``frames 41, 87``."""
     ordered = sorted(set(numbers))
-    return f"frame{'' if len(ordered) == 1 else 's'} {spans(ordered)}"
+    return trn("frame {numbers}", "frames {numbers}", len(ordered), numbers=spans(ordered))
 
 
 def some(names: Sequence[str], most: int = 3) -> str:
     """A few names, and how many more."""
     shown = ", ".join(names[:most])
-    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
+    return shown if len(names) <= most else tr("{names} and {n} more", names=shown, n=len(names) - most)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 
 from nightplan.brief.licences import licence, licence_id
+from nightplan.speech import tr
 
 
 def _aliases(table: dict[str, str]) -> dict[str, str]:
@@ -13,7 +14,7 @@ def _aliases(table: dict[str, str]) -> dict[str, str]:
 
 
 #: the one spelling: how else it is written, without case, dots and spaces
-_WORDS: dict[str, dict[str, str]] = {
+_WORDS: dict[str, dict[str, str]] = {  # untranslated: names of formats, and spellings
     "image-format": _aliases(
         {
             "PNG": "png",
@@ -122,13 +123,13 @@ def canonical(kind: str, raw: object) -> str:
             return table[key]
         if kind == "audio-codec" and key.startswith("pcm"):
             return "PCM"
-    raise ValueError(f"must be one of {', '.join(dict.fromkeys(table.values()))}")
+    raise ValueError(tr("must be one of {values}", values=", ".join(dict.fromkeys(table.values()))))
 
 
 def _licence(raw: object) -> str:
     found = licence_id(raw) if isinstance(raw, str) else ""
     if licence(found).family == "unknown":
-        raise ValueError("must be a licence such as CC BY 4.0, an SPDX identifier, or a LicenseRef-… of its own")
+        raise ValueError(tr("must be a licence such as CC BY 4.0, an SPDX identifier, or a LicenseRef-… of its own"))
     return found
 
 
@@ -182,7 +183,7 @@ def colour_words(primaries: int, transfer: int) -> str:
     unset = (0, 2)
     if primaries in unset and transfer in unset:
         return ""
-    name = {
+    name = {  # untranslated: names of colour spaces
         (1, 1): "Rec.709",
         (1, 6): "Rec.709",
         (1, 13): "sRGB",
@@ -201,9 +202,9 @@ def colour_words(primaries: int, transfer: int) -> str:
     }.get((primaries, transfer))
     if name:
         return name
-    p = "untagged" if primaries in unset else _PRIMARIES.get(primaries, f"code {primaries}")
-    t = "untagged" if transfer in unset else _TRANSFERS.get(transfer, f"code {transfer}")
-    return f"primaries {p}, transfer {t}"
+    p = tr("untagged") if primaries in unset else _PRIMARIES.get(primaries) or tr("code {n}", n=primaries)
+    t = tr("untagged") if transfer in unset else _TRANSFERS.get(transfer) or tr("code {n}", n=transfer)
+    return tr("primaries {primaries}, transfer {transfer}", primaries=p, transfer=t)
 
 
 def profile_words(description: str) -> str:
@@ -211,8 +212,8 @@ def profile_words(description: str) -> str:
     key = re.sub(r"[^a-z0-9]", "", description.lower())
     for start, tag in (
         ("srgb", "sRGB"),
-        ("displayp3", "Display P3"),
-        ("adobergb", "Adobe RGB (1998)"),
+        ("displayp3", "Display P3"),  # untranslated: a name
+        ("adobergb", "Adobe RGB (1998)"),  # untranslated: a name
         ("rec709", "Rec.709"),
         ("bt709", "Rec.709"),
         ("iturbt709", "Rec.709"),
@@ -220,7 +221,7 @@ def profile_words(description: str) -> str:
     ):
         if key.startswith(start):
             return tag
-    return f"profile {description}" if description else ""
+    return tr("profile {name}", name=description) if description else ""
 
 
 #: endings that go with what a file holds

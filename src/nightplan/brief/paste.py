@@ -20,6 +20,7 @@ from nightplan.brief.rules import Deliverable, Rule, What
 from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import sentence as said
+from nightplan.speech import tr
 
 #: a rule sheet has a few pages; more is a whole site
 MAX_TEXT = 200_000
@@ -54,7 +55,7 @@ def read_text(text: str, *, home_zone: str, not_before: dt.date) -> tuple[Propos
         BadInput: the text is too long, or the zone is unknown.
     """
     if len(text) > MAX_TEXT:
-        raise BadInput(f"the text has {len(text)} letters; at most {MAX_TEXT} are read at once")
+        raise BadInput(tr("the text has {n} letters; at most {most} are read at once", n=len(text), most=MAX_TEXT))
     found: list[Proposal] = []
     for sentence in sentences(text):
         found += _from_sentence(sentence, home_zone, not_before)
@@ -147,7 +148,7 @@ def _contradictions(found: list[Proposal]) -> list[Proposal]:
     for places in exact.values():
         if len(places) > 1:
             for n in places:
-                note = "the text has several of this kind: they may belong to different deliverables"
+                note = tr("the text has several of this kind: they may belong to different deliverables")
                 kept[n] = replace(kept[n], doubts=(*kept[n].doubts, note))
     return kept
 

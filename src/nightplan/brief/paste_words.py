@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from nightplan.brief.kinds import Comparison
+from nightplan.brief.kinds import AT_LEAST, AT_MOST, LESS_THAN, ONE_OF, Comparison
 from nightplan.brief.rules import Strength
+from nightplan.speech import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,17 +60,17 @@ _NUMBER_WORDS = {
 } | {"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "ninety": 90}
 _N = rf"(?:\d[\d,]*(?:\.\d+)?|{'|'.join(_NUMBER_WORDS)})"
 
-_AT_LEAST = (
+_AT_LEAST = (  # untranslated: a pattern
     r"at least|minimum(?: of| length of)?|min\.?|no (?:less|fewer|shorter|smaller) than"
     r"|not (?:less|fewer|shorter|smaller) than|or more than"
 )
-_AT_MOST = (
+_AT_MOST = (  # untranslated: a pattern
     r"at most|maximum(?: of| length of| file size(?: of)?| size(?: of)?)?|max\.?"
     r"|up to|no (?:more|longer|larger|bigger) than"
     r"|not (?:exceed(?:ing)?|more than|longer than|larger than)|must not exceed"
     r"|cannot exceed|within|limited to|not over"
 )
-_LESS = r"less than|under|below|shorter than|smaller than|fewer than"
+_LESS = r"less than|under|below|shorter than|smaller than|fewer than"  # untranslated: a pattern
 _BEFORE = re.compile(
     rf"(?:(?P<least>{_AT_LEAST})|(?P<most>{_AT_MOST})|(?P<less>{_LESS})|(?P<exact>exactly"
     rf"|precisely))\s*:?\s*(?:a |an |of )?$",
@@ -88,7 +89,7 @@ def strength_of(sentence: str) -> tuple[Strength, str]:
     """How binding a sentence is, and what is open about it."""
     if _MUST.search(sentence):
         mixed = bool(_SHOULD.search(sentence) or _MAY.search(sentence))
-        return "must", "the sentence has a must and a may: read as a must" if mixed else ""
+        return "must", tr("the sentence has a must and a may: read as a must") if mixed else ""
     if _SHOULD.search(sentence):
         return "should", ""
     if _MAY.search(sentence):
@@ -109,7 +110,7 @@ def _bound(text: str, start: int, end: int) -> Comparison:
     for match in (_BEFORE.search(text[max(0, start - 40) : start]), _AFTER.match(text[end : end + 40])):
         if match:
             group = match.lastgroup
-            return {"least": "at least", "most": "at most", "less": "less than", "exact": "exactly"}[group or "exact"]  # type: ignore[return-value]
+            return {"least": AT_LEAST, "most": AT_MOST, "less": LESS_THAN, "exact": "exactly"}[group or "exact"]  # type: ignore[return-value]
     return "exactly"
 
 
@@ -142,7 +143,7 @@ def _amounts(kind: str, unit: str, read: Callable[[re.Match[str], str], Any], do
             taken.append(match.span())
             values = [read(match, "a"), read(match, "b")]
             if join in ("or", "/"):
-                yield Found(kind, "one of", values, match[0], match.start(), (doubt(match["unit"]),))
+                yield Found(kind, ONE_OF, values, match[0], match.start(), (doubt(match["unit"]),))
             else:
                 yield Found(kind, "between", values, match[0], match.start(), (doubt(match["unit"]),))
         for match in one.finditer(text):
@@ -177,17 +178,13 @@ def _mb_doubt(unit: str) -> str:
     return (
         ""
         if "i" in unit.lower().replace("gigabytes", "").replace("kilobytes", "")
-        else "MB can be 1,000,000 or 1,048,576 bytes: held to both"
+        else tr("MB can be 1,000,000 or 1,048,576 bytes: held to both")
     )
-
-
-def _fps_doubt(_: str) -> str:
-    return "24 and 23.976 are different rates: ask if both are accepted"
 
 
 _NO_DOUBT: Callable[[str], str] = lambda _: ""  # noqa: E731
 
-_AMOUNTS: tuple[_Reader, ...] = (
+_AMOUNTS: tuple[_Reader, ...] = (  # untranslated: patterns
     _amounts("fps", r"fps|frames? per second|frames?/s(?:ec)?", _rate_text, _NO_DOUBT),
     _amounts("frame-count", r"frames?(?!\s*(?:per|/|rate|a second|number))", _plain, _NO_DOUBT),
     _amounts("duration", r"seconds?|secs?|s(?=[\s,.;)]|$)|minutes?|mins?", _in_seconds, _NO_DOUBT),
@@ -199,10 +196,10 @@ _AMOUNTS: tuple[_Reader, ...] = (
 _SIZE = re.compile(r"(?<!\d)(\d{3,5})\s*(?:px|pixels)?\s*[x×*]\s*(\d{3,5})(?!\d)", _I)
 _NAMED_SIZES = (
     (re.compile(r"\b(?:4k uhd|uhd|2160p)\b", _I), "3840x2160", ""),
-    (re.compile(r"\b4k\b(?! uhd)", _I), "3840x2160", "4K can be 3840x2160 or 4096x2160: read as the first"),
+    (re.compile(r"\b4k\b(?! uhd)", _I), "3840x2160", tr("4K can be 3840x2160 or 4096x2160: read as the first")),
     (re.compile(r"\b(?:full hd|fhd|1080p)\b", _I), "1920x1080", ""),
     (re.compile(r"\b(?:720p|hd ready)\b", _I), "1280x720", ""),
-    (re.compile(r"\b2k\b", _I), "2048x1080", "2K can be 2048x1080, 2048 wide, or 2560x1440: read as the first"),
+    (re.compile(r"\b2k\b", _I), "2048x1080", tr("2K can be 2048x1080, 2048 wide, or 2560x1440: read as the first")),
     (re.compile(r"\b(?:1440p|qhd)\b", _I), "2560x1440", ""),
 )
 _RATIO = re.compile(r"(?<![\d:.])(\d{1,2}(?:\.\d{1,3})?)\s*:\s*(\d{1,2}(?:\.\d+)?)(?![\d:]|\s*[ap]\.?m)", _I)
@@ -268,6 +265,9 @@ _NEW_WORK = re.compile(
 _NOT_BEFORE = re.compile(
     r"\b(?:do not|don't|must not|not) (?:publish|post|share|show)[^.]{0,60}\b(?:before|until)\b", _I
 )
+_ALPHA = (  # untranslated: a pattern
+    r"\b(?:transparent background|with (?:an )?alpha|alpha channel (?:is )?required|transparency)\b"
+)
 _THEME = re.compile(r"\btheme\b|\btemplate\b|\bsoftware\b[^.]*\bany\b|\bany software\b", _I)
 
 
@@ -290,7 +290,7 @@ def _range(text: str) -> Iterator[Found]:
     for m in _RANGE.finditer(text):
         first, last = int(m[1]), int(m[2])
         if last > first:
-            note = f"both ends count: {last - first + 1} frames"
+            note = tr("both ends count: {n} frames", n=last - first + 1)
             yield Found("frame-range", "exactly", [first, last], m[0], m.start(), (note,) if first == 0 else ())
 
 
@@ -303,12 +303,12 @@ def _sizes(text: str) -> Iterator[Found]:
     if joined:
         doubts = tuple(d for _, _, d in sizes if d)
         part = text[sizes[0][1].start() : sizes[-1][1].end()]
-        yield Found("picture-size", "one of", [v for v, _, _ in sizes], part, sizes[0][1].start(), doubts)
+        yield Found("picture-size", ONE_OF, [v for v, _, _ in sizes], part, sizes[0][1].start(), doubts)
     else:
         for value, m, doubt in sizes:
             comparison = _bound(text, m.start(), m.end())
-            if comparison == "less than":
-                comparison = "at most"
+            if comparison == LESS_THAN:
+                comparison = AT_MOST
             yield Found("picture-size", comparison, value, m[0], m.start(), (doubt,))
     ratios = [
         m
@@ -317,7 +317,7 @@ def _sizes(text: str) -> Iterator[Found]:
     ]
     values = [re.sub(r"\s", "", m[0]) for m in ratios]
     if len(values) > 1 and re.search(r"\bor\b", text[ratios[0].end() : ratios[-1].start()]):
-        yield Found("aspect", "one of", values, text[ratios[0].start() : ratios[-1].end()], ratios[0].start())
+        yield Found("aspect", ONE_OF, values, text[ratios[0].start() : ratios[-1].end()], ratios[0].start())
     else:
         for value, m in zip(values, ratios, strict=True):
             yield Found("aspect", "exactly", value, m[0], m.start())
@@ -338,7 +338,7 @@ def _choices(kind: str, pattern: re.Pattern[str], text: str) -> Iterator[Found]:
     if len(values) == 1:
         yield Found(kind, "exactly", values[0], hits[0][0], hits[0].start())
     else:
-        yield Found(kind, "one of", values, part, hits[0].start(), ("several are named: read as one of them",))
+        yield Found(kind, ONE_OF, values, part, hits[0].start(), (tr("several are named: read as one of them"),))
 
 
 def _formats(text: str) -> Iterator[Found]:
@@ -355,17 +355,12 @@ def _formats(text: str) -> Iterator[Found]:
         yield from _choices("image-format", _IMAGES, blanked)
     for m in _FILE_NAME.finditer(text):
         value = m[1].replace("[", "{").replace("]", "}")
-        note = "parts in brackets are filled in" if "{" in value or "<" in value else ""
+        note = tr("parts in brackets are filled in") if "{" in value or "<" in value else ""
         if not note and "#" not in value and "*" not in value:
-            note = "read as the exact name: write {name} for parts that you fill in"
+            note = tr("read as the exact name: write {name} for parts that you fill in")
         yield Found("name", "exactly", value, m[0], m.start(), (note,))
     for pattern, kind, value, doubt in (
-        (
-            r"\b(?:transparent background|with (?:an )?alpha|alpha channel (?:is )?required|transparency)\b",
-            "alpha",
-            True,
-            "",
-        ),
+        (_ALPHA, "alpha", True, ""),
         (r"\bno (?:alpha|transparency)|without (?:an )?alpha\b", "alpha", False, ""),
         (r"\bprogressive\b(?! jpe?g)", "scan", "progressive", ""),
         (r"\bs-?rgb\b", "colour", "sRGB", ""),
@@ -386,7 +381,7 @@ def _sound(text: str) -> Iterator[Found]:
     )
     wanted = re.search(r"\b(?:with|must have|include|needs?) (?:audio|sound)\b", text, _I)
     if none:
-        doubt = "no sound can mean no stream of sound or a silent one: read as none"
+        doubt = tr("no sound can mean no stream of sound or a silent one: read as none")
         yield Found("audio", "exactly", False, none[0], none.start(), (doubt,))
     elif wanted:
         yield Found("audio", "exactly", True, wanted[0], wanted.start())
@@ -397,7 +392,7 @@ def _sound(text: str) -> Iterator[Found]:
         yield Found("audio-channels", "exactly", 2 if m[1].lower() == "stereo" else 1, m[0], m.start())
     for m in re.finditer(r"([-−–]\s?\d{1,2}(?:\.\d)?)\s*(?:lufs|lkfs)(?:\s*(?:±|\+/-)\s*(\d(?:\.\d)?))?", text, _I):
         value = float(re.sub(r"[−–]", "-", m[1]).replace(" ", ""))
-        doubt = "" if m[2] else "no tolerance is given: ± 1 LU is taken"
+        doubt = "" if m[2] else tr("no tolerance is given: ± 1 LU is taken")
         more = {"tolerance": float(m[2] or 1)}
         yield Found("loudness", "within", value, m[0], m.start(), (doubt,), None, more)
 
@@ -407,29 +402,27 @@ def _others(text: str) -> Iterator[Found]:
     if m:
         count = 1 if m[1].lower() == "single" else _value(m[1])
         comparison = _bound(text, m.start(), m.end())
-        doubt = "" if comparison != "exactly" else "read as at most that many"
-        yield Found(
-            "entry-count", "at most" if comparison == "exactly" else comparison, count, m[0], m.start(), (doubt,)
-        )
+        doubt = "" if comparison != "exactly" else tr("read as at most that many")
+        yield Found("entry-count", AT_MOST if comparison == "exactly" else comparison, count, m[0], m.start(), (doubt,))
     m = _POSTS.search(text)
     if m:
         count = 1 if not m[1] or m[1].lower() in ("a", "an") else _value(m[1])
-        yield Found("progress-post", "at least", count, m[0], m.start(), ("their dates are not read: enter them",))
+        yield Found("progress-post", AT_LEAST, count, m[0], m.start(), (tr("their dates are not read: enter them"),))
     m = _KEEP.search(text)
     if m:
         yield Found("kept-stage", "exactly", m[1], m[0], m.start())
     m = _HOURS.search(text)
     if m:
-        yield Found("working-time", "at most", f"{m[1] or m[2]} hours", m[0], m.start(), ("only you can tick it",))
+        yield Found("working-time", AT_MOST, f"{m[1] or m[2]} hours", m[0], m.start(), (tr("only you can tick it"),))
     m = _NOT_BEFORE.search(text)
     if m:
-        yield Found("tick", "exactly", text[:300], m[0], m.start(), ("enter the moment as publish-not-before",))
+        yield Found("tick", "exactly", text[:300], m[0], m.start(), (tr("enter the moment as publish-not-before"),))
     m = _NEW_WORK.search(text)
     if m:
-        yield Found("declaration", "exactly", text[:300], m[0], m.start(), ("only you can tick it",))
+        yield Found("declaration", "exactly", text[:300], m[0], m.start(), (tr("only you can tick it"),))
     m = _THEME.search(text)
     if m:
-        yield Found("tick", "exactly", text[:300], m[0], m.start(), ("only you can tick it",))
+        yield Found("tick", "exactly", text[:300], m[0], m.start(), (tr("only you can tick it"),))
 
 
 _MONTHS = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"

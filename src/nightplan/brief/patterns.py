@@ -7,19 +7,23 @@ import re
 from functools import lru_cache
 from typing import Any
 
+from nightplan.speech import tr
+
 _FILLED = re.compile(r"\{[^{}/]{0,60}\}|<[^<>/]{1,60}>")
 
 
 def check_pattern(raw: Any, *, tree: bool = False) -> str:
     """The pattern itself. Raises ValueError with what is accepted."""
     if not isinstance(raw, str) or not 1 <= len(raw) <= 200:
-        raise ValueError("must be a name of 1 to 200 letters; # is a digit, * any letters, {name} a part to fill in")
+        raise ValueError(
+            tr("must be a name of 1 to 200 letters; # is a digit, * any letters, {name} a part to fill in")
+        )
     if "\\" in raw or raw.startswith("/") or ".." in raw.split("/") or any(ord(c) < 32 for c in raw):
-        raise ValueError("must be a name with / between folders, without \\, a leading / or ..")
+        raise ValueError(tr("must be a name with / between folders, without \\, a leading / or .."))
     if not tree and "/" in raw:
-        raise ValueError("must be a file's name without folders")
+        raise ValueError(tr("must be a file's name without folders"))
     if raw.count("*") + len(_FILLED.findall(raw)) > 12:
-        raise ValueError("must have at most 12 parts that stand for any letters")
+        raise ValueError(tr("must have at most 12 parts that stand for any letters"))
     return raw
 
 

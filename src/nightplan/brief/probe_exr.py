@@ -9,8 +9,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from nightplan.brief.facts import ImageFacts
+from nightplan.speech import tr
 
-_TYPES = {0: (32, False), 1: (16, True), 2: (32, True)}
+#: before the size of a data window that is not the picture's
+WINDOW = "data window "  # untranslated: compared, not shown
+#: bits of each kind of channel
+_TYPES = {0: 32, 1: 16, 2: 32}
 _LINES = {0: 1, 1: 1, 2: 1, 3: 16, 4: 32, 5: 16, 6: 32, 7: 32, 8: 32, 9: 256}
 _MOST = 2_000_000
 _REC709 = (0.64, 0.33, 0.30, 0.60, 0.15, 0.06, 0.3127, 0.3290)
@@ -41,10 +45,10 @@ def read_attributes(data: bytes, more: Callable[[int, int], bytes]) -> Header:
     def need(end: int) -> None:
         if end > len(buffer):
             if end > _MOST:
-                raise ValueError("too long")
+                raise ValueError("too long")  # untranslated: caught, never shown
             buffer.extend(more(len(buffer), max(end - len(buffer), 4096)))
         if end > len(buffer):
-            raise ValueError("cut off")
+            raise ValueError("cut off")  # untranslated: caught, never shown
 
     def text() -> str:
         nonlocal at
@@ -54,7 +58,7 @@ def read_attributes(data: bytes, more: Callable[[int, int], bytes]) -> Header:
             buffer.extend(more(len(buffer), 4096))
             end = buffer.find(b"\0", at, at + 257)
             if end < 0:
-                raise ValueError("no end of a name")
+                raise ValueError("no end of a name")  # untranslated: caught, never shown
         value = buffer[at:end].decode("latin-1")
         at = end + 1
         return value
@@ -104,20 +108,19 @@ def read_exr(data: bytes, more: Callable[[int, int], bytes]) -> ImageFacts:
         x0, y0, x1, y1 = struct.unpack("<4i", attributes["displayWindow"])
         window = struct.unpack("<4i", attributes["dataWindow"])
     except (ValueError, KeyError, struct.error):
-        return ImageFacts("EXR", fault="the header is damaged or cut off")
+        return ImageFacts("EXR", fault=tr("the header is damaged or cut off"))
     width, height = x1 - x0 + 1, y1 - y0 + 1
     if width < 1 or height < 1 or not channels:
-        return ImageFacts("EXR", fault="the header gives a picture without width, height or channels")
+        return ImageFacts("EXR", fault=tr("the header gives a picture without width, height or channels"))
     aspect = None
     if len(attributes.get("pixelAspectRatio", b"")) == 4:
         aspect = Fraction(struct.unpack("<f", attributes["pixelAspectRatio"])[0]).limit_denominator(10_000)
-    depths = {_TYPES.get(kind, (0, False)) for _, kind in channels}
-    bits = max(b for b, _ in depths)
+    bits = max(_TYPES.get(kind, 0) for _, kind in channels)
     odd = ""
     if window != (x0, y0, x1, y1):
-        odd = f"the data window is {window[2] - window[0] + 1}x{window[3] - window[1] + 1}, not the picture's size"
+        odd = f"{WINDOW}{window[2] - window[0] + 1}x{window[3] - window[1] + 1}"
     elif header.deep:
-        odd = "deep data"
+        odd = "deep"
     elif header.parts > 1:
         odd = f"{header.parts} parts"
     colour = "linear"
@@ -129,11 +132,9 @@ def read_exr(data: bytes, more: Callable[[int, int], bytes]) -> ImageFacts:
                 colour = name
                 break
         else:
-            colour = "other primaries"
+            colour = tr("other primaries")
     alpha = any(name == "A" or name.endswith(".A") for name, _ in channels)
-    return ImageFacts(
-        "EXR", width, height, len(channels), bits, any(f for _, f in depths), alpha, aspect, colour, odd=odd
-    )
+    return ImageFacts("EXR", width, height, len(channels), bits, alpha, aspect, colour, odd=odd)
 
 
 def table_fault(data: bytes) -> str:
@@ -144,7 +145,7 @@ def table_fault(data: bytes) -> str:
     try:
         header = read_attributes(data, lambda at, size: b"")
     except (ValueError, struct.error):
-        return "the header is damaged or cut off"
+        return tr("the header is damaged or cut off")
     attributes = {name: raw for name, (_, raw) in header.attributes.items()}
     try:
         if "chunkCount" in attributes:
@@ -158,20 +159,20 @@ def table_fault(data: bytes) -> str:
             lines = _LINES.get(attributes["compression"][0], 1)
             count = -(-(bottom - top + 1) // lines)
         if not 1 <= count <= 10_000_000 or header.end + 8 * count > len(data):
-            return "the file is cut off inside its table of chunks"
+            return tr("the file is cut off inside its table of chunks")
         places = struct.unpack_from(f"<{count}Q", data, header.end)
     except (KeyError, IndexError, struct.error):
-        return "the header is damaged or cut off"
+        return tr("the header is damaged or cut off")
     if 0 in places:
         lost = places.count(0)
-        return f"{lost} of {count} chunks were never written: the render was stopped"
+        return tr("{lost} of {count} chunks were never written: the render was stopped", lost=lost, count=count)
     if header.multipart or header.deep:
-        return "" if max(places) < len(data) else "the file is cut off"
+        return "" if max(places) < len(data) else tr("the file is cut off")
     for place in places:
         skip = 16 if header.tiled else 4
         if place + skip + 4 > len(data):
-            return "the file is cut off"
+            return tr("the file is cut off")
         size = struct.unpack_from("<i", data, place + skip)[0]
         if size < 0 or place + skip + 4 + size > len(data):
-            return "the file is cut off"
+            return tr("the file is cut off")
     return ""

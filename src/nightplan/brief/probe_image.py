@@ -12,10 +12,12 @@ import zlib
 from collections.abc import Callable
 from fractions import Fraction
 
+from nightplan.brief.amounts import figures
 from nightplan.brief.facts import ImageFacts
 from nightplan.brief.names_of_formats import colour_words, profile_words
 from nightplan.brief.probe_exr import read_exr
 from nightplan.brief.probe_tiff import read_tiff
+from nightplan.speech import tr
 
 #: bytes that are read of each file at first; more only where the header is longer
 FIRST = 1024
@@ -26,7 +28,7 @@ MOST = 4_000_000
 Reader = Callable[[int, int], bytes]
 
 _PNG_CHANNELS = {0: 1, 2: 3, 3: 3, 4: 2, 6: 4}
-_NOTHING = ImageFacts(fault="the file is empty (0 bytes): a placeholder, or a frame that was never written")
+_NOTHING = ImageFacts(fault=tr("the file is empty (0 bytes): a placeholder, or a frame that was never written"))
 
 
 def read_header(data: bytes, more: Reader) -> ImageFacts:
@@ -53,24 +55,24 @@ def read_header(data: bytes, more: Reader) -> ImageFacts:
         if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
             return _sane(_webp(data))
     except (struct.error, IndexError, ValueError, OverflowError, ZeroDivisionError):
-        return ImageFacts(fault="the header is damaged or cut off")
+        return ImageFacts(fault=tr("the header is damaged or cut off"))
     if not data.strip(b"\0"):
-        return ImageFacts(fault="the file has zeros only")
-    return ImageFacts(fault="this is no PNG, JPEG, TIFF, EXR, GIF or WebP picture")
+        return ImageFacts(fault=tr("the file has zeros only"))
+    return ImageFacts(fault=tr("this is no PNG, JPEG, TIFF, EXR, GIF or WebP picture"))
 
 
 def _sane(facts: ImageFacts) -> ImageFacts:
     if facts.width < 1 or facts.height < 1:
-        return ImageFacts(facts.format, fault="the header gives a picture without width or height")
+        return ImageFacts(facts.format, fault=tr("the header gives a picture without width or height"))
     return facts
 
 
 def _png(data: bytes, more: Reader) -> ImageFacts:
     if data[12:16] != b"IHDR" or len(data) < 33:
-        return ImageFacts("PNG", fault="the header is damaged or cut off")
+        return ImageFacts("PNG", fault=tr("the header is damaged or cut off"))
     width, height, depth, kind, _, _, interlace = struct.unpack_from(">IIBBBBB", data, 16)
     if zlib.crc32(data[12:29]) != struct.unpack_from(">I", data, 29)[0] or kind not in _PNG_CHANNELS:
-        return ImageFacts("PNG", fault="the header is damaged (its checksum does not fit)")
+        return ImageFacts("PNG", fault=tr("the header is damaged (its checksum does not fit)"))
     aspect: Fraction | None = None
     tags: dict[bytes, str] = {}
     alpha, animated, found_pixels, at = kind in (4, 6), False, False, 33
@@ -94,7 +96,13 @@ def _png(data: bytes, more: Reader) -> ImageFacts:
             tags[name] = "sRGB"
         elif name == b"gAMA" and length == 4:
             gamma = struct.unpack(">I", body)[0]
-            tags[name] = "linear" if gamma == 100_000 else "" if gamma == 45_455 else f"gamma {gamma / 100_000:.4g}"
+            tags[name] = (
+                "linear"
+                if gamma == 100_000
+                else ""
+                if gamma == 45_455
+                else tr("gamma {value}", value=figures(gamma / 100_000, 4))
+            )
         elif name == b"iCCP":
             tags[name] = profile_words(body.split(b"\0", 1)[0].decode("latin-1"))
         elif name == b"cICP" and length == 4:
@@ -110,12 +118,12 @@ def _png(data: bytes, more: Reader) -> ImageFacts:
     # the order that the standard gives them: cICP, iCCP, sRGB, gAMA
     colour = next((tags[k] for k in (b"cICP", b"iCCP", b"sRGB", b"gAMA") if k in tags), "")
     if not found_pixels:
-        return ImageFacts("PNG", fault="the file ends before its pixels")
+        return ImageFacts("PNG", fault=tr("the file ends before its pixels"))
     odd = "palette" if kind == 3 else "interlaced" if interlace else ""
     bits = 8 if kind == 3 else depth
     return _sane(
         ImageFacts(
-            "PNG", width, height, _PNG_CHANNELS[kind] + (kind == 3 and alpha), bits, False, alpha, aspect, colour,
+            "PNG", width, height, _PNG_CHANNELS[kind] + (kind == 3 and alpha), bits, alpha, aspect, colour,
             more_pictures=animated, odd=odd,
         )
     )  # fmt: skip
@@ -128,22 +136,22 @@ def _jpeg(data: bytes, more: Reader) -> ImageFacts:
         if at + 64 > len(data) and len(data) < MOST:
             data += more(len(data), 65_536)
         if at + 4 > len(data):
-            return ImageFacts("JPEG", fault="the file ends before its pixels")
+            return ImageFacts("JPEG", fault=tr("the file ends before its pixels"))
         if data[at] != 0xFF:
-            return ImageFacts("JPEG", fault="the header is damaged")
+            return ImageFacts("JPEG", fault=tr("the header is damaged"))
         marker = data[at + 1]
         if marker == 0xFF:
             at += 1
             continue
         length = struct.unpack_from(">H", data, at + 2)[0]
         if marker in (0xD9, 0xDA) or length < 2:
-            return ImageFacts("JPEG", fault="the header is damaged (pixels without a size)")
+            return ImageFacts("JPEG", fault=tr("the header is damaged (pixels without a size)"))
         if at + 2 + length > len(data) and len(data) < MOST and marker in (0xE1, 0xE2):
             data += more(len(data), length + 1024)
         body = data[at + 4 : at + 2 + length]
         if 0xC0 <= marker <= 0xCF and marker not in (0xC4, 0xC8, 0xCC):
             depth, height, width, channels = struct.unpack_from(">BHHB", body)
-            odd = "four inks (CMYK)" if channels == 4 else ""
+            odd = "CMYK" if channels == 4 else ""
             return _sane(
                 ImageFacts(
                     "JPEG", width, height, channels, depth, pixel_aspect=aspect, colour=colour, turned=turned, odd=odd
@@ -159,7 +167,7 @@ def _jpeg(data: bytes, more: Reader) -> ImageFacts:
         elif marker == 0xE2 and body[:12] == b"ICC_PROFILE\0":
             colour = profile_words(profile_name(body[14:]))
         at += 2 + length
-    return ImageFacts("JPEG", fault="the header is longer than any picture needs")
+    return ImageFacts("JPEG", fault=tr("the header is longer than any picture needs"))
 
 
 def _exif_turned(exif: bytes) -> bool:

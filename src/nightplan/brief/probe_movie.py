@@ -19,6 +19,7 @@ from nightplan.brief.amounts import COMMON_RATES
 from nightplan.brief.facts import Look, LookSummary, MovieFacts, SoundFacts
 from nightplan.brief.limits import LIMITS
 from nightplan.brief.names_of_formats import codec_words
+from nightplan.speech import tr
 
 Tell = Callable[[float], None]
 
@@ -28,7 +29,11 @@ _DEMUXER = {
 }  # fmt: skip
 _MOST_COMPLAINTS = 5
 #: said by demuxers of files that are whole
-_HARMLESS = ("deprecated pixel format", "Could not find codec parameters", "Skipping unhandled metadata")
+_HARMLESS = (  # untranslated: what the decoder says
+    "deprecated pixel format",
+    "Could not find codec parameters",
+    "Skipping unhandled metadata",
+)
 
 
 def container_of(head: bytes) -> str:
@@ -67,13 +72,13 @@ def movie_facts(tell: Tell, path: str, depth: str, sound: bool) -> MovieFacts:
                 file.seek(size - 1)
                 tail = file.read(1)
     except OSError as error:
-        return MovieFacts(fault=f"it cannot be read: {error.strerror or error}")
+        return MovieFacts(fault=tr("it cannot be read: {why}", why=error.strerror or error))
     if not size:
-        return MovieFacts(fault="the file is empty (0 bytes)")
+        return MovieFacts(fault=tr("the file is empty (0 bytes)"))
     container = container_of(head)
     if not container:
         return MovieFacts(
-            fault="this is no movie that is known here (MP4, MOV, MKV, WebM, AVI, GIF, MPEG-TS, MXF, Ogg)"
+            fault=tr("this is no movie that is known here (MP4, MOV, MKV, WebM, AVI, GIF, MPEG-TS, MXF, Ogg)")
         )
     av.logging.set_level(av.logging.ERROR)
     options = {"protocol_whitelist": "file", "max_streams": "100"}
@@ -86,14 +91,14 @@ def movie_facts(tell: Tell, path: str, depth: str, sound: bool) -> MovieFacts:
     except av.error.FFmpegError as error:
         return MovieFacts(container, fault=_open_words(error))
     except UnicodeDecodeError:
-        return MovieFacts(container, fault="the file is damaged: its texts cannot be read")
+        return MovieFacts(container, fault=tr("the file is damaged: its texts cannot be read"))
     complaints = []
     for level, _, text in said:
         words = " ".join(text.split())
         if level <= av.logging.ERROR and words and not any(h in words for h in _HARMLESS) and words not in complaints:
             complaints.append(words[:160])
     if container == "GIF" and tail != b";":
-        complaints.insert(0, "the end mark is missing")
+        complaints.insert(0, tr("the end mark is missing"))
         facts = replace(facts, cut_off=True)
     return replace(facts, complaints=tuple(complaints[:_MOST_COMPLAINTS]))
 
@@ -103,9 +108,10 @@ movie_facts.tells = True  # type: ignore[attr-defined]
 
 def _open_words(error: Exception) -> str:
     said = " ".join(str(part) for part in error.args)
-    if "moov atom not found" in said:
-        return "the file is cut off: its index is missing (the export was stopped, or the copy is not whole)"
-    return f"it does not open as a movie: damaged or cut off ({getattr(error, 'strerror', '') or error})"[:200]
+    if "moov atom not found" in said:  # untranslated: what the decoder says
+        return tr("the file is cut off: its index is missing (the export was stopped, or the copy is not whole)")
+    why = str(getattr(error, "strerror", "") or error)[:150]
+    return tr("it does not open as a movie: damaged or cut off ({why})", why=why)
 
 
 @dataclass
@@ -135,18 +141,21 @@ class _Probe:
 
     def facts(self) -> MovieFacts:
         pictures = [s for s in self.opened.streams.video if not _is_cover(s)]
-        others = tuple(s.type for s in self.opened.streams if s.type not in ("video", "audio"))
         sounds = list(self.opened.streams.audio)
         if not pictures:
             sound = tuple(self._sound(s, False) for s in sounds)
-            return MovieFacts(self.container, fault="the file has no picture stream", sound=sound, other_streams=others)
+            return MovieFacts(self.container, fault=tr("the file has no picture stream"), sound=sound)
         stream = pictures[0]
         context = stream.codec_context
         if context.width * context.height > LIMITS.pixels or context.width < 1 or context.height < 1:
-            fault = f"its header gives a picture of {context.width}x{context.height}, too large to be looked into"
+            fault = tr(
+                "its header gives a picture of {width}x{height}, too large to be looked into",
+                width=context.width,
+                height=context.height,
+            )
             return MovieFacts(self.container, fault=fault)
         if stream.codec_context.codec is None:
-            return MovieFacts(self.container, fault="its codec is not known here")
+            return MovieFacts(self.container, fault=tr("its codec is not known here"))
         # only the index that the header holds counts as a source; others grow while packets are read
         index, cut_off = _index(stream, self.size)
         seconds = stream.duration * stream.time_base if stream.duration else None
@@ -157,10 +166,10 @@ class _Probe:
             self._first_frame(stream)
         else:
             self._read(stream, listen)
-        return self._all(stream, pictures, sounds, listen, others, index, cut_off, seconds)
+        return self._all(stream, pictures, sounds, listen, index, cut_off, seconds)
 
     def _all(
-        self, stream: Any, pictures: Any, sounds: Any, listen: Any, others: Any, index: Any, cut_off: bool, seconds: Any
+        self, stream: Any, pictures: Any, sounds: Any, listen: Any, index: Any, cut_off: bool, seconds: Any
     ) -> MovieFacts:
         context, c = stream.codec_context, self.counts
         counted = self.depth != "headers"
@@ -193,8 +202,6 @@ class _Probe:
             alpha=alpha,
             primaries=_code(context, frame, "color_primaries"),
             transfer=_code(context, frame, "color_trc"),
-            matrix=_code(context, frame, "colorspace"),
-            full_range={1: False, 2: True}.get(int(context.color_range or 0)),
             scan=scan,
             interlaced_frames=c.interlaced,
             header_rate=headers[0] if headers else None,
@@ -206,7 +213,6 @@ class _Probe:
             header_seconds=seconds,
             stamped_seconds=stamped,
             header_frames=stream.frames or None,
-            index_frames=len(index) if index is not None else None,
             packets=c.packets if counted else None,
             decoded=c.decoded if counted else None,
             hidden=max(c.hidden, _hidden(stream, index)),
@@ -216,7 +222,6 @@ class _Probe:
             cut_off=cut_off,
             pictures=len(pictures),
             sound=tuple(self._sound(s, s is listen) for s in sounds),
-            other_streams=others,
             looks=LookSummary(tuple(self.looks)) if self.depth == "deep" else None,
             stopped=c.stopped,
         )
@@ -270,7 +275,7 @@ class _Probe:
             except av.error.FFmpegError:
                 c.undecodable += 1
             if c.decoded > LIMITS.movie_frames:
-                c.stopped = f"it has more than {LIMITS.movie_frames} frames"
+                c.stopped = tr("it has more than {n} frames", n=LIMITS.movie_frames)
                 break
 
     def _see(self, frame: Any) -> None:

@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 from nightplan.brief.facts import ImageFacts
 from nightplan.brief.names_of_formats import profile_words
+from nightplan.speech import tr
 
 _SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
 _CODES = {1: "B", 3: "H", 4: "I", 6: "b", 8: "h", 9: "i", 13: "I", 16: "Q", 17: "q", 18: "Q"}
 _MOST_VALUES = 2_000_000
-_NEEDED = frozenset((256, 257, 258, 262, 274, 277, 282, 283, 338, 339, 34675))
+_NEEDED = frozenset((256, 257, 258, 262, 274, 277, 282, 283, 338, 34675))
 #: places and sizes of strips and tiles
 _PIECES = frozenset((273, 279, 324, 325))
 
@@ -42,14 +43,14 @@ def read_directory(data: bytes, more: Callable[[int, int], bytes], *, pieces: bo
     def piece(at: int, size: int) -> bytes:
         got = data[at : at + size] if at + size <= len(data) else more(at, size)
         if len(got) < size:
-            raise ValueError("cut off")
+            raise ValueError("cut off")  # untranslated: caught, never shown
         return got
 
     start = struct.unpack(order + ("Q" if big else "I"), piece(8 if big else 4, 8 if big else 4))[0]
     width = 20 if big else 12
     count = struct.unpack(order + ("Q" if big else "H"), piece(start, 8 if big else 2))[0]
     if not 1 <= count <= 4096:
-        raise ValueError("no directory")
+        raise ValueError("no directory")  # untranslated: caught, never shown
     table_at = start + (8 if big else 2)
     table = piece(table_at, count * width + (8 if big else 4))
     following = struct.unpack_from(order + ("Q" if big else "I"), table, count * width)[0]
@@ -87,7 +88,7 @@ def read_tiff(data: bytes, more: Callable[[int, int], bytes]) -> ImageFacts:
     try:
         directory = read_directory(data, more)
     except (ValueError, struct.error):
-        return ImageFacts("TIFF", fault="the file is cut off: its directory is missing")
+        return ImageFacts("TIFF", fault=tr("the file is cut off: its directory is missing"))
     n = directory.numbers
     return _facts(
         n.get(256, (0,))[0],
@@ -95,7 +96,6 @@ def read_tiff(data: bytes, more: Callable[[int, int], bytes]) -> ImageFacts:
         n.get(258, (1,)),
         n.get(277, (1,))[0],
         n.get(338, ()),
-        n.get(339, (1,))[0],
         n.get(262, (2,))[0],
         n.get(274, (1,))[0],
         directory.ratios.get(282),
@@ -112,7 +112,6 @@ def _facts(
     depths: tuple[int, ...],
     channels: int,
     extra: tuple[int, ...],
-    sample: int,
     photometric: int,
     orientation: int,
     x: tuple[int, int] | None,
@@ -122,7 +121,7 @@ def _facts(
 ) -> ImageFacts:
     """From the values of tags; frames of one sequence share the answer."""
     if width < 1 or height < 1:
-        return ImageFacts("TIFF", fault="the header gives a picture without width or height")
+        return ImageFacts("TIFF", fault=tr("the header gives a picture without width or height"))
     aspect = None
     if x and y and x[0] and y[0]:
         aspect = Fraction(y[0] * x[1], y[1] * x[0])
@@ -133,14 +132,12 @@ def _facts(
         colour = profile_words(profile_name(profile))
     odd = ""
     if len(set(depths)) > 1:
-        odd = "channels of different depth"
+        odd = "depths"
     elif photometric == 5:
-        odd = "four inks (CMYK)"
+        odd = "CMYK"
     elif photometric == 3:
         odd = "palette"
     bits = 8 if odd == "palette" else max(depths)
     alpha = any(e in (1, 2) for e in extra)
     turned = orientation in (5, 6, 7, 8)
-    return ImageFacts(
-        "TIFF", width, height, channels, bits, sample == 3, alpha, aspect, colour, turned, more_pages, odd
-    )
+    return ImageFacts("TIFF", width, height, channels, bits, alpha, aspect, colour, turned, more_pages, odd)

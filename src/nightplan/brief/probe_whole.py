@@ -12,8 +12,9 @@ import zlib
 from nightplan.brief.limits import LIMITS
 from nightplan.brief.probe_exr import table_fault
 from nightplan.brief.probe_tiff import read_directory
+from nightplan.speech import tr
 
-CUT = "the file is cut off"
+CUT = tr("the file is cut off")
 #: in a JPEG: anything but a stuffed byte, a restart or a filler
 _MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
 _AFTER_PIXELS = frozenset((0xD9, 0xC4, 0xDA, 0xDB, 0xDC, 0xDD, 0xFE))
@@ -36,8 +37,8 @@ def whole_fault(data: bytes | mmap.mmap) -> str:
         if head[:4] == b"RIFF":
             return "" if struct.unpack_from("<I", data, 4)[0] + 8 <= len(data) else CUT
     except (struct.error, IndexError, ValueError, OverflowError):
-        return "the file is damaged or cut off"
-    return "this is no picture that is known here"
+        return tr("the file is damaged or cut off")
+    return tr("this is no picture that is known here")
 
 
 def file_fault(path: str) -> str:
@@ -45,11 +46,11 @@ def file_fault(path: str) -> str:
     try:
         fd = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0))
     except OSError as error:
-        return f"it cannot be read: {error.strerror or error}"
+        return tr("it cannot be read: {why}", why=error.strerror or error)
     try:
         size = os.fstat(fd).st_size
         if size == 0:
-            return "the file is empty (0 bytes)"
+            return tr("the file is empty (0 bytes)")
         if size > LIMITS.picture_file_bytes:
             return ""
         data = os.read(fd, size)
@@ -59,7 +60,7 @@ def file_fault(path: str) -> str:
                 break
             data += part
     except OSError as error:
-        return f"it cannot be read: {error.strerror or error}"
+        return tr("it cannot be read: {why}", why=error.strerror or error)
     finally:
         os.close(fd)
     return whole_fault(data)
@@ -81,10 +82,10 @@ def _png(data: bytes | mmap.mmap) -> str:
                 return CUT
             if zlib.crc32(view[at + 4 : end]) != struct.unpack_from(">I", view, end)[0]:
                 shown = name.decode("latin-1") if name.isalpha() else "a"
-                return f"the file is damaged: the checksum of its {shown} part does not fit"
+                return tr("the file is damaged: the checksum of its {shown} part does not fit", shown=shown)
             pixels = pixels or name == b"IDAT"
             if name == b"IEND":
-                return "" if pixels else "the file has no pixels"
+                return "" if pixels else tr("the file has no pixels")
             at = end + 4
         return CUT
     finally:
@@ -97,13 +98,13 @@ def _jpeg(data: bytes | mmap.mmap) -> str:
     size = len(data)
     while at + 2 <= size:
         if data[at] != 0xFF:
-            return "the file is damaged: a marker is missing"
+            return tr("the file is damaged: a marker is missing")
         marker = data[at + 1]
         if marker == 0xFF:
             at += 1
             continue
         if marker == 0xD9:
-            return "" if scans else "the file has no pixels"
+            return "" if scans else tr("the file has no pixels")
         if 0xD0 <= marker <= 0xD7 or marker == 0x01:
             at += 2
             continue
@@ -118,7 +119,7 @@ def _jpeg(data: bytes | mmap.mmap) -> str:
             at = found.start()
             following = data[at + 1]
             if following not in _AFTER_PIXELS and not 0xE0 <= following <= 0xEF:
-                return "the file is damaged: a marker that cannot be there stands in its pixels"
+                return tr("the file is damaged: a marker that cannot be there stands in its pixels")
     return CUT
 
 
@@ -128,9 +129,9 @@ def _tiff(data: bytes | mmap.mmap) -> str:
     starts = directory.numbers.get(273) or directory.numbers.get(324)
     sizes = directory.numbers.get(279) or directory.numbers.get(325)
     if not starts or not sizes or len(starts) != len(sizes):
-        return "the file does not say where its pixels are"
+        return tr("the file does not say where its pixels are")
     if any(start == 0 or size == 0 for start, size in zip(starts, sizes, strict=True)):
-        return "some of its pixels were never written"
+        return tr("some of its pixels were never written")
     if any(start + size > len(data) for start, size in zip(starts, sizes, strict=True)):
         return CUT
     return ""

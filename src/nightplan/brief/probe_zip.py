@@ -20,6 +20,8 @@ from nightplan.brief.limits import LIMITS
 from nightplan.brief.names_of_formats import IMAGE_ENDINGS
 from nightplan.brief.probe_image import read_header
 from nightplan.brief.probe_whole import whole_fault
+from nightplan.speech import tr
+from nightplan.speech.dates import decimal
 
 _CHUNK = 1 << 20
 #: larger pictures inside are held to their checksum only
@@ -33,7 +35,7 @@ def zip_facts(tell: Callable[[float], None], path: str, depth: str) -> ZipFacts:
     try:
         size = os.stat(path).st_size
         if not size:
-            return ZipFacts(fault="the file is empty (0 bytes)")
+            return ZipFacts(fault=tr("the file is empty (0 bytes)"))
         with open(path, "rb") as file:
             fault = _end_fault(file, size)
             if fault:
@@ -41,9 +43,9 @@ def zip_facts(tell: Callable[[float], None], path: str, depth: str) -> ZipFacts:
             with zipfile.ZipFile(file) as archive:
                 return _contents(tell, archive, size, depth)
     except OSError as error:
-        return ZipFacts(fault=f"it cannot be read: {error.strerror or error}")
+        return ZipFacts(fault=tr("it cannot be read: {why}", why=error.strerror or error))
     except (zipfile.BadZipFile, struct.error, ValueError, NotImplementedError, UnicodeError, OverflowError) as error:
-        return ZipFacts(fault=f"the ZIP is damaged or cut off ({str(error)[:100]})")
+        return ZipFacts(fault=tr("the ZIP is damaged or cut off ({why})", why=str(error)[:100]))
 
 
 zip_facts.tells = True  # type: ignore[attr-defined]
@@ -56,21 +58,25 @@ def _end_fault(file: IO[bytes], size: int) -> str:
     at = tail.rfind(b"PK\x05\x06")
     if at < 0 or at + 22 > len(tail):
         file.seek(0)
-        return "the ZIP is cut off: its table of contents is missing" if file.read(2) == b"PK" else "this is no ZIP"
+        return (
+            tr("the ZIP is cut off: its table of contents is missing")
+            if file.read(2) == b"PK"
+            else tr("this is no ZIP")
+        )
     entries, table = struct.unpack_from("<HI", tail, at + 10)
     if entries == 0xFFFF or table == 0xFFFFFFFF:
         large = tail.rfind(b"PK\x06\x06")
         if large >= 0 and large + 56 <= len(tail):
             entries, table = struct.unpack_from("<QQ", tail, large + 32)
     if entries > LIMITS.files or (table > 500_000_000 and table != 0xFFFFFFFF):
-        return f"its table of contents claims {entries} entries, more than is looked into"
+        return tr("its table of contents claims {n} entries, more than is looked into", n=entries)
     return ""
 
 
 def _contents(tell: Callable[[float], None], archive: zipfile.ZipFile, size: int, depth: str) -> ZipFacts:
     infos = archive.infolist()
     if len(infos) > LIMITS.files:
-        return ZipFacts(fault=f"it has {len(infos)} entries, more than is looked into")
+        return ZipFacts(fault=tr("it has {n} entries, more than is looked into", n=len(infos)))
     hostile: list[str] = []
     encrypted: list[str] = []
     odd: list[str] = []
@@ -78,9 +84,11 @@ def _contents(tell: Callable[[float], None], archive: zipfile.ZipFile, size: int
     seen: dict[str, str] = {}
     total = sum(i.file_size for i in infos)
     if total > LIMITS.unpacked_bytes or (total > LIMITS.unpacked_free_bytes and total > size * LIMITS.unpacked_ratio):
-        hostile.append(f"a small file that unpacks to {total / 1e9:.1f} GB (a decompression bomb)")
+        hostile.append(
+            tr("a small file that unpacks to {size} GB (a decompression bomb)", size=decimal(total / 1e9, 1))
+        )
     if sum(i.compress_size for i in infos) > size:
-        hostile.append("entries that overlap each other (a decompression bomb)")
+        hostile.append(tr("entries that overlap each other (a decompression bomb)"))
     for info in infos:
         name = info.filename
         wrong = name_fault(name, info)
@@ -90,11 +98,14 @@ def _contents(tell: Callable[[float], None], archive: zipfile.ZipFile, size: int
             encrypted.append(name)
         key = name.casefold()
         if key in seen:
-            twice = "is there twice" if seen[key] == name else f"and {seen[key]!r} are one file on many systems"
-            odd.append(f"{name!r} {twice}")
+            odd.append(
+                tr("{name} is there twice", name=repr(name))
+                if seen[key] == name
+                else tr("{name} and {other} are one file on many systems", name=repr(name), other=repr(seen[key]))
+            )
         seen[key] = name
         if any(key.startswith(j) or key.endswith("/" + j) or key == j for j in _JUNK):
-            odd.append(f"{name!r} is litter of a file manager")
+            odd.append(tr("{name} is litter of a file manager", name=repr(name)))
         entries.append(ZipEntry(name, info.file_size, info.compress_size, info.is_dir()))
     facts = ZipFacts(entries=tuple(entries), hostile=tuple(hostile), encrypted=tuple(encrypted), odd=tuple(odd[:50]))
     if hostile:
@@ -107,20 +118,20 @@ def name_fault(name: str, info: zipfile.ZipInfo) -> str:
     """Why an entry must not be unpacked; empty where it may."""
     parts = name.replace("\\", "/").split("/")
     if name.startswith(("/", "\\")) or (len(name) > 1 and name[1] == ":"):
-        return "an absolute place outside the folder"
+        return tr("an absolute place outside the folder")
     if ".." in parts:
-        return "a way out of the folder"
+        return tr("a way out of the folder")
     if "\\" in name:
-        return "a backslash, which unpacks differently on each system"
+        return tr("a backslash, which unpacks differently on each system")
     if any(ord(c) < 32 or c == "\x7f" for c in name):
-        return "control characters in the name"
+        return tr("control characters in the name")
     if any(p.split(".")[0].upper() in _NO_NAMES for p in parts):
-        return "a name that Windows keeps for devices"
+        return tr("a name that Windows keeps for devices")
     mode = info.external_attr >> 16
     if info.create_system == 3 and mode and stat.S_ISLNK(mode):
-        return "a symbolic link"
+        return tr("a symbolic link")
     if info.create_system == 3 and mode and stat.S_IFMT(mode) not in (0, stat.S_IFREG, stat.S_IFDIR):
-        return "a device, no file"
+        return tr("a device, no file")
     return ""
 
 
@@ -141,7 +152,7 @@ def _unpacked(
         try:
             head, fault = _one(archive, info, picture, depth)
         except (zipfile.BadZipFile, zlib.error, EOFError, struct.error, ValueError) as error:
-            damaged.append(f"{info.filename}: {str(error)[:80] or 'cut off'}")
+            damaged.append(f"{info.filename}: {str(error)[:80] or tr('cut off')}")
             continue
         except (NotImplementedError, RuntimeError, OSError):
             unread.append(info.filename)
@@ -168,7 +179,7 @@ def _one(archive: zipfile.ZipFile, info: zipfile.ZipInfo, picture: bool, depth: 
             return entry.read(65_536), ""
         if picture and info.file_size <= _WHOLE_PICTURE:
             data = entry.read(info.file_size + 1)
-            return data, whole_fault(data) if data else "empty (0 bytes)"
+            return data, whole_fault(data) if data else tr("empty (0 bytes)")
         head = entry.read(_CHUNK)
         got = len(head)
         while got <= info.file_size:
@@ -176,4 +187,4 @@ def _one(archive: zipfile.ZipFile, info: zipfile.ZipInfo, picture: bool, depth: 
             if not part:
                 break
             got += len(part)
-    return head, "" if got == info.file_size else "its size is not what the table says"
+    return head, "" if got == info.file_size else tr("its size is not what the table says")

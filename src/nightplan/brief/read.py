@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from nightplan.brief.facts import Look
-from nightplan.brief.findings import Depth, Finding
+from nightplan.brief.findings import OPEN, Depth, Finding
 from nightplan.brief.gather import LITTER, Listing, list_files, list_folder, shown, there
 from nightplan.brief.hold import own
 from nightplan.brief.judge_own import broken, by_fault
@@ -21,16 +21,33 @@ from nightplan.brief.probe_movie import movie_facts
 from nightplan.brief.probe_pixels import picture_look
 from nightplan.brief.probe_whole import files_faults
 from nightplan.brief.probe_zip import zip_facts
-from nightplan.brief.rules import Deliverable, wanted_of
+from nightplan.brief.rules import Deliverable, What, wanted_of
 from nightplan.brief.subject import Picture, Subject
 from nightplan.brief.worker import Lost, Progress, Workers
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trn
 
 #: pictures that are held to their checksums here, without starting a worker
 _FEW_BYTES = 20_000_000
 _TOGETHER = 16
 _MOST_TEXT = 5_000_000
-_LOOK_AT_IT = "look at it with your own eyes"
+_A: dict[What, str] = {
+    "sequence": tr("a sequence"),
+    "movie": tr("a movie"),
+    "image": tr("a image"),
+    "zip": tr("a zip"),
+    "folder": tr("a folder"),
+    "text": tr("a text"),
+}
+_GIVE: dict[What, str] = {
+    "sequence": tr("give the sequence"),
+    "movie": tr("give the movie"),
+    "image": tr("give the image"),
+    "zip": tr("give the zip"),
+    "folder": tr("give the folder"),
+    "text": tr("give the text"),
+}
+_LOOK_AT_IT = tr("look at it with your own eyes")
 
 
 def subjects_of(
@@ -48,9 +65,9 @@ def subjects_of(
             subjects.append(_sequence(deliverable, label, list_files(files), depth))
     elif deliverable.what == "folder":
         subjects = [_folder(deliverable, f, depth, limits, tick) for f in folders]
-        subjects += [_wrong(deliverable, f, depth, "a file") for f in files]
+        subjects += [_wrong(deliverable, f, depth, tr("a file was given")) for f in files]
     else:
-        subjects = [_wrong(deliverable, f, depth, "a folder") for f in folders]
+        subjects = [_wrong(deliverable, f, depth, tr("a folder was given")) for f in folders]
         subjects += [_file(deliverable, f, depth) for f in files]
     count = len(subjects)
     for n, subject in enumerate(subjects):
@@ -69,11 +86,18 @@ def _label(path: str) -> str:
     return os.path.basename(os.path.abspath(path)) or path
 
 
-def _wrong(deliverable: Deliverable, path: str, depth: Depth, given: str) -> Subject:
+def _wrong(deliverable: Deliverable, path: str, depth: Depth, words: str) -> Subject:
     subject = Subject(deliverable, _label(path), depth, unreadable=True)
-    words = f"{given} was given"
+
     subject.own.append(
-        own("readable", "fail", words, f"a {deliverable.what}", subject.label, f"give the {deliverable.what}")
+        own(
+            "readable",
+            "fail",
+            words,
+            _A[deliverable.what],
+            subject.label,
+            _GIVE[deliverable.what],
+        )
     )
     return subject
 
@@ -85,8 +109,8 @@ def _file(deliverable: Deliverable, path: str, depth: Depth) -> Subject:
         facts = listing.images[0]
         seen = listing.files[0]
         if facts is None:
-            words = "this is no PNG, JPEG, TIFF, EXR or WebP by its name"
-            subject.own.append(own("readable", "fail", words, "an image", subject.label, "save it as an image"))
+            words = tr("this is no PNG, JPEG, TIFF, EXR or WebP by its name")
+            subject.own.append(own("readable", "fail", words, tr("an image"), subject.label, tr("save it as an image")))
             subject.unreadable = True
         else:
             subject.pictures = [Picture(seen.name, seen.path, seen.bytes, facts, None)]
@@ -102,8 +126,10 @@ def _words(subject: Subject) -> int | None:
         with open(seen.path, "rb") as file:
             return len(file.read(_MOST_TEXT).decode("utf-8-sig").split())
     except (OSError, UnicodeDecodeError):
-        words = "this is no plain text in UTF-8"
-        subject.own.append(own("readable", "fail", words, "a text", subject.label, "save it as plain text (UTF-8)"))
+        words = tr("this is no plain text in UTF-8")
+        subject.own.append(
+            own("readable", "fail", words, tr("a text"), subject.label, tr("save it as plain text (UTF-8)"))
+        )
         return None
 
 
@@ -123,9 +149,13 @@ def _sequence(deliverable: Deliverable, label: str, listing: Listing, depth: Dep
             subject.pictures.append(Picture(name, seen.path, seen.bytes, facts, number))
         taken = set(run.names)
     else:
-        words = f"{len(images)} pictures, none with a frame number" if images else "no PNG, JPEG, TIFF, EXR or WebP"
+        words = (
+            trn("{n} picture, none with a frame number", "{n} pictures, none with a frame number", len(images))
+            if images
+            else tr("no PNG, JPEG, TIFF, EXR or WebP")
+        )
         subject.own.append(
-            own("readable", "fail", words, "a sequence of numbered pictures", label, "hand in numbered frames")
+            own("readable", "fail", words, tr("a sequence of numbered pictures"), label, tr("hand in numbered frames"))
         )
         subject.unreadable = True
     subject.names = [f.name for f in listing.files]
@@ -146,19 +176,26 @@ def _choose(found: list[Run], patterns: list[str]) -> tuple[Run | None, Run | No
 def _beside(label: str, listing: Listing, taken: set[str], second: Run | None) -> Iterator[Finding]:
     """What lies beside the frames."""
     if second is not None:
-        words = f"a second sequence lies there: {second.pattern}, {len(second.names)} frames"
-        repair = "keep one sequence in the folder, or write the name that is asked for into the brief"
-        yield own("one-sequence", "cannot tell", words, "one sequence", label, repair)
+        words = tr("a second sequence lies there: {pattern}, {n} frames", pattern=second.pattern, n=len(second.names))
+        repair = tr("keep one sequence in the folder, or write the name that is asked for into the brief")
+        yield own("one-sequence", OPEN, words, tr("one sequence"), label, repair)
     second_names = set(second.names) if second else set()
     others = [f.name for f in listing.files if f.name not in taken and f.name not in second_names]
     others += listing.litter + [f + "/" for f in listing.folders]
     if others:
-        yield own("tidy", "warn", f"other files: {some(others)}", "nothing but the frames", label, "take them out")
+        yield own(
+            "tidy",
+            "warn",
+            tr("other files: {names}", names=some(others)),
+            tr("nothing but the frames"),
+            label,
+            tr("take them out"),
+        )
     if listing.links:
-        words = f"links, not followed: {some(listing.links)}"
-        yield own("no-links", "fail", words, "files, no links", label, "put the files themselves there")
+        words = tr("links, not followed: {names}", names=some(listing.links))
+        yield own("no-links", "fail", words, tr("files, no links"), label, tr("put the files themselves there"))
     if listing.stopped:
-        yield own("limits", "cannot tell", listing.stopped, "as many files as can be checked", label)
+        yield own("limits", OPEN, listing.stopped, tr("as many files as can be checked"), label)
 
 
 def _folder(deliverable: Deliverable, path: str, depth: Depth, limits: Limits, tick: Progress | None) -> Subject:
@@ -168,20 +205,27 @@ def _folder(deliverable: Deliverable, path: str, depth: Depth, limits: Limits, t
     empty = [f.name for f in listing.files if f.bytes == 0]
     if listing.litter:
         subject.own.append(
-            own("tidy", "warn", f"litter: {some(listing.litter)}", "no litter", subject.label, "take it out")
+            own(
+                "tidy",
+                "warn",
+                tr("litter: {names}", names=some(listing.litter)),
+                tr("no litter"),
+                subject.label,
+                tr("take it out"),
+            )
         )
     if empty:
-        words = f"empty (0 bytes): {some(empty)}"
-        subject.own.append(own("whole", "fail", words, "files that are whole", subject.label, "write them again"))
-    if listing.links:
-        words = f"links, not followed: {some(listing.links)}"
+        words = tr("empty (0 bytes): {names}", names=some(empty))
         subject.own.append(
-            own("no-links", "fail", words, "files, no links", subject.label, "put the files themselves there")
+            own("whole", "fail", words, tr("files that are whole"), subject.label, tr("write them again"))
+        )
+    if listing.links:
+        words = tr("links, not followed: {names}", names=some(listing.links))
+        subject.own.append(
+            own("no-links", "fail", words, tr("files, no links"), subject.label, tr("put the files themselves there"))
         )
     if listing.stopped:
-        subject.own.append(
-            own("limits", "cannot tell", listing.stopped, "as many files as can be checked", subject.label)
-        )
+        subject.own.append(own("limits", OPEN, listing.stopped, tr("as many files as can be checked"), subject.label))
     pictures = [
         Picture(f.name, f.path, f.bytes, facts, None)
         for f, facts in zip(listing.files, listing.images, strict=True)
@@ -226,8 +270,8 @@ def _further(subject: Subject, crew: Workers, limits: Limits, progress: Progress
         if isinstance(answer, Lost):
             # our decoder gave up: that says nothing certain of the file
             subject.unreadable = True
-            wanted = f"a {what} that can be looked into"
-            subject.own.append(own("limits", "cannot tell", answer.why, wanted, subject.label, _LOOK_AT_IT))
+            wanted = tr("a movie that can be looked into") if what == "movie" else tr("a zip that can be looked into")
+            subject.own.append(own("limits", OPEN, answer.why, wanted, subject.label, _LOOK_AT_IT))
         elif what == "movie":
             subject.movie = answer
         else:
@@ -246,7 +290,7 @@ def _one(
 ) -> Any:
     for _, answer in crew.run(job, [arguments], seconds=seconds, progress=progress):
         return answer
-    return Lost("no answer")
+    return Lost(tr("no answer"))
 
 
 def _from_zip(subject: Subject) -> None:
@@ -293,7 +337,7 @@ def _integrity(subject: Subject, crew: Workers, limits: Limits, progress: Progre
     subject.own += broken(subject, by_fault(wrong))
     for why, group in by_fault(lost).items():
         words = f"{why}: {some([p.name for p in group])}"
-        subject.own.append(own("whole", "cannot tell", words, "files that are whole", subject.label, _LOOK_AT_IT))
+        subject.own.append(own("whole", OPEN, words, tr("files that are whole"), subject.label, _LOOK_AT_IT))
 
 
 def _deep(subject: Subject, crew: Workers, limits: Limits, progress: Progress | None) -> None:
@@ -310,7 +354,7 @@ def guess(path: str) -> str:
     try:
         mode = os.stat(path).st_mode
     except (OSError, ValueError) as error:
-        raise BadInput(f"{shown(path)}: there is no such file") from error
+        raise BadInput(tr("{path}: there is no such file", path=shown(path))) from error
     if stat.S_ISDIR(mode):
         return "folder"
     ending = os.path.splitext(path)[1].lower()

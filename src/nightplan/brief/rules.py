@@ -13,7 +13,7 @@ from pydantic import Field, JsonValue, TypeAdapter, ValidationError, model_valid
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from nightplan.brief import amounts
-from nightplan.brief.kinds import KINDS, Comparison
+from nightplan.brief.kinds import KINDS, ONE_OF, Comparison
 from nightplan.brief.names_of_formats import canonical
 from nightplan.brief.patterns import check_pattern
 from nightplan.evenings.zones import to_utc, zone_info
@@ -21,6 +21,7 @@ from nightplan.model.errors import BadInput
 from nightplan.model.parse import sentence
 from nightplan.model.project import Project
 from nightplan.model.values import Id, Name, Text, Value
+from nightplan.speech import tr
 
 Strength = Literal["must", "should", "note"]
 What = Literal["sequence", "movie", "image", "zip", "folder", "text"]
@@ -70,14 +71,19 @@ class Rule(Value):
     def _fits_kind(self) -> Self:
         kind = KINDS[self.kind]
         if self.comparison not in kind.comparisons:
-            raise _fault("comparison", f"for {self.kind} must be one of {', '.join(kind.comparisons)}")
+            raise _fault(
+                "comparison",
+                tr("for {kind} must be one of {comparisons}", kind=self.kind, comparisons=", ".join(kind.comparisons)),
+            )
         for day in self.due:
             try:
                 dt.date.fromisoformat(day)
             except ValueError:
-                raise _fault("due", f"must be days of the calendar such as 2027-11-14, and {day!r} is none") from None
+                raise _fault(
+                    "due", tr("must be days of the calendar such as 2027-11-14, and {day} is none", day=repr(day))
+                ) from None
         if self.comparison == "within" and self.tolerance is None:
-            raise _fault("tolerance", "is needed with the comparison within")
+            raise _fault("tolerance", tr("is needed with the comparison within"))
         try:
             wanted_of(self)
         except ValueError as error:
@@ -110,11 +116,11 @@ class Deliverable(Value):
             except ValueError as error:
                 raise _fault("fps", str(error)) from None
         if len(self.rules) > MAX_RULES:
-            raise _fault("rules", f"must have at most {MAX_RULES} rules")
+            raise _fault("rules", tr("must have at most {n} rules", n=MAX_RULES))
         seen: set[str] = set()
         for rule in self.rules:
             if rule.id in seen:
-                raise _fault("rules", f"uses the id {rule.id!r} twice")
+                raise _fault("rules", tr("uses the id {id} twice", id=repr(rule.id)))
             seen.add(rule.id)
         return self
 
@@ -138,7 +144,11 @@ def deliverables_of(project: Project) -> tuple[Deliverable, ...]:
 def deliverables_from_raw(raw: Any) -> tuple[Deliverable, ...]:
     """Deliverables from JSON values. Raises BadInput like :func:`deliverables_of`."""
     if not isinstance(raw, (list, tuple)) or len(raw) > MAX_DELIVERABLES:
-        raise BadInput.at("deliverables", raw, f"must be a list of at most {MAX_DELIVERABLES} deliverables")
+        raise BadInput.at(
+            "deliverables",
+            raw,
+            tr("must be a list of at most {n} deliverables", n=MAX_DELIVERABLES),
+        )
     try:
         found = _LIST.validate_python(list(raw))
     except ValidationError as error:
@@ -150,7 +160,7 @@ def deliverables_from_raw(raw: Any) -> tuple[Deliverable, ...]:
             raise BadInput.at(
                 f"deliverables[{n}].id",
                 deliverable.id,
-                f"an id is used once, and deliverables[{seen[deliverable.id]}] has it",
+                tr("an id is used once, and deliverables[{n}] has it", n=seen[deliverable.id]),
             )
         seen[deliverable.id] = n
     return found
@@ -189,12 +199,14 @@ def wanted_of(rule: Rule) -> Wanted:
     """The value of a rule. Raises ValueError with what is accepted."""
     form, c = KINDS[rule.kind].form, rule.comparison
     value = rule.value
-    several = c == "one of" or (c == "between" and form != "range")
+    several = c == ONE_OF or (c == "between" and form != "range")
     values: list[Any] = [value]
     if several:
         if not isinstance(value, list) or not 1 <= len(value) <= 50 or (c == "between" and len(value) != 2):
             raise ValueError(
-                "must be a list of two, the lower end first" if c == "between" else "must be a list of what is accepted"
+                tr("must be a list of two, the lower end first")
+                if c == "between"
+                else tr("must be a list of what is accepted")
             )
         values = value
     tolerance = Fraction(str(rule.tolerance or 0))
@@ -209,12 +221,12 @@ def wanted_of(rule: Rule) -> Wanted:
             }[form]
             numbers = tuple(read(v) for v in values)
             if c == "between" and numbers[1] < numbers[0]:
-                raise ValueError("must have the lower end first")
+                raise ValueError(tr("must have the lower end first"))
             return Wanted(c, numbers, tolerance=tolerance)
         case "bytes":
             both = [amounts.sizes(v) for v in values]
             if c == "between" and both[1][0] < both[0][0]:
-                raise ValueError("must have the lower end first")
+                raise ValueError(tr("must have the lower end first"))
             return Wanted(c, tuple(b[0] for b in both), tuple(b[1] for b in both))
         case "picture":
             return Wanted(c, pairs=tuple(amounts.picture(v) for v in values))
@@ -223,7 +235,7 @@ def wanted_of(rule: Rule) -> Wanted:
             return Wanted(c, (Fraction(first), Fraction(last)))
         case "yes-no":
             if not isinstance(value, bool):
-                raise ValueError("must be true or false")
+                raise ValueError(tr("must be true or false"))
             return Wanted(c, flag=value)
         case "word":
             return Wanted(c, words=tuple(canonical(rule.kind, v) for v in values))
@@ -231,7 +243,7 @@ def wanted_of(rule: Rule) -> Wanted:
             return Wanted(c, words=tuple(check_pattern(v) for v in values))
         case "patterns":
             if not isinstance(value, list) or not 1 <= len(value) <= 500:
-                raise ValueError('must be a list of names, for example ["frames/####.png", "readme.txt"]')
+                raise ValueError(tr('must be a list of names, for example ["frames/####.png", "readme.txt"]'))
             return Wanted(c, words=tuple(check_pattern(v, tree=True) for v in value))
         case "frames-or-seconds":
             amount, in_frames = amounts.frames_or_seconds(value)
@@ -240,12 +252,12 @@ def wanted_of(rule: Rule) -> Wanted:
             return Wanted(c, words=(_moment(value, rule.zone),))
         case "text":
             if value is not None and (not isinstance(value, str) or len(value) > 20_000):
-                raise ValueError("must be text")
+                raise ValueError(tr("must be text"))
             return Wanted(c, words=(value,) if isinstance(value, str) and value.strip() else ())
 
 
 def _moment(value: Any, zone: str | None) -> str:
-    rule = "must be a moment such as 2027-11-14T12:00, its zone under the key zone"
+    rule = tr("must be a moment such as 2027-11-14T12:00, its zone under the key zone")
     if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}", value, re.ASCII):
         raise ValueError(rule)
     try:

@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nightplan.brief.rules import Deliverable, Rule, wanted_of
+from nightplan.speech import tr, trn
 
 #: hours that a piece of such work takes, likely and high (common practice, no source; the artist changes them)
 _HOURS = {"slate": (0.5, 1.0), "kept-stage": (0.5, 1.0), "making-of": (4.0, 8.0), "progress-post": (0.5, 1.0)}
+#: in English; the id of a deliverable stays English where its name is not
 _MAKING_OF = re.compile(r"making[ -]?of|breakdown|behind the scenes|process (?:film|video|reel)", re.IGNORECASE)
 _MOST_POSTS = 12
 
@@ -45,8 +47,8 @@ def work_from_brief(deliverables: tuple[Deliverable, ...]) -> tuple[Proposal, ..
     for d in deliverables:
         if not d.wanted:
             continue
-        if _MAKING_OF.search(d.name):
-            found.append(_item(d, None, f"{d.id}-make", f"Make: {d.name}", "making-of", d.name))
+        if _MAKING_OF.search(d.name) or _MAKING_OF.search(d.id):
+            found.append(_item(d, None, f"{d.id}-make", tr("Make: {name}", name=d.name), "making-of", d.name))
         for rule in d.rules:
             if rule.kind == "progress-post":
                 found += _posts(d, rule)
@@ -55,12 +57,24 @@ def work_from_brief(deliverables: tuple[Deliverable, ...]) -> tuple[Proposal, ..
                 kind = "making-of" if _MAKING_OF.search(what) else "kept-stage"
                 found.append(
                     _item(
-                        d, rule, f"{d.id}-{rule.id}", f"Keep for the hand-in: {what}"[:200], kind, rule.wording or what
+                        d,
+                        rule,
+                        f"{d.id}-{rule.id}",
+                        tr("Keep for the hand-in: {what}", what=what)[:200],
+                        kind,
+                        rule.wording or what,
                     )
                 )
             elif rule.kind == "slate" and rule.look == "card":
                 found.append(
-                    _item(d, rule, f"{d.id}-{rule.id}", f"Make the slate at the {rule.place}", "slate", rule.wording)
+                    _item(
+                        d,
+                        rule,
+                        f"{d.id}-{rule.id}",
+                        tr("Make the slate at the start") if rule.place == "start" else tr("Make the slate at the end"),
+                        "slate",
+                        rule.wording,
+                    )
                 )
     return tuple(found)
 
@@ -76,8 +90,8 @@ def _posts(d: Deliverable, rule: Rule) -> list[Proposal]:
     for n in range(max(count, len(rule.due))):
         day = dt.date.fromisoformat(rule.due[n]) if n < len(rule.due) else None
         gate = f"{d.id}-{rule.id}-{n + 1}"[:80]
-        name = f"Progress post {n + 1}" if max(count, len(rule.due)) > 1 else "Progress post"
-        why = rule.wording or f"{count} progress posts are asked for"
+        name = tr("Progress post {n}", n=n + 1) if max(count, len(rule.due)) > 1 else tr("Progress post")
+        why = rule.wording or trn("{n} progress post is asked for", "{n} progress posts are asked for", count)
         found.append(Proposal("gate", gate, name, d.id, rule.id, why, day))
-        found.append(_item(d, rule, f"{gate[:70]}-make", f"Make: {name}", "progress-post", why, gate))
+        found.append(_item(d, rule, f"{gate[:70]}-make", tr("Make: {name}", name=name), "progress-post", why, gate))
     return found

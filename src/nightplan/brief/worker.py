@@ -20,6 +20,7 @@ from multiprocessing.connection import Connection, wait
 from typing import Any
 
 from nightplan.brief.limits import LIMITS, Limits
+from nightplan.speech import tr
 
 Progress = Callable[[float], None]
 
@@ -155,13 +156,13 @@ class _Worker:
         """What came from it: ("done", answer), ("tell", share), ("lost", why); None where it is still at work."""
         if not ready:
             late = time.monotonic() > self._until
-            return ("lost", Lost(f"it takes longer than {seconds:.0f} s")) if late else None
+            return ("lost", Lost(tr("it takes longer than {seconds} s", seconds=f"{seconds:.0f}"))) if late else None
         try:
             answer: tuple[str, Any] = self.pipe.recv()
         except (EOFError, OSError):
-            return "lost", Lost("the decoder crashed on it")
+            return "lost", Lost(tr("the decoder crashed on it"))
         except Exception:
-            return "lost", Lost("the decoder's answer cannot be read")
+            return "lost", Lost(tr("the decoder's answer cannot be read"))
         if answer[0] == "done":
             self._until = time.monotonic() + seconds
         return answer
@@ -189,9 +190,15 @@ def _serve(pipe: Connection, limits: Limits) -> None:
             else:
                 answer = job(*arguments)
         except MemoryError:
-            answer = Lost("there is not enough memory for it")
+            answer = Lost(tr("there is not enough memory for it"))
         except Exception as error:
-            answer = Lost(f"it cannot be looked into ({type(error).__name__}: {str(error)[:100]})")
+            answer = Lost(
+                tr(
+                    "it cannot be looked into ({kind}: {why})",
+                    kind=type(error).__name__,
+                    why=str(error)[:100],
+                )
+            )
         pipe.send(("done", answer))
 
 
