@@ -26,7 +26,7 @@ from nightplan.desk.earlier_versions import EarlierVersions
 from nightplan.desk.window import MainWindow
 from nightplan.files.lock import locked
 from nightplan.files.store import load, save
-from nightplan.files.versions import listed
+from nightplan.files.versions import listed, project_of
 from nightplan.model.project import VERSION, Project
 
 Settle = Callable[[MainWindow], None]
@@ -230,6 +230,19 @@ def test_a_program_that_writes_between_reading_and_writing_loses_nothing(
     assert window.save()
     both = load(file).items
     assert (both["cut"].name, both["spline"].name) == ("Rough cut", "Smoothing")
+
+
+def test_a_clash_says_where_both_sides_differ(window: MainWindow, services: FakeServices, file: Path) -> None:
+    rename(window, "Rough cut")
+    save(renamed(renamed(project(), "Fine cut"), "Smoothing", "spline"), file)
+    assert not window.save()
+    question = services.answer("mine")
+    assert 'name "Rough cut" → "Fine cut"' in question.detail
+    assert window.save()
+    both = load(file).items
+    assert (both["cut"].name, both["spline"].name) == ("Rough cut", "Smoothing")
+    kept = [project_of(v).items["cut"].name for v in listed(file, services.versions_folder())]
+    assert kept[:2] == ["Rough cut", "Fine cut"], "what was written over can be gone back to"
 
 
 # --- earlier versions ---

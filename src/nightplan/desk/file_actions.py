@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from nightplan.model.project import Project
 
 
+#: more is no reading any more
+MOST_LINES = 500
+
+
 class FileActions(QObject):
     """Belongs to a window and works on its document."""
 
@@ -265,7 +269,19 @@ class FileActions(QObject):
             "or take the file's? Undo goes back either way.",
             [("mine", "Keep mine"), ("theirs", "Take the file's"), ("later", "Decide later")],
             self._clash_answered,
+            detail=self._both_sides(),
         )
+
+    def _both_sides(self) -> str:
+        """Where they differ, in lines."""
+        from nightplan.actions.differences import differences
+        from nightplan.files.store import load
+
+        try:
+            told = differences(self.document.project, load(self.document.path or ""))
+        except BadInput:
+            return ""
+        return "\n".join(("Yours → the file's", "", *told[:MOST_LINES]))
 
     def _clash_answered(self, key: str) -> None:
         self.asking.discard("clash")
