@@ -74,11 +74,13 @@ def test_the_wheel_holds_the_package_and_its_data_byte_for_byte(built: tuple[Pat
         wanted |= {f"nightplan/_data/{data}/{name}": content for name, content in inside.items()}
     info = f"nightplan-{__version__}.dist-info"
     wanted[f"{info}/licenses/LICENSE"] = (checkout / "LICENSE").read_bytes()
+    # what desktops, man and shells look for below the prefix
+    share = f"nightplan-{__version__}.data/data/share"
+    wanted |= {f"{share}/{name}": content for name, content in files(checkout / "assets" / "share").items()}
     assert {name for name in wanted if wheel.get(name) != wanted[name]} == set()
-    # and nothing else but what a wheel says of itself and what it lays into share/
-    rest = {name for name in wheel if name not in wanted}
-    rest -= {f"{info}/{name}" for name in ("METADATA", "RECORD", "WHEEL", "entry_points.txt")}
-    assert {name for name in rest if not name.startswith(f"nightplan-{__version__}.data/data/share/")} == set()
+    # and nothing else but what a wheel says of itself
+    told = {f"{info}/{name}" for name in ("METADATA", "RECORD", "WHEEL", "entry_points.txt")}
+    assert set(wheel) - set(wanted) == told
 
 
 def test_the_wheel_says_what_it_is(built: tuple[Path, Path], checkout: Path) -> None:
@@ -137,3 +139,4 @@ def test_the_installed_package_reads_its_own_data(installed: Path, tmp_path: Pat
     )
     for place in json.loads(run(python, "-c", ask, cwd=tmp_path)):
         assert Path(place).is_relative_to(installed.resolve()), place
+    assert (installed / "share" / "man" / "man1" / "nightplan.1").is_file()
