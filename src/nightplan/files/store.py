@@ -26,6 +26,7 @@ from nightplan.files.migrations import migrate
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import FORMAT, VERSION, Project
+from nightplan.speech import mark, tr
 
 SUFFIX = ".nightplan"
 #: a project with years of evenings stays under one megabyte
@@ -66,23 +67,30 @@ def read_bytes(path: Path) -> bytes:
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
-            raise BadInput(f"{path.name}: is a folder; a project is a file that ends in {SUFFIX}")
+            raise BadInput(
+                tr("{file}: is a folder; a project is a file that ends in {ending}", file=path.name, ending=SUFFIX)
+            )
         if not stat.S_ISREG(status.st_mode):
-            raise BadInput(f"{path.name}: is no ordinary file")
+            raise BadInput(tr("{file}: is no ordinary file", file=path.name))
         if status.st_size > MAX_BYTES:
             raise BadInput(
-                f"{path.name}: has {status.st_size / 1e6:.0f} MB; a project has at most {MAX_BYTES / 1e6:.0f} MB"
+                tr(
+                    "{file}: has {size} MB; a project has at most {most} MB",
+                    file=path.name,
+                    size=round(status.st_size / 1e6),
+                    most=round(MAX_BYTES / 1e6),
+                )
             )
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
     except FileNotFoundError:
-        raise BadInput(f"{path}: there is no such file") from None
+        raise BadInput(tr("{file}: there is no such file", file=path)) from None
     except PermissionError:
-        raise BadInput(f"{path}: you may not read this file") from None
+        raise BadInput(tr("{file}: you may not read this file", file=path)) from None
     except (OSError, ValueError) as error:
         # ValueError: a NUL byte in the path
         words = os_words(error) if isinstance(error, OSError) else str(error)
-        raise BadInput(f"{shorten(str(path))}: cannot be read: {words}") from None
+        raise BadInput(tr("{file}: cannot be read: {why}", file=shorten(str(path)), why=words)) from None
     return data
 
 
@@ -120,37 +128,41 @@ def raw_json(data: bytes) -> Any:
         BadInput: with line and column, or the place inside the project.
     """
     if not data.removeprefix(codecs.BOM_UTF8).strip():
-        raise BadInput("the file is empty")
+        raise BadInput(tr("the file is empty"))
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        if error.reason == "unexpected end of data":
-            raise BadInput("the file breaks off in the middle of a letter") from None
-        raise BadInput(f"byte {error.start} is no UTF-8; a project is written as UTF-8 text") from None
+        if error.reason == "unexpected end of data":  # untranslated: what Python says
+            raise BadInput(tr("the file breaks off in the middle of a letter")) from None
+        raise BadInput(tr("byte {n} is no UTF-8; a project is written as UTF-8 text", n=error.start)) from None
     # a bound, found before anything is built: what stands in a text counts, too
     count = text.count(",") + text.count("[") + text.count("{")
     if count > MAX_VALUES:
-        raise BadInput(f"about {count} values; a project has at most {MAX_VALUES}")
+        raise BadInput(tr("about {n} values; a project has at most {most}", n=count, most=MAX_VALUES))
     try:
         raw = json.loads(text, object_pairs_hook=_object)
     except json.JSONDecodeError as error:
-        what = "the file breaks off" if _breaks_off(text, error) else "this is no JSON"
-        raise BadInput(f"line {error.lineno}, column {error.colno}: {what} ({error.msg})") from None
+        told = (
+            mark("line {line}, column {column}: the file breaks off ({why})")
+            if _breaks_off(text, error)
+            else mark("line {line}, column {column}: this is no JSON ({why})")
+        )
+        raise BadInput(tr(told, line=error.lineno, column=error.colno, why=error.msg)) from None
     except RecursionError:
         raise BadInput(_TOO_DEEP) from None
     except ValueError as error:
         # an integer of thousands of digits
-        raise BadInput(f"a number in the file cannot be read ({shorten(str(error))})") from None
+        raise BadInput(tr("a number in the file cannot be read ({why})", why=shorten(str(error)))) from None
     _check_values(raw)
     return raw
 
 
-_TOO_DEEP = f"the file is nested too deeply to be a project (at most {MAX_DEPTH} levels)"
+_TOO_DEEP = tr("the file is nested too deeply to be a project (at most {n} levels)", n=MAX_DEPTH)
 
 
 def _breaks_off(text: str, error: json.JSONDecodeError) -> bool:
     rest = text[error.pos :].strip()
-    if error.msg.startswith("Unterminated string"):
+    if error.msg.startswith("Unterminated string"):  # untranslated: what Python says
         return True
     # also a word or an escape that is cut in two: tru, -, \u00e
     return len(rest) <= 1 or (len(rest) < 6 and any(w.startswith(rest) for w in ("true", "false", "null", "\\u")))
@@ -177,10 +189,10 @@ def _check_values(raw: Any) -> None:
                 stack += [(inner, (*place, n)) for n, inner in enumerate(value)]
         elif isinstance(value, float):
             if not math.isfinite(value):
-                raise BadInput.at(place_text(place), value, "must be a finite number")
+                raise BadInput.at(place_text(place), value, tr("must be a finite number"))
         elif isinstance(value, int):
             if abs(value) > MAX_INTEGER:
-                raise BadInput.at(place_text(place), value, f"a whole number up to {MAX_INTEGER} is accepted")
+                raise BadInput.at(place_text(place), value, tr("a whole number up to {n} is accepted", n=MAX_INTEGER))
         elif isinstance(value, str):
             _check_text(value, place)
 
@@ -191,7 +203,7 @@ def _check_text(text: str, place: tuple[int | str, ...]) -> None:
     except UnicodeEncodeError:
         shown = text[:60].encode("ascii", "backslashreplace").decode()
         raise BadInput.at(
-            place_text(place), shown, "holds half a letter (a lone surrogate), which no text may"
+            place_text(place), shown, tr("holds half a letter (a lone surrogate), which no text may")
         ) from None
 
 
@@ -209,7 +221,7 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         seen: set[str] = set()
         for key, _ in pairs:
             if key in seen:
-                raise BadInput(f"the key {shorten(key)} stands twice in one object; keep one of them")
+                raise BadInput(tr("the key {key} stands twice in one object; keep one of them", key=shorten(key)))
             seen.add(key)
     return found
 
@@ -254,7 +266,10 @@ def write_atomically(path: Path, data: bytes, *, over: str | None = None, lastin
         rest = memoryview(data)
         while rest:
             # a disk that is nearly full takes a part
-            rest = rest[os.write(handle, rest) :]
+            written = os.write(handle, rest)
+            if written <= 0:
+                raise OSError(errno.EIO, os.strerror(errno.EIO))
+            rest = rest[written:]
         if lasting:
             os.fsync(handle)
         _dress(handle, temporary, before, mode)
