@@ -3,7 +3,8 @@
 
 Parts: saves that are killed, faults at every system call of a save, two processes that write the same
 file; and, where their scripts lie beside this one, files made wrong (``hostile``) and long use (``soak``).
-``--write`` puts the table into docs/reliability.md. Exit code 1 where anything was lost or broken.
+``--write`` puts the tables into docs/reliability.md, with ``--only hostile`` or ``--only soak`` just that one.
+Exit code 1 where anything was lost or broken.
 
 Needs a system that can fork and has SIGKILL.
 """
@@ -19,7 +20,6 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 PAGE = HERE.parent / "docs" / "reliability.md"
-BEGIN, END = "<!-- table -->\n", "<!-- end of the table -->\n"
 OWN = ("killed", "faults", "ticks")
 BESIDE = {"hostile": "bench_reliability_hostile.py", "soak": "bench_reliability_soak.py"}
 HEADINGS = ("what is done", "how often", "what came of it", "lost or broken")
@@ -62,15 +62,16 @@ def killed_rows(small: bool, seed: int) -> list[Row]:
 
 def faults_rows(small: bool, seed: int) -> list[Row]:
     """Faults at every system call."""
-    from reliability_faults import NUMBERS, faults
+    from reliability_faults import faults
 
     found = faults(small)
     for line in found["broken"]:
         print(line, file=sys.stderr)
     calls = ", ".join(sorted({name.removeprefix("builtins.") for name in found["calls"]}))
+    numbers = ", ".join(found["numbers"])
     return [
         (
-            f"one system call of a save fails ({', '.join(NUMBERS)}; {calls}; whole and in parts; with and without a "
+            f"one system call of a save fails ({numbers}; {calls}; whole and in parts; with and without a "
             "file there before; and a limit of the system itself)",
             str(found["cases"]),
             f"{found['refused']} refused in one clear sentence, the old file whole; {found['saved']} saved all the "
@@ -116,13 +117,14 @@ def beside(name: str, small: bool, seed: int) -> tuple[str, bool]:
     return done.stdout.strip() + "\n", done.returncode == 0
 
 
-def page_with(text: str, told: str) -> str:
-    """The page with this between its two marks."""
-    before, begin, rest = text.partition(BEGIN)
-    _old, end, after = rest.partition(END)
+def page_with(text: str, name: str, told: str) -> str:
+    """The page with this between the two marks of a table."""
+    marks = f"<!-- table: {name} -->\n", f"<!-- end of table: {name} -->\n"
+    before, begin, rest = text.partition(marks[0])
+    _old, end, after = rest.partition(marks[1])
     if not begin or not end:
-        raise ValueError(f"the page lacks {BEGIN.strip()} or {END.strip()}")
-    return f"{before}{BEGIN}{told}{END}{after}"
+        raise ValueError(f"the page lacks {marks[0].strip()} or {marks[1].strip()}")
+    return f"{before}{begin}{told}{end}{after}"
 
 
 def main() -> int:
@@ -133,22 +135,23 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--write", action="store_true", help="put the tables into docs/reliability.md")
     given = parser.parse_args()
-    if given.write and (given.small or given.only):
-        parser.error("--write takes the whole bench, not a slice or a part of it")
     chosen = given.only or (*OWN, *there)
+    some = [name for name in OWN if name in chosen]
+    if given.write and (given.small or len(some) not in (0, len(OWN))):
+        parser.error(f"--write takes no slice, and {', '.join(OWN)} together")
     rows: list[Row] = []
-    for name in (n for n in OWN if n in chosen):
+    for name in some:
         print(f"== {name}", file=sys.stderr, flush=True)
         rows += PARTS[name](given.small, given.seed)
     well = all(row[-1] == "0" for row in rows)
-    told = table(rows) if rows else ""
+    tables = {"saves": table(rows)} if rows else {}
     for name in (n for n in there if n in chosen):
         print(f"== {name}", file=sys.stderr, flush=True)
-        said, good = beside(name, given.small, given.seed)
-        told, well = f"{told}\n{said}" if told else said, well and good
-    print(told, end="")
-    if given.write:
-        PAGE.write_text(page_with(PAGE.read_text(encoding="utf-8"), told), encoding="utf-8")
+        tables[name], good = beside(name, given.small, given.seed)
+        well = well and good
+    print("\n".join(tables.values()), end="")
+    for name, told in tables.items() if given.write else ():
+        PAGE.write_text(page_with(PAGE.read_text(encoding="utf-8"), name, told), encoding="utf-8")
     return 0 if well else 1
 
 

@@ -15,7 +15,8 @@ from nightplan.cli.context import GOOD, Context
 from nightplan.engine.forecast import forecast
 from nightplan.evenings.dated import calendar
 from nightplan.evenings.zones import zone_info
-from nightplan.files.store import SUFFIX, save
+from nightplan.files.store import SUFFIX
+from nightplan.files.versions import save_and_keep
 from nightplan.model.errors import BadInput
 from nightplan.model.project import MAYBE, PLANNED_CHANCE, SURE
 
@@ -67,7 +68,7 @@ def run(given: Any, context: Context) -> int:
         bedtime=given.bedtime,
     )
     found = forecast(project, announced)
-    save(project, given.file)
+    save_and_keep(project, given.file, context.ring(), over=None if given.force else "")
     dated = calendar(project)
     before = [e for e, _ in dated.before(dated.gate("lock"))]
     sure = sum(e.chance >= PLANNED_CHANCE for e in before)
