@@ -62,6 +62,13 @@ def bare_av(path: str) -> int:
     return len([*decoder.decode(av.Packet(data)), *decoder.decode(None)])
 
 
+def bare_exr(path: str) -> int:
+    import OpenEXR
+
+    with OpenEXR.File(path, separate_channels=True) as file:
+        return sum(channel.pixels.size for channel in file.channels().values())
+
+
 def bare_movie(path: str) -> int:
     count = 0
     with av.open(path) as movie:
@@ -151,6 +158,29 @@ def deep_row(folder: Path, kind: str, pool: Any, crew: Workers, repeats: int) ->
     return Row("check", what, deep, decoder, "bare decode on all cores", "s", DEEP_ASKED)
 
 
+def exr_row(folder: Path, pool: Any, crew: Workers, repeats: int) -> Row:
+    from media_files import exr
+
+    place = folder / "deep-EXR"
+    place.mkdir()
+    for n in range(DEEP_FRAMES):
+        exr(place / f"shot_{n:04d}.exr", shot(n, *DEEP_SIZE) / np.float32(255))
+    paths = [str(p) for p in sorted(place.iterdir())]
+    deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "sequence"}])[0]
+    assert check(deliverable, [place], depth="deep", workers=crew).verdict == "pass"
+    bare, deep = interleaved(
+        repeats,
+        lambda: pool.map(bare_exr, paths, 1),
+        lambda: check(deliverable, [place], depth="deep", workers=crew),
+    )
+    print(
+        f"EXR   {DEEP_FRAMES} frames of 1920x1080, half floats, ZIP: bare OpenEXR {bare:5.2f} s, "
+        f"deep check {deep:5.2f} s ({deep / bare:.2f})"
+    )
+    what = f"pixels of {DEEP_FRAMES} EXR frames of 1920×1080"
+    return Row("check", what, deep, bare, "bare OpenEXR read on all cores", "s", DEEP_ASKED)
+
+
 def movie_row(folder: Path, crew: Workers, codec: str, ending: str, pixels: str, repeats: int) -> Row:
     path = folder / f"shot.{ending}"
     with av.open(str(path), "w") as out:
@@ -184,6 +214,7 @@ def measure(quick: bool) -> list[Row]:
             for _ in crew.run(warm, [()] * cores(), seconds=60):
                 pass
             rows += [deep_row(folder, kind, pool, crew, deeps) for kind in ("PNG", "JPEG")]
+            rows.append(exr_row(folder, pool, crew, deeps))
         with Workers() as crew:
             rows.append(movie_row(folder, crew, "libx264", "mp4", "yuv420p", movies))
             rows.append(movie_row(folder, crew, "prores_ks", "mov", "yuv422p10le", movies))

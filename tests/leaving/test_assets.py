@@ -173,7 +173,7 @@ def test_each_credit_has_the_five_parts(credit: Credit) -> None:
 
 @pytest.mark.parametrize("key", [key for key in LICENCES if key.startswith("CC-BY")])
 def test_each_cc_text_has_its_elements_in_every_form(key: str) -> None:
-    # source: legal codes of CC BY and its relatives. 4.0, 3(a)(1): the creator, the licence by name or address, an address
+    # source: legal codes of CC BY and its relatives. 4.0, 3(a)(1): creator, licence by name or address, an address
     # of the material, that it was changed; 1.0 to 3.0, 4(b) or 4(c): also the title
     project = load(SAMPLES / "still-harbour.nightplan").but(assets=(), deliverables=())
     keys = {"author": "Ada Fern", "source": "https://example.org/bark", "licence": key}

@@ -9,9 +9,10 @@ from typing import Any
 
 from nightplan.brief.facts import Look
 from nightplan.brief.limits import LIMITS
-from nightplan.brief.look import BLACK, black_cells, look_of, look_of_frame
+from nightplan.brief.look import BLACK, GRID, black_cells, look_of, look_of_frame, signature
 from nightplan.brief.probe_image import FIRST, read_header
 from nightplan.brief.probe_whole import CUT, whole_fault
+from nightplan.speech import tr
 
 
 def picture_look(path: str) -> Look:
@@ -20,10 +21,10 @@ def picture_look(path: str) -> Look:
         fd = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0))
         with os.fdopen(fd, "rb") as file:
             if os.fstat(file.fileno()).st_size > LIMITS.picture_file_bytes:
-                return Look(unknown="the file is too large to be decoded here")
+                return Look(unknown=tr("the file is too large to be decoded here"))
             data = file.read()
     except OSError as error:
-        return Look(fault=f"it cannot be read: {error.strerror or error}")
+        return Look(fault=tr("it cannot be read: {why}", why=error.strerror or error))
     facts = read_header(data[:FIRST], lambda at, size: data[at : at + size])
     if facts.fault:
         return Look(fault=facts.fault)
@@ -32,7 +33,9 @@ def picture_look(path: str) -> Look:
         facts.width * facts.height > LIMITS.pixels
         or facts.width * facts.height * channels * max(facts.bit_depth, 8) // 8 > LIMITS.picture_bytes
     ):
-        return Look(unknown=f"{facts.width}x{facts.height} is too large to be decoded here")
+        return Look(
+            unknown=tr("{width}x{height} is too large to be decoded here", width=facts.width, height=facts.height)
+        )
     try:
         if facts.format == "EXR":
             look = _exr(path)
@@ -43,7 +46,7 @@ def picture_look(path: str) -> Look:
         # the decoder has told of damage; only an end that is missing can have escaped it
         wrong = _end_fault(data) if facts.format == "JPEG" else whole_fault(data)
     except MemoryError:
-        return Look(unknown="there is not enough memory to decode it")
+        return Look(unknown=tr("there is not enough memory to decode it"))
     return Look(fault=wrong) if wrong and not look.fault else look
 
 
@@ -51,7 +54,7 @@ def _end_fault(data: bytes) -> str:
     return "" if data.rfind(b"\xff\xd9") > data.rfind(b"\xff\xda") else CUT
 
 
-_QUIET = ("deprecated pixel format",)
+_QUIET = ("deprecated pixel format",)  # untranslated: what the decoder says
 
 
 def _quick(data: bytes, kind: str, alpha: bool) -> Look | None:
@@ -70,7 +73,7 @@ def _quick(data: bytes, kind: str, alpha: bool) -> Look | None:
         except (av.error.InvalidDataError, av.error.ExternalError) as error:
             if kind == "JPEG":
                 return None
-            return Look(fault=f"its pixels are damaged ({_words(error)})")
+            return Look(fault=tr("its pixels are damaged ({why})", why=_words(error)))
         except av.error.FFmpegError:
             return None
         complaints = [text.strip() for level, _, text in said if level <= av.logging.ERROR]
@@ -78,11 +81,13 @@ def _quick(data: bytes, kind: str, alpha: bool) -> Look | None:
     if len(frames) != 1:
         return None
     if complaints or frames[0].is_corrupt:
-        return Look(fault=f"its pixels are damaged ({complaints[0] if complaints else 'decoded with errors'})")
+        return Look(
+            fault=tr("its pixels are damaged ({why})", why=complaints[0] if complaints else tr("decoded with errors"))
+        )
     look = look_of_frame(frames[0], alpha=alpha)
     # a black corner at the end can be lines that are not there: the decoder leaves them black and says nothing
     if kind == "PNG" and look.black_cells & 1 and not _all_lines(data):
-        return Look(fault="its pixels end early: lines are missing at the bottom")
+        return Look(fault=tr("its pixels end early: lines are missing at the bottom"))
     return look
 
 
@@ -121,6 +126,9 @@ def _words(error: Exception) -> str:
     return text[:120]
 
 
+_NOT_KNOWN = ("cannot identify", "unknown", "not supported")  # untranslated: what the decoder says
+
+
 def _pillow(data: bytes) -> Look:
     import io
 
@@ -136,9 +144,9 @@ def _pillow(data: bytes) -> Look:
             array = np.asarray(image.convert("RGB") if odd else image)
     except (OSError, ValueError, SyntaxError, EOFError, IndexError, KeyError, TypeError) as error:
         text = str(error)[:120]
-        if "cannot identify" in text or "unknown" in text.lower() or "not supported" in text.lower():
+        if any(said in text.lower() for said in _NOT_KNOWN):
             return _other(data)
-        return Look(fault=f"its pixels are damaged ({text})")
+        return Look(fault=tr("its pixels are damaged ({why})", why=text))
     return _look_of_array(array)
 
 
@@ -147,13 +155,13 @@ def _other(data: bytes) -> Look:
     import av
 
     if data[:2] not in (b"II", b"MM"):
-        return Look(unknown="no decoder here reads it")
+        return Look(unknown=tr("no decoder here reads it"))
     try:
         decoder = av.CodecContext.create("tiff", "r")
         frames: list[Any] = [*decoder.decode(av.Packet(data)), *decoder.decode(None)]
     except av.error.FFmpegError:
-        return Look(unknown="no decoder here reads it")
-    return look_of_frame(frames[0]) if len(frames) == 1 else Look(unknown="no decoder here reads it")
+        return Look(unknown=tr("no decoder here reads it"))
+    return look_of_frame(frames[0]) if len(frames) == 1 else Look(unknown=tr("no decoder here reads it"))
 
 
 def _look_of_array(array: Any) -> Look:
@@ -186,18 +194,18 @@ def _exr(path: str) -> Look:
     try:
         with openexr.File(path, separate_channels=True) as file:
             if not file.parts:
-                return Look(fault="its pixels do not decode")
+                return Look(fault=tr("its pixels do not decode"))
             part = file.parts[0]
             arrays = {name: channel.pixels for name, channel in part.channels.items()}
             if not arrays or any(a is None for a in arrays.values()):
-                return Look(fault="it has no pixels")
+                return Look(fault=tr("it has no pixels"))
             # no copy is kept past the file
             return _exr_look({k: np.asarray(v) for k, v in arrays.items() if np.asarray(v).dtype.kind in "fiu"})
     except MemoryError:
         raise
     except Exception as error:
         # the package raises plain RuntimeError and others of its own for damage
-        return Look(fault=f"its pixels are damaged ({str(error)[:120]})")
+        return Look(fault=tr("its pixels are damaged ({why})", why=str(error)[:120]))
 
 
 def _exr_look(arrays: dict[str, Any]) -> Look:
@@ -205,17 +213,84 @@ def _exr_look(arrays: dict[str, Any]) -> Look:
     import numpy as np
 
     if not arrays:
-        return Look(unknown="it has deep data only")
-    wrong = any(a.dtype.kind == "f" and not bool(np.isfinite(a).all()) for a in arrays.values())
-    beauty = [a for name, a in arrays.items() if name.rpartition(".")[2] in ("R", "G", "B", "Y")]
+        return Look(unknown=tr("it has deep data only"))
+    rows = sorted(arrays.items())
+    largest = [0] * len(rows)
+
+    def seen(number: int, part: Any) -> None:
+        largest[number] = max(largest[number], int(part.view(f"u{rows[number][1].dtype.itemsize}").max()))
+
+    lines = [np.ascontiguousarray(a).reshape(a.shape[0], -1).view(np.uint8) for _, a in rows]
+    digest = signature(lines, seen)
+    wrong = any(a.dtype.kind == "f" and not _finite(a, top) for (_, a), top in zip(rows, largest, strict=True))
     shape = next(iter(arrays.values())).shape
-    beauty = [a for a in beauty if a.shape == shape] or [next(iter(arrays.values()))]
+    beauty = [a for name, a in arrays.items() if name.rpartition(".")[2] in ("R", "G", "B", "Y")]
     # layers beside the picture (depth, normals) are lit where it is black: three channels are the picture
-    stacked = beauty[0].astype(np.float32)
-    for other in beauty[1:]:
-        stacked = np.maximum(stacked, other.astype(np.float32))
+    beauty = [a for a in beauty if a.shape == shape] or [next(iter(arrays.values()))]
     alphas = [a for name, a in arrays.items() if name == "A" or name.endswith(".A")]
-    opaque = all(bool((a >= 1).all()) for a in alphas) if alphas else None
-    lines = [np.ascontiguousarray(a).reshape(a.shape[0], -1).view(np.uint8) for _, a in sorted(arrays.items())]
-    look = look_of(lines, _cells(np.nan_to_num(stacked), 0.002), opaque)
-    return Look(look.signature, look.black_cells, wrong, opaque)
+    cells = None if wrong else _cells_of_bits(beauty)
+    if cells is None:
+        stacked = beauty[0].astype(np.float32)
+        for other in beauty[1:]:
+            stacked = np.maximum(stacked, other.astype(np.float32))
+        cells = _cells(np.nan_to_num(stacked), _LIT)
+    opaque = all(_opaque(a, wrong) for a in alphas) if alphas else None
+    return Look(digest, cells, wrong, opaque)
+
+
+#: linear light that counts as black (common practice, no source)
+_LIT = 0.002
+_BITS = {2: "i2", 4: "i4"}
+
+
+def _bits(array: Any) -> Any:
+    """Floats as whole numbers of the same bits: from 0 up they have the same order (IEEE 754, 5.10), those below 0
+    are below 0. A pass over them is many times faster than one over half floats."""
+    if array.dtype.kind == "f" and array.dtype.itemsize in _BITS and array.dtype.isnative and array.flags.c_contiguous:
+        return array.view(_BITS[array.dtype.itemsize])
+    return None
+
+
+def _finite(array: Any, largest: int) -> bool:
+    """Whether no sample is endless or no number: these have the largest exponent, with either sign.
+
+    ``largest``: the largest of its samples as whole numbers without a sign, where its lines can be divided by 8 bytes.
+    """
+    import numpy as np
+
+    bits = _bits(array)
+    if bits is None or not bits.size:
+        return bool(np.isfinite(array).all())
+    endless = int(array.dtype.type(np.inf).view(bits.dtype))
+    sign = 1 << (8 * array.dtype.itemsize - 1)
+    if array.shape[-1] * array.dtype.itemsize % 8:
+        largest = int(bits.view(f"u{array.dtype.itemsize}").max())
+    # seen without a sign, numbers below 0 come after all others
+    if largest < sign:
+        return largest < endless
+    return largest < endless + sign and int(bits.max()) < endless
+
+
+def _cells_of_bits(beauty: list[Any]) -> int | None:
+    """Black cells of finite floats of one kind; None where the channels are another kind."""
+    import numpy as np
+
+    planes = [_bits(a) for a in beauty]
+    kind = beauty[0].dtype
+    if any(p is None for p in planes) or any(a.dtype != kind for a in beauty):
+        return None
+    thin = 4 if planes[0].shape[0] >= 4 * GRID else 1
+    stacked = planes[0][::thin] if len(planes) == 1 else np.maximum(planes[0][::thin], planes[1][::thin])
+    for other in planes[2:]:
+        np.maximum(stacked, other[::thin], out=stacked)
+    black = kind.type(_LIT)
+    if float(black) > float(np.float32(_LIT)):
+        black = np.nextafter(black, kind.type(0))
+    return black_cells(stacked.reshape(stacked.shape[0], -1), int(black.view(planes[0].dtype)), every=4 // thin)
+
+
+def _opaque(array: Any, wrong: bool) -> bool:
+    bits = None if wrong else _bits(array)
+    if bits is None or not bits.size:
+        return bool((array >= 1).all())
+    return int(bits.min()) >= int(array.dtype.type(1).view(bits.dtype))
