@@ -137,6 +137,16 @@ def everything_leaves(folder: Path) -> None:
         assert content.lstrip(b"\xef\xbb\xbf").startswith(begins), (ending, content[:40])
 
 
+def licences_come_along(folder: Path) -> None:
+    from importlib.metadata import distribution
+
+    for name in ("nightplan", "numpy", "scipy", "av", "pillow", "matplotlib"):
+        told = [p for p in distribution(name).files or () if ".dist-info" in str(p) and "LICENSE" in str(p)]
+        assert any(Path(str(p.locate())).is_file() for p in told), name
+    # Qt's wheel has no such file; it names its licence
+    assert "LGPL" in str(distribution("PySide6_Essentials").metadata)
+
+
 def zones_and_completion_come_along(folder: Path) -> None:
     from zoneinfo import ZoneInfo
 
@@ -197,6 +207,7 @@ TESTS = (
     movies_and_exr_are_read,
     everything_leaves,
     zones_and_completion_come_along,
+    licences_come_along,
     the_desk_opens_a_file_and_paints,
 )
 
