@@ -113,6 +113,10 @@ def leave(
     return Left(after, path, what, len(data))
 
 
+#: of the time that an export takes, where the odds are not there yet
+_ODDS_SHARE = 0.2
+
+
 class _Maker:
     """Computes plan and odds when the first part asks for them."""
 
@@ -127,6 +131,7 @@ class _Maker:
     ) -> None:
         self.project, self.wanted, self.progress, self.folder = project, wanted, progress, folder
         self._plan, self._forecast = plan, forecast
+        self._drawn_from = 0.0
 
     @property
     def plan(self) -> Plan:
@@ -142,8 +147,20 @@ class _Maker:
             from nightplan.engine.forecast import forecast
 
             w = self.wanted
-            self._forecast = forecast(self.project, w.as_of, futures=w.futures, seed=w.seed, progress=self.progress)
+            progress = self._from(0.0, _ODDS_SHARE)
+            self._drawn_from = _ODDS_SHARE
+            self._forecast = forecast(self.project, w.as_of, futures=w.futures, seed=w.seed, progress=progress)
         return self._forecast
+
+    def _from(self, least: float, most: float = 1.0) -> Callable[[float], None] | None:
+        """A progress that goes from one share of the whole to another."""
+        told = self.progress
+        return None if told is None else lambda share: told(least + (most - least) * share)
+
+    @property
+    def drawing(self) -> Callable[[float], None] | None:
+        """The progress of what is drawn, after the odds where they had to be worked out."""
+        return self._from(self._drawn_from)
 
     def made(self, ending: str, what: str) -> tuple[bytes, Project]:
         if what == "calendar":
@@ -156,13 +173,16 @@ class _Maker:
         if what == "one-page":
             from nightplan.exports.page_pdf_one import one_page_pdf
 
-            return one_page_pdf(self.project, self.forecast, self.plan, size=self.wanted.paper), self.project
+            paper = self.wanted.paper
+            data = one_page_pdf(self.project, self.forecast, self.plan, size=paper, progress=self.drawing)
+            return data, self.project
         if what == "report":
             return self._report(ending), self.project
         if what == "wall-sheet":
             from nightplan.exports.wall_sheet import wall_sheet_pdf
 
-            return wall_sheet_pdf(self.project, self.plan, size=self.wanted.paper), self.project
+            data = wall_sheet_pdf(self.project, self.plan, size=self.wanted.paper, progress=self.drawing)
+            return data, self.project
         if what == "summary":
             from nightplan.exports.page_pdf_summary import summary_markdown
 
@@ -242,10 +262,11 @@ class _Maker:
         if ending == ".pdf":
             from nightplan.exports.page_pdf import report_pdf
 
-            return report_pdf(self.project, self.forecast, self.plan, size=self.wanted.paper, earned=earned)
+            paper, odds = self.wanted.paper, self.forecast
+            return report_pdf(self.project, odds, self.plan, size=paper, earned=earned, progress=self.drawing)
         from nightplan.exports.report import report_html
 
-        return report_html(self.project, self.forecast, self.plan, earned=earned).encode()
+        return report_html(self.project, self.forecast, self.plan, earned=earned, progress=self.drawing).encode()
 
     def _look(self) -> Look:
         from nightplan.exports import look

@@ -11,7 +11,7 @@ from nightplan.exports import report_words, words
 from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
 from nightplan.exports.figures import draw_buffer_used, draw_burn_down, draw_odds_by_date, draw_odds_so_far
 from nightplan.exports.look import PRINT
-from nightplan.exports.page_pdf_sheet import Column, Pages, paper
+from nightplan.exports.page_pdf_sheet import Column, Pages, Progress, paper
 from nightplan.exports.palette import stage_inks
 from nightplan.exports.strip import laid_strip, stage_names
 from nightplan.exports.strip_numbers import strip_numbers
@@ -22,12 +22,19 @@ _CHART = 2.5
 
 
 def report_pdf(
-    project: Project, forecast: Forecast, plan: Plan, *, size: str = "a4", earned: EarnedSchedule | None = None
+    project: Project,
+    forecast: Forecast,
+    plan: Plan,
+    *,
+    size: str = "a4",
+    earned: EarnedSchedule | None = None,
+    progress: Progress | None = None,
 ) -> bytes:
     """The report as PDF.
 
     Args:
         size: ``a4`` or ``letter``.
+        progress: told the share that is drawn; what it raises ends the drawing.
         earned: progress against the accepted plan; left out where None.
 
     Raises:
@@ -57,7 +64,7 @@ def report_pdf(
     _jobs(pages, project, forecast, plan)
     pages.heading("What the numbers are worth", keep=0.8)
     pages.text(report_words.CAUTION, size=9)
-    return pages.pdf()
+    return pages.pdf(progress)
 
 
 def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:

@@ -16,7 +16,7 @@ from nightplan.exports import report_words, words
 from nightplan.exports.chart_numbers import burn_numbers, slip_numbers
 from nightplan.exports.figures import draw_burn_down, draw_odds_by_date
 from nightplan.exports.look import PRINT
-from nightplan.exports.page_pdf_sheet import Column, Pages, paper, wrapped
+from nightplan.exports.page_pdf_sheet import Column, Pages, Progress, paper, wrapped
 from nightplan.exports.palette import stage_inks
 from nightplan.exports.strip import laid_strip, stage_names
 from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
@@ -34,11 +34,14 @@ _EVENINGS, _DRIVERS, _JOBS = 7, 4, 3
 _SMALL = 8.0
 
 
-def one_page_pdf(project: Project, forecast: Forecast, plan: Plan, *, size: str = "a4") -> bytes:
+def one_page_pdf(
+    project: Project, forecast: Forecast, plan: Plan, *, size: str = "a4", progress: Progress | None = None
+) -> bytes:
     """The report as a PDF of one page.
 
     Args:
         size: ``a4`` or ``letter``.
+        progress: told the share that is drawn; what it raises ends the drawing.
 
     Raises:
         BadInput: another paper.
@@ -62,7 +65,7 @@ def one_page_pdf(project: Project, forecast: Forecast, plan: Plan, *, size: str 
     _strip(pages, project, forecast, plan, max(_FOOT, foot_tall))
     _charts(pages, project, forecast)
     _foot(pages, told)
-    return pages.pdf()
+    return pages.pdf(progress)
 
 
 def _lines(pages: Pages, rows: Sequence[str], size: float, *, bold: bool = False, colour: str = PRINT.text) -> None:

@@ -102,6 +102,10 @@ class Column:
     right: bool = False
 
 
+#: the share that is done, 0 to 1
+Progress = Callable[[float], None]
+
+
 class Pages:
     """A stack of pages and the place on the last one where the next thing goes."""
 
@@ -262,8 +266,12 @@ class Pages:
         )
         draw(axes)
 
-    def pdf(self) -> bytes:
-        """The pages as one PDF without a date within; raises nothing that input can cause."""
+    def pdf(self, progress: Progress | None = None) -> bytes:
+        """The pages as one PDF without a date within; raises nothing that input can cause.
+
+        Args:
+            progress: told the share that is drawn before each page; what it raises ends the drawing.
+        """
         import matplotlib
 
         from nightplan.exports.save import _LOCK
@@ -287,6 +295,11 @@ class Pages:
             warnings.filterwarnings("ignore", message=r"Glyph .* missing from")
             warnings.filterwarnings("ignore", message=r"Matplotlib currently does not support .* natively")
             with PdfPages(out, metadata=about) as pages:
-                for figure in self.figures:
+                for n, figure in enumerate(self.figures):
+                    if progress is not None:
+                        progress(n / (count + 1))
                     pages.savefig(figure, facecolor="#FFFFFF")
+                if progress is not None:
+                    # the letters of all pages come last
+                    progress(count / (count + 1))
         return out.getvalue()

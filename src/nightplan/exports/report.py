@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -48,11 +48,19 @@ def write_report(
     write_bytes(Path(path), report_html(project, forecast, plan, earned=earned).encode("utf-8"))
 
 
-def report_html(project: Project, forecast: Forecast, plan: Plan, *, earned: EarnedSchedule | None = None) -> str:
+def report_html(
+    project: Project,
+    forecast: Forecast,
+    plan: Plan,
+    *,
+    earned: EarnedSchedule | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> str:
     """The report as a page of HTML 5.
 
     Args:
         earned: progress against the accepted plan, said as a second opinion; left out where None.
+        progress: told the share that is drawn before each chart; what it raises ends the drawing.
     """
     strip = strip_numbers(project, plan, forecast)
     burn = burn_numbers(project, forecast)
@@ -62,6 +70,22 @@ def report_html(project: Project, forecast: Forecast, plan: Plan, *, earned: Ear
     inks = stage_inks(project)
     burn_text, slip_text = report_words.burn_words(burn), report_words.slip_words(slip)
     strip_text, used_text = report_words.strip_words(strip), report_words.buffer_words(used)
+    used_table = _table(
+        "Buffer used",
+        ("Evening", "Work done", "Buffer used"),
+        [(words.day(p.date), words.percent(p.done), words.percent(p.used)) for p in used.points],
+    )
+    charts: dict[str, str] = {}
+    drawn: tuple[tuple[str, Callable[[], Any], str, str], ...] = (
+        ("strip", lambda: evening_strip(project, plan, forecast, LIGHT), strip_text, ""),
+        ("burn", lambda: burn_down(project, forecast, LIGHT), burn_text, _burn_table(burn)),
+        ("slip", lambda: slip_risk(project, forecast, LIGHT), slip_text, _slip_table(slip)),
+        ("buffer", lambda: buffer_used(project, forecast, LIGHT, gate=watched), used_text, used_table),
+    )
+    for name, make, text, table in drawn:
+        if progress is not None:
+            progress(len(charts) / 4)
+        charts[name] = _chart(make(), name, text, table)
     title = _text(project.title)
     body = [
         f"<header><h1>{title}</h1>",
@@ -71,27 +95,18 @@ def report_html(project: Project, forecast: Forecast, plan: Plan, *, earned: Ear
         _section(
             "evenings",
             "Evenings",
-            _chart(evening_strip(project, plan, forecast, LIGHT), "strip", strip_text, ""),
+            charts["strip"],
         ),
         _section(
             "hours-left",
             "Hours left",
-            _chart(burn_down(project, forecast, LIGHT), "burn", burn_text, _burn_table(burn)),
+            charts["burn"],
         ),
-        _section("odds", "Odds", _chart(slip_risk(project, forecast, LIGHT), "slip", slip_text, _slip_table(slip))),
+        _section("odds", "Odds", charts["slip"]),
         _section(
             "buffer",
             "Buffer",
-            _chart(
-                buffer_used(project, forecast, LIGHT, gate=watched),
-                "buffer",
-                used_text,
-                _table(
-                    "Buffer used",
-                    ("Evening", "Work done", "Buffer used"),
-                    [(words.day(p.date), words.percent(p.done), words.percent(p.used)) for p in used.points],
-                ),
-            ),
+            charts["buffer"],
         ),
         "" if earned is None else _section("second-opinion", "A second opinion", _earned(earned)),
         _section("drivers", "What it hangs on", _drivers(project, forecast)),

@@ -12,7 +12,7 @@ from matplotlib.patches import Rectangle
 from nightplan.evenings.dated import calendar
 from nightplan.exports import words
 from nightplan.exports.look import PRINT
-from nightplan.exports.page_pdf_sheet import Pages, inches, paper, wrapped
+from nightplan.exports.page_pdf_sheet import Pages, Progress, inches, paper, wrapped
 from nightplan.model.project import PLANNED_CHANCE, Project
 from nightplan.model.results import Plan, PlannedEvening
 
@@ -24,11 +24,12 @@ _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _GONE = {"worked": "worked", "lost": "lost", "unlogged": "not ticked off"}
 
 
-def wall_sheet_pdf(project: Project, plan: Plan, *, size: str = "a4") -> bytes:
+def wall_sheet_pdf(project: Project, plan: Plan, *, size: str = "a4", progress: Progress | None = None) -> bytes:
     """The sheet as PDF.
 
     Args:
         size: ``a4`` or ``letter``.
+        progress: told the share that is drawn; what it raises ends the drawing.
 
     Raises:
         BadInput: another paper.
@@ -64,7 +65,7 @@ def wall_sheet_pdf(project: Project, plan: Plan, *, size: str = "a4") -> bytes:
         if n:
             pages.new_page()
         _page(pages, project, plan, weeks[n : n + WEEKS_A_PAGE], (by_day, flags, ends))
-    return pages.pdf()
+    return pages.pdf(progress)
 
 
 def _page(pages: Pages, project: Project, plan: Plan, weeks: list[dt.date], what: tuple[Any, Any, Any]) -> None:
