@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from nightplan.files.errors import cannot_save
 from nightplan.files.store import write_atomically
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,22 +46,34 @@ def _opened(path: Path | io.BytesIO, name: str) -> Iterator[Image]:
 
     try:
         if isinstance(path, Path) and path.stat().st_size > MAX_BYTES:
-            raise BadInput(f"{name}: is larger than {MAX_BYTES // 10**9} GB, too large for a capture")
+            raise BadInput(
+                tr("{name}: is larger than {n} GB, too large for a capture", name=name, n=MAX_BYTES // 10**9)
+            )
         with warnings.catch_warnings():
             # our own limit is below
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             with Image.open(path, formats=_FORMATS) as picture:
                 if picture.width * picture.height > MAX_PIXELS:
-                    raise BadInput(f"{name}: has {picture.width} × {picture.height} pixels, too many for a capture")
+                    raise BadInput(
+                        tr(
+                            "{name}: has {width} × {height} pixels, too many for a capture",
+                            name=name,
+                            width=picture.width,
+                            height=picture.height,
+                        )
+                    )
                 picture.draft("RGB", (THUMBNAIL_SIDE * 2, THUMBNAIL_SIDE * 2)) if picture.format == "JPEG" else None
                 picture.load()
                 yield ImageOps.exif_transpose(picture).convert("RGB")
     except FileNotFoundError:
-        raise BadInput(f"{name}: there is no such file any more") from None
+        raise BadInput(tr("{name}: there is no such file any more", name=name)) from None
     except (UnidentifiedImageError, Image.DecompressionBombError):
-        raise BadInput(f"{name}: is no picture that can be shown ({', '.join(ENDINGS)})") from None
+        raise BadInput(
+            tr("{name}: is no picture that can be shown ({endings})", name=name, endings=", ".join(ENDINGS))
+        ) from None
     except (OSError, ValueError, SyntaxError, OverflowError, MemoryError) as error:
-        raise BadInput(f"{name}: cannot be read as a picture ({' '.join(str(error).split())[:80]})") from None
+        why = " ".join(str(error).split())[:80]
+        raise BadInput(tr("{name}: cannot be read as a picture ({why})", name=name, why=why)) from None
 
 
 def thumbnail(original: Path, folder: Path) -> Path:
@@ -73,7 +86,7 @@ def thumbnail(original: Path, folder: Path) -> Path:
     try:
         status = original.stat()
     except OSError:
-        raise BadInput(f"{original.name}: there is no such file any more") from None
+        raise BadInput(tr("{name}: there is no such file any more", name=original.name)) from None
     key = f"{original.resolve()}\0{status.st_size}\0{status.st_mtime_ns}"
     target = folder / THUMBNAILS / f"{hashlib.sha256(key.encode('utf-8', 'surrogatepass')).hexdigest()[:24]}.jpg"
     if target.exists():
@@ -101,7 +114,7 @@ def keep_pasted(data: bytes, folder: Path, date: dt.date) -> Path:
         BadInput: the bytes are no picture.
         FilesError: the folder cannot be written.
     """
-    with _opened(io.BytesIO(data), "the pasted picture") as picture:
+    with _opened(io.BytesIO(data), tr("the pasted picture")) as picture:
         out = io.BytesIO()
         picture.save(out, "PNG")
     for n in range(1, 1000):
@@ -109,7 +122,7 @@ def keep_pasted(data: bytes, folder: Path, date: dt.date) -> Path:
         if not target.exists():
             _write(target, out.getvalue())
             return target
-    raise BadInput(f"{PASTED}: there are 999 pasted pictures of {date} already")
+    raise BadInput(tr("{place}: there are 999 pasted pictures of {date} already", place=PASTED, date=date))
 
 
 def pictures_since(folder: Path, since: float) -> tuple[Path, ...]:
@@ -125,7 +138,7 @@ def pictures_since(folder: Path, since: float) -> tuple[Path, ...]:
                 if entry.is_file() and (written := entry.stat().st_mtime) > since:
                     found.append((written, Path(entry.path)))
     except OSError as error:
-        raise BadInput(f"{folder}: cannot be looked through ({error.strerror})") from None
+        raise BadInput(tr("{folder}: cannot be looked through ({why})", folder=folder, why=error.strerror)) from None
     return tuple(path for _, path in sorted(found))
 
 
@@ -146,9 +159,9 @@ def contact_sheet(
     from PIL import Image, ImageDraw
 
     if not rows:
-        raise BadInput("captures: there is none to show yet")
+        raise BadInput(tr("captures: there is none to show yet"))
     if not (1 <= columns <= 12 and 80 <= cell <= 1000 and len(rows) <= 400):
-        raise BadInput("captures: 1 to 12 columns of 80 to 1000 pixels and at most 400 captures fit on a sheet")
+        raise BadInput(tr("captures: 1 to 12 columns of 80 to 1000 pixels and at most 400 captures fit on a sheet"))
     gap, text, head = 16, 30, 64 if title else 16
     tall = cell * 9 // 16
     lines = -(-len(rows) // columns)
@@ -185,7 +198,7 @@ def compared(before: Path, after: Path, *, how: Literal["beside", "difference"] 
         left = one.resize((max(1, round(one.width * tall / one.height)), tall))
         right = two.resize((max(1, round(two.width * tall / two.height)), tall))
         if left.width > 8 * tall or right.width > 8 * tall:
-            raise BadInput("captures: one of the two is more than eight times as wide as it is tall")
+            raise BadInput(tr("captures: one of the two is more than eight times as wide as it is tall"))
         if how == "difference":
             right = two.resize(left.size)
             return _png(ImageChops.subtract(right, left, scale=2.0, offset=128))

@@ -7,19 +7,20 @@ import errno
 from pathlib import Path
 
 from nightplan.model.errors import BadInput, NightplanError
+from nightplan.speech import tr
 
-_GONE = "the drive does not answer; is it still connected?"
+_GONE = tr("the drive does not answer; is it still connected?")
 #: by name: not every system knows all of them
 _WORDS_BY_NAME = {
-    "ENOSPC": "the disk is full",
-    "EDQUOT": "your quota on this disk is used up",
-    "EACCES": "you may not write there",
-    "EPERM": "you may not write there",
-    "EROFS": "the disk is read-only",
-    "ENOENT": "the folder is gone",
-    "ENOTDIR": "a part of the path is no folder",
-    "EISDIR": "it is a folder",
-    "EIO": "the disk reports a fault",
+    "ENOSPC": tr("the disk is full"),
+    "EDQUOT": tr("your quota on this disk is used up"),
+    "EACCES": tr("you may not write there"),
+    "EPERM": tr("you may not write there"),
+    "EROFS": tr("the disk is read-only"),
+    "ENOENT": tr("the folder is gone"),
+    "ENOTDIR": tr("a part of the path is no folder"),
+    "EISDIR": tr("it is a folder"),
+    "EIO": tr("the disk reports a fault"),
     "ESTALE": _GONE,
     "ENXIO": _GONE,
     "ENODEV": _GONE,
@@ -27,13 +28,13 @@ _WORDS_BY_NAME = {
     "EHOSTDOWN": _GONE,
     "EHOSTUNREACH": _GONE,
     "ETIMEDOUT": _GONE,
-    "ENAMETOOLONG": "the name is too long",
-    "ELOOP": "its links lead in a circle",
-    "EFBIG": "the file would be too large for this disk",
-    "EBUSY": "another program holds it",
-    "ETXTBSY": "another program holds it",
-    "EMFILE": "too many files are open",
-    "ENFILE": "too many files are open",
+    "ENAMETOOLONG": tr("the name is too long"),
+    "ELOOP": tr("its links lead in a circle"),
+    "EFBIG": tr("the file would be too large for this disk"),
+    "EBUSY": tr("another program holds it"),
+    "ETXTBSY": tr("another program holds it"),
+    "EMFILE": tr("too many files are open"),
+    "ENFILE": tr("too many files are open"),
 }
 _WORDS = {getattr(errno, name): words for name, words in _WORDS_BY_NAME.items() if hasattr(errno, name)}
 
@@ -65,9 +66,17 @@ def os_words(error: OSError) -> str:
 
 def changed_meanwhile(path: Path) -> ChangedMeanwhile:
     """The refusal to write over what another program wrote."""
-    return ChangedMeanwhile(f"{path} was not saved: another program changed it since it was read; the file is as it is")
+    return ChangedMeanwhile(
+        tr("{path} was not saved: another program changed it since it was read; the file is as it is", path=path)
+    )
 
 
 def cannot_save(path: Path, error: OSError) -> FilesError:
     """A failed save in plain words; the file is as it was."""
-    return FilesError(f"{path} was not saved: {os_words(error)}; the file is as it was, save to another place")
+    return FilesError(
+        tr(
+            "{path} was not saved: {why}; the file is as it was, save to another place",
+            path=path,
+            why=os_words(error),
+        )
+    )

@@ -17,6 +17,8 @@ from pathlib import Path
 from nightplan.evenings.zones import UTC
 from nightplan.files.errors import os_words
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trn
+from nightplan.speech.words import hours
 
 #: the number of a frame stands right before the ending
 _NUMBERED = re.compile(r"(.*?)(\d{1,9})(\.[A-Za-z0-9]+)", re.DOTALL)
@@ -96,15 +98,22 @@ def look(
     if wanted:
         groups = {name: files for name, files in groups.items() if _matches(name, wanted)}
     if not groups:
-        what = f"no frame named {wanted}" if wanted else "no numbered frame, such as shot_0001.png"
-        raise BadInput(f"{folder}: there is {what} here yet")
+        if wanted:
+            raise BadInput(tr("{folder}: there is no frame named {name} here yet", folder=folder, name=wanted))
+        raise BadInput(tr("{folder}: there is no numbered frame, such as shot_0001.png here yet", folder=folder))
     if len(groups) > 1:
         names = sorted(groups, key=lambda g: -len(groups[g]))
         told = ", ".join(f"{_pattern(n, groups[n])} ({len(groups[n])})" for n in names[:_TOLD])
-        more = f" and {len(names) - _TOLD} more" if len(names) > _TOLD else ""
+        if len(names) > _TOLD:
+            told = tr("{names} and {n} more", names=told, n=len(names) - _TOLD)
         raise BadInput(
-            f"{folder}: several sequences are mixed here, {told}{more}; "
-            f"name the one that is meant, for example {folder / _pattern(names[0], groups[names[0]])}"
+            tr(
+                "{folder}: several sequences are mixed here, {sequences}; name the one that is meant, "
+                "for example {example}",
+                folder=folder,
+                sequences=told,
+                example=folder / _pattern(names[0], groups[names[0]]),
+            )
         )
     ((name, files),) = groups.items()
     return _found(folder, name, files, others, now, since, several)
@@ -138,13 +147,15 @@ def _read(folder: Path) -> tuple[dict[tuple[str, str], list[_File]], int]:
                 file = _File(int(match[2]), match[2], stat.st_size, stat.st_mtime)
                 groups.setdefault((match[1], match[3]), []).append(file)
     except FileNotFoundError:
-        raise BadInput(f"{folder}: there is no such folder (an unplugged drive, or a name that was changed?)") from None
+        raise BadInput(
+            tr("{folder}: there is no such folder (an unplugged drive, or a name that was changed?)", folder=folder)
+        ) from None
     except NotADirectoryError:
-        raise BadInput(f"{folder}: is a file; the folder that holds the frames is wanted") from None
+        raise BadInput(tr("{folder}: is a file; the folder that holds the frames is wanted", folder=folder)) from None
     except PermissionError:
-        raise BadInput(f"{folder}: you may not read this folder") from None
+        raise BadInput(tr("{folder}: you may not read this folder", folder=folder)) from None
     except OSError as error:
-        raise BadInput(f"{folder}: cannot be read, {os_words(error)}") from None
+        raise BadInput(tr("{folder}: cannot be read, {why}", folder=folder, why=os_words(error))) from None
     return groups, others
 
 
@@ -170,8 +181,14 @@ def _found(
     for one, two in pairwise(files):
         if one.number == two.number:
             raise BadInput(
-                f"{folder}: frame {one.number} is there twice, as {name[0]}{one.digits}{name[1]} and "
-                f"{name[0]}{two.digits}{name[1]}: the numbers start again; move one of the two runs away"
+                tr(
+                    "{folder}: frame {n} is there twice, as {one} and {other}: the numbers start again; "
+                    "move one of the two runs away",
+                    folder=folder,
+                    n=one.number,
+                    one=f"{name[0]}{one.digits}{name[1]}",
+                    other=f"{name[0]}{two.digits}{name[1]}",
+                )
             )
     start = since.timestamp() - _STEP if since is not None else float("-inf")
     whole = [f for f in files if f.size > 0]
@@ -204,7 +221,11 @@ def _doubts(files: list[_File], now: dt.datetime, several: bool) -> tuple[str, .
     doubts = []
     if ahead > _AHEAD:
         doubts.append(
-            f"frame {latest.number} is dated {_long(ahead)} ahead of this computer's clock; one of the clocks is wrong"
+            tr(
+                "frame {n} is dated {span} ahead of this computer's clock; one of the clocks is wrong",
+                n=latest.number,
+                span=_long(ahead),
+            )
         )
     back = [(a, b) for a, b in pairwise(files) if b.time < a.time - _STEP]
     if back and not several:
@@ -212,18 +233,31 @@ def _doubts(files: list[_File], now: dt.datetime, several: bool) -> tuple[str, .
         earlier = files[: files.index(b)]
         if len(back) == 1 and min(f.time for f in earlier) >= max(f.time for f in files[len(earlier) :]):
             doubts.append(
-                f"frames {files[0].number} to {a.number} are newer than {b.number} to {files[-1].number}: the render "
-                "was begun again over an older run; say when it was started, and only newer frames count"
+                tr(
+                    "frames {first} to {last} are newer than {first_old} to {last_old}: the render was begun again "
+                    "over an older run; say when it was started, and only newer frames count",
+                    first=files[0].number,
+                    last=a.number,
+                    first_old=b.number,
+                    last_old=files[-1].number,
+                )
             )
         else:
             doubts.append(
-                f"frame {b.number} is dated {_long(a.time - b.time)} before frame {a.number}: the clock went "
-                "backwards, frames were done again, or several machines write here"
+                tr(
+                    "frame {n} is dated {span} before frame {earlier}: the clock went backwards, "
+                    "frames were done again, or several machines write here",
+                    n=b.number,
+                    span=_long(a.time - b.time),
+                    earlier=a.number,
+                )
             )
     return tuple(doubts)
 
 
 def _long(seconds: float) -> str:
     if seconds < 5400:
-        return f"{max(1, round(seconds / 60))} min"
-    return f"{seconds / 3600:.1f} h" if seconds < 172_800 else f"{seconds / 86400:.0f} days"
+        return tr("{minutes} min", minutes=max(1, round(seconds / 60)))
+    if seconds < 172_800:
+        return hours(seconds / 3600)
+    return trn("{n} day", "{n} days", round(seconds / 86400))

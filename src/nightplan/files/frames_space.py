@@ -8,6 +8,7 @@ from pathlib import Path
 
 from nightplan.files.errors import os_words
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 
 def free_bytes(where: str | Path) -> int:
@@ -25,5 +26,7 @@ def free_bytes(where: str | Path) -> int:
         except FileNotFoundError:
             continue
         except OSError as error:
-            raise BadInput(f"{place}: its free space cannot be read, {os_words(error)}") from None
-    raise BadInput(f"{path}: there is no such drive")
+            raise BadInput(
+                tr("{place}: its free space cannot be read, {why}", place=place, why=os_words(error))
+            ) from None
+    raise BadInput(tr("{place}: there is no such drive", place=path))

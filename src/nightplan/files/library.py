@@ -41,12 +41,13 @@ from nightplan.model.results_lookback import (
     Skipped,
     SwitchFact,
 )
+from nightplan.speech import tr
 
 #: changes with the tables: an index of another version is built anew
 SCHEMA = 1
 #: marks a database as an index of ours ("NpLb"); it stands at byte 68 of the file (SQLite file format, 1.3)
 APPLICATION = 0x4E704C62
-_TABLES = {
+_TABLES = {  # untranslated: SQL
     "files": "project INTEGER PRIMARY KEY, path TEXT UNIQUE, mtime INTEGER, size INTEGER, sum INTEGER, why TEXT",
     "projects": "project INTEGER PRIMARY KEY, title TEXT, piece TEXT, announced INTEGER, finished INTEGER, "
     "last_log INTEGER, s_n INTEGER, s_x REAL, s_y REAL, s_xx REAL, s_xy REAL, s_yy REAL",
@@ -99,7 +100,7 @@ def project_files(paths: Iterable[str | os.PathLike[str]]) -> list[Path]:
         elif path.exists():
             found[path] = None
         else:
-            raise BadInput(f"{given}: there is no such file or folder")
+            raise BadInput(tr("{path}: there is no such file or folder", path=given))
     return list(found)
 
 
@@ -121,19 +122,23 @@ class Library:
         try:
             self._db = self._open()
         except sqlite3.OperationalError as error:
-            raise BadInput(f"{path}: no index of the library can be kept there ({error})") from None
+            raise BadInput(
+                tr("{path}: no index of the library can be kept there ({why})", path=path, why=error)
+            ) from None
         except sqlite3.DatabaseError as error:
             self._db = self._anew(error)
 
     def _anew(self, error: Exception) -> sqlite3.Connection:
         """A broken index is no loss: it is built from the files."""
         if self._path is None or not (self._ours or _marked(self._path)):
-            raise BadInput(f"{self._path}: this is no index of the library; name another file") from None
+            told = tr("{path}: this is no index of the library; name another file", path=self._path)
+            raise BadInput(told) from None
         try:
             self._path.unlink()
             return self._open()
         except (sqlite3.DatabaseError, OSError):
-            raise BadInput(f"{self._path}: the index of the library is broken ({error}); delete it") from None
+            told = tr("{path}: the index of the library is broken ({why}); delete it", path=self._path, why=error)
+            raise BadInput(told) from None
 
     def _open(self) -> sqlite3.Connection:
         if self._path is not None:
@@ -146,7 +151,8 @@ class Library:
             db.execute("PRAGMA synchronous = OFF")
             mark, version = (db.execute(f"PRAGMA {p}").fetchone()[0] for p in ("application_id", "user_version"))
             if mark != APPLICATION and db.execute("SELECT COUNT(*) FROM sqlite_master").fetchone()[0]:
-                raise BadInput(f"{self._path}: this is another program's database; name another file")
+                told = tr("{path}: this is another program's database; name another file", path=self._path)
+                raise BadInput(told)
             if (mark, version) != (APPLICATION, SCHEMA):
                 with db:
                     for name, columns in _TABLES.items():
@@ -194,7 +200,8 @@ class Library:
         try:
             return self._refresh(wanted, progress)
         except sqlite3.OperationalError as error:
-            raise BadInput(f"{self._path}: the index of the library cannot be written ({error})") from None
+            told = tr("{path}: the index of the library cannot be written ({why})", path=self._path, why=error)
+            raise BadInput(told) from None
         except sqlite3.DatabaseError as error:
             self._db.close()
             self._db = self._anew(error)
@@ -262,16 +269,17 @@ class Library:
         try:
             return self._facts(today)
         except sqlite3.DatabaseError as error:
-            raise BadInput(f"{self._path}: the index of the library cannot be read ({error})") from None
+            told = tr("{path}: the index of the library cannot be read ({why})", path=self._path, why=error)
+            raise BadInput(told) from None
 
     def _facts(self, today: int) -> Facts:
         ask = self._db.execute
         # the same bytes under several names are one project
         first = "SELECT MIN(project) FROM files WHERE why IS NULL GROUP BY sum, size"
-        only = f"WHERE project IN ({first})"
+        only = f"WHERE project IN ({first})"  # untranslated: SQL
         skipped = [Skipped(path, why) for path, why in ask("SELECT path, why FROM files WHERE why IS NOT NULL")]
         skipped += [
-            Skipped(path, f"the same as {other}: counted once")
+            Skipped(path, tr("the same as {path}: counted once", path=other))
             for path, other in ask(
                 "SELECT f.path, g.path FROM files f JOIN files g ON f.sum = g.sum AND f.size = g.size "
                 f"WHERE f.why IS NULL AND g.project IN ({first}) AND f.project <> g.project"
@@ -368,7 +376,7 @@ def _read(path: Path, size: int) -> tuple[int, str | None, Row | None]:
     except (_Bad, BadInput, KeyError, TypeError, ValueError, AttributeError, IndexError, OverflowError, RecursionError):
         return zlib.crc32(data), _why(path), None
     except OSError as error:
-        return 0, f"{path.name}: cannot be read: {os_words(error)}", None
+        return 0, tr("{file}: cannot be read: {why}", file=path.name, why=os_words(error)), None
     return zlib.crc32(data), None, row
 
 
@@ -382,7 +390,7 @@ def _why(path: Path) -> str:
         calendar(project)
     except BadInput as error:
         return f"{path.name}: {error.sentence}"
-    return f"{path.name}: its log or its forecasts could not be made sense of"
+    return tr("{file}: its log or its forecasts could not be made sense of", file=path.name)
 
 
 def _marked(path: Path) -> bool:

@@ -109,7 +109,7 @@ def extract(raw: dict[str, Any]) -> Row:
             likely, high = planned.get(key) or (float(item["likely"]), float(item["high"]))
             actual = spent.get(key, 0.0)
             if not math.isfinite(likely + high + actual):
-                raise ValueError("hours must be finite numbers")
+                raise ValueError("hours must be finite numbers")  # untranslated: caught, never shown
             if likely > 0 and actual > 0:
                 row.items.append((name, likely, high, likely / factors.get(key, 1.0), actual))
     row.left = [
@@ -121,7 +121,7 @@ def extract(raw: dict[str, Any]) -> Row:
     _gates(row, raw, moments, state, done_on, log.job_days)
     horizon = row.gates[0][5]
     if not 0 <= horizon - row.announced <= _LONGEST:
-        raise ValueError("gates and announcement are years apart")
+        raise ValueError("gates and announcement are years apart")  # untranslated: caught, never shown
     end = row.finished if row.finished is not None else row.last_log
     if end is not None:
         end = min(end, horizon)
@@ -219,7 +219,7 @@ def _own_chances(raw: dict[str, Any]) -> dict[str, Any]:
 def _moment(raw: dict[str, Any], gate: dict[str, Any]) -> GateMoment:
     on, at = gate.get("on"), gate.get("at")
     if (on is None) == (at is None):
-        raise ValueError("a gate has either on or at")
+        raise ValueError("a gate has either on or at")  # untranslated: caught, never shown
     stand_in = SimpleNamespace(
         id=gate["id"],
         name=gate["name"],
@@ -325,7 +325,7 @@ def _slots(raw: dict[str, Any], first: int, end: int) -> dict[int, tuple[float, 
 def _slot(raw: dict[str, Any]) -> tuple[float, int, float]:
     chance, hours = float(raw.get("chance", SURE)), float(raw["hours"])
     if not (0 <= chance <= 1 and 0 < hours <= 24):
-        raise ValueError("a chance is a number from 0 to 1, hours are at most 24")
+        raise ValueError("a chance is a number from 0 to 1, hours are at most 24")  # untranslated: caught, never shown
     return chance, _minutes(raw["start"]), hours
 
 
@@ -401,7 +401,7 @@ def _forecasts(
                 date = dates.get(key)
                 arrays[n].append(math.nan if date is None else ordinal(date))
         if not all(0 <= p <= 1 for p in arrays[1]):
-            raise ValueError("odds are numbers from 0 to 1")
+            raise ValueError("odds are numbers from 0 to 1")  # untranslated: caught, never shown
         packed.append((*gate, len(arrays[0]), *(a.tobytes() for a in arrays)))
     row.gates = packed
     horizon = max(m.date.toordinal() for m in moments) + 7 * TAIL_WEEKS

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nightplan.files.errors import FilesError
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from filelock import BaseFileLock
@@ -91,7 +92,9 @@ def _acquired(place: Path, path: Path, timeout_seconds: float) -> BaseFileLock |
         _clear_old(marker, place)
         return made(SoftFileLock(str(marker)))
     except Timeout:
-        raise FilesError(f"{path} is being written by {named(path)}; try again in a moment") from None
+        raise FilesError(
+            tr("{path} is being written by {who}; try again in a moment", path=path, who=named(path))
+        ) from None
     except OSError:
         return None
 
@@ -117,11 +120,17 @@ def named(path: Path) -> str:
         process, machine = int(found["process"]), str(found["machine"])[:60]
         program = " ".join(str(found.get("program", "nightplan")).split())[:60]
     except (OSError, ValueError, KeyError, TypeError, AttributeError, OverflowError):
-        return "another program"
+        return tr("another program")
     if machine == socket.gethostname() and _gone(process):
         # a writer that was killed left its name; who holds it now has not written his yet
-        return "another program"
-    return f"{program} (process {process} on {machine} since {since:%Y-%m-%d %H:%M:%S})"
+        return tr("another program")
+    return tr(
+        "{program} (process {process} on {machine} since {moment})",
+        program=program,
+        process=process,
+        machine=machine,
+        moment=f"{since:%Y-%m-%d %H:%M:%S}",
+    )
 
 
 def _gone(process: int) -> bool:

@@ -12,6 +12,7 @@ from typing import Any
 
 from nightplan.model.errors import BadInput
 from nightplan.model.project import VERSION
+from nightplan.speech import tr
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -34,7 +35,9 @@ def migrate(raw: Any, steps: Mapping[int, Migration] = STEPS, current: int = VER
         return raw
     while version < current:
         if version not in steps:
-            raise BadInput.at("version", version, f"versions {min(steps, default=current)} to {current} can be read")
+            oldest = min(steps, default=current)
+            told = tr("versions {oldest} to {current} can be read", oldest=oldest, current=current)
+            raise BadInput.at("version", version, told)
         raw = {**steps[version](dict(raw)), "version": version + 1}
         version += 1
     return raw

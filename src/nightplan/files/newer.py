@@ -19,6 +19,7 @@ from nightplan.files.store import newer_version, place_text, raw_json, read_byte
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.project import VERSION, Project
+from nightplan.speech import tr
 
 #: each round leaves something out; a file that is foreign throughout is given up
 _MOST_ROUNDS = 200
@@ -50,7 +51,7 @@ def load_for_looking(path: str | os.PathLike[str]) -> Looked:
         raise BadInput(f"{place.name}: {error.sentence}") from None
     version = newer_version(raw)
     if version is None:
-        raise BadInput(f"{place.name}: this is no project of a newer nightplan")
+        raise BadInput(tr("{file}: this is no project of a newer nightplan", file=place.name))
     project, left_out = _understood({**copy.deepcopy(raw), "version": VERSION}, place.name)
     return Looked(project, version, (*left_out, *(place_text((key,)) for key in project.unknown)))
 
@@ -78,7 +79,7 @@ def _understood(raw: dict[str, Any], name: str) -> tuple[Project, list[str]]:
                 left_out.append(place_text(place))
         if len(left_out) > _MOST_PLACES:
             break
-    raise BadInput(f"{name}: too little of this file is understood to show it ({why})")
+    raise BadInput(tr("{file}: too little of this file is understood to show it ({why})", file=name, why=why))
 
 
 def _parts(sentence: str) -> tuple[str | int, ...]:

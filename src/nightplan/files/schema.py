@@ -17,7 +17,7 @@ def schema() -> dict[str, Any]:
     made = Project.model_json_schema(mode="validation", by_alias=True)
     for required in ("format", "version"):
         made["required"] = [required, *[key for key in made["required"] if key != required]]
-    return {"$schema": DIALECT, **made, "title": "nightplan project"}
+    return {"$schema": DIALECT, **made, "title": "nightplan project"}  # untranslated: a key of the schema
 
 
 def schema_text() -> str:

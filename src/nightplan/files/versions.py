@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING
 from nightplan.files.errors import FilesError, os_words
 from nightplan.files.store import MAX_BYTES, content_hash, parse, read_bytes, save, write_atomically
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.model.project import Project
@@ -146,16 +147,26 @@ def read(version: Version) -> bytes:
         with gzip.open(version.place) as file:
             data = file.read(MAX_BYTES + 1)
     except (OSError, EOFError, zlib.error) as error:
-        why = os_words(error) if isinstance(error, OSError) and error.errno else "it is damaged"
-        raise BadInput(f"the version of {version.when:%Y-%m-%d %H:%M} UTC cannot be read: {why}") from None
+        if not isinstance(error, OSError) or not error.errno:
+            raise BadInput(_damaged(version)) from None
+        told = tr("the version of {moment} UTC cannot be read: {why}", moment=_moment(version), why=os_words(error))
+        raise BadInput(told) from None
     if hashlib.sha256(data).hexdigest() != version.hash:
-        raise BadInput(f"the version of {version.when:%Y-%m-%d %H:%M} UTC cannot be read: it is damaged")
+        raise BadInput(_damaged(version))
     return data
+
+
+def _moment(version: Version) -> str:
+    return f"{version.when:%Y-%m-%d %H:%M}"
+
+
+def _damaged(version: Version) -> str:
+    return tr("the version of {moment} UTC cannot be read: it is damaged", moment=_moment(version))
 
 
 def project_of(version: Version) -> Project:
     """The project of a version. Raises BadInput."""
-    return parse(read(version), f"the version of {version.when:%Y-%m-%d %H:%M} UTC")
+    return parse(read(version), tr("the version of {moment} UTC", moment=_moment(version)))
 
 
 def restore(version: Version, path: str | os.PathLike[str], ring: Ring, *, over: str | None = None) -> None:
@@ -169,7 +180,8 @@ def restore(version: Version, path: str | os.PathLike[str], ring: Ring, *, over:
     try:
         keep(path, ring, foreign=True)
     except OSError as error:
-        raise FilesError(f"{path} was left as it is: it cannot be kept first: {os_words(error)}") from error
+        told = tr("{path} was left as it is: it cannot be kept first: {why}", path=path, why=os_words(error))
+        raise FilesError(told) from error
     write_atomically(Path(path), data, over=over)
     with contextlib.suppress(OSError, FilesError, BadInput):
         keep(path, ring)
