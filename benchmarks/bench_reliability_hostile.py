@@ -4,7 +4,7 @@
 ``python benchmarks/bench_reliability_hostile.py [--small] [--seed N] [--only project|calendar] [--case N]``
 
 Each case runs in a worker process: 500 MB of memory in all, 2 s of processor time for each answer (the
-file read; each verb), 20 s by the clock. What
+file read; each verb), 60 s by the clock. What
 comes out must be an answer or one sentence. A case that fails is saved beside the figures, and
 ``--case N`` runs it again alone.
 """
@@ -26,6 +26,7 @@ import tempfile
 import time
 import traceback
 import unicodedata
+import warnings
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -33,7 +34,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-SECONDS, MEGABYTES, CLOCK_SECONDS = 2.0, 500, 20.0
+SECONDS, MEGABYTES, CLOCK_SECONDS = 2.0, 500, 60.0
 FULL = {"project": 20_000, "calendar": 5_000}
 SMALL = {"project": 60, "calendar": 30}
 FUTURES = "64"
@@ -192,7 +193,10 @@ def _bounded_memory() -> None:
 
 def run_case(kind: str, seed: int, number: int, folder: Path) -> dict[str, Any]:
     """One case with what it took."""
-    data = case_bytes(kind, seed, number)
+    try:
+        data = case_bytes(kind, seed, number)
+    except Exception:
+        return {"n": number, "outcome": "not made", "seconds": 0.0, "peak": 0.0, "wrong": traceback.format_exc()}
     _forget_peak()
     global _slowest
     _slowest = 0.0
@@ -222,6 +226,8 @@ def _log(folder: Path) -> str:
 def work(kind: str, seed: int, numbers: list[int], results: Any, folder_text: str) -> None:
     """Cases one after the other; a case that is stuck ends the process, its stacks in ``stuck.txt``."""
     folder = Path(folder_text)
+    # a warning of arithmetic that reaches the terminal is no answer
+    warnings.simplefilter("error", RuntimeWarning)
     os.environ["NIGHTPLAN_LOG_DIR"] = str(folder / "log")
     # what every run loads once belongs to no case
     with contextlib.suppress(Exception):

@@ -231,7 +231,8 @@ def _many(rng: random.Random, raw: Any, _raws: list[str]) -> None:
 def _wait(rng: random.Random, raw: Any, _raws: list[str]) -> None:
     """Stages, items and jobs that wait for others: rings, fans, chains of empty stages."""
     stages = [s for s in raw.get("stages", []) if isinstance(s, dict)] if isinstance(raw.get("stages"), list) else []
-    names = [o.get("id") for s in stages for o in (s, *(s.get("items") or [])) if isinstance(o, dict)]
+    stages = [s for s in stages if isinstance(s.get("items", []), list)]
+    names = [o.get("id") for s in stages for o in (s, *s.get("items", [])) if isinstance(o, dict)]
     names += (
         [j.get("id") for j in raw.get("jobs") or [] if isinstance(j, dict)] if isinstance(raw.get("jobs"), list) else []
     )
@@ -242,7 +243,7 @@ def _wait(rng: random.Random, raw: Any, _raws: list[str]) -> None:
     if kind == 0:
         rng.choice(stages)["after"] = [rng.choice(names) for _ in range(rng.choice((1, 2, 20)))]
     elif kind == 1:
-        items = [i for s in stages for i in (s.get("items") or []) if isinstance(i, dict)]
+        items = [i for s in stages for i in s.get("items", []) if isinstance(i, dict)]
         for item in rng.sample(items, min(len(items), 5)):
             item["after"] = [rng.choice(names)]
     elif kind == 2:

@@ -61,3 +61,19 @@ def test_items_count_over_all_stages() -> None:
         stage["items"] = [{"id": f"i{s}-{n}", "name": "i", "likely": 1, "high": 1} for n in range(MAX_ITEMS // 2 + 1)]
     with pytest.raises(BadInput, match=f"{MAX_ITEMS + 2} items"):
         project_from_raw(raw)
+
+
+def test_a_file_full_of_faults_is_told_of_in_one_sentence_and_few_more() -> None:
+    raw = raw_with("log", 1)
+    raw["log"][0]["work"] = [1] * 50_000  # type: ignore[index]
+    with pytest.raises(BadInput, match=r"^log\[0\].work\[0\] = 1: must be an object$") as caught:
+        project_from_raw(raw)
+    assert len(caught.value.more) < 1_000
+
+
+def test_faults_that_come_late_are_counted() -> None:
+    raw = raw_with("log", 1)
+    good = [{"item": f"a{n}", "hours": 0} for n in range(500)]
+    raw["log"][0]["work"] = good + [1] * 5_000  # type: ignore[index]
+    with pytest.raises(BadInput, match=r"^5000 values of the file break the rules of a project$"):
+        project_from_raw(raw)

@@ -32,6 +32,8 @@ from nightplan.model.project import Project
 from nightplan.speech import dates, tr
 
 MAX_CSV_BYTES = 2_000_000
+#: five times the assets that a project may have
+MAX_CSV_ROWS = 10_000
 MAX_FILES = 50_000
 _COLUMNS = {
     "title": ("title", "name", "asset"),
@@ -194,22 +196,25 @@ def import_assets(project: Project, text: str | bytes) -> ListRead:
         raise BadInput.at(
             _line(1), first[:60], tr("a heading for the title is needed ({headings})", headings=", ".join(_COLUMNS))
         )
+    if len(rows) > MAX_CSV_ROWS:
+        raise BadInput(tr("the list has {count} rows; at most {most} are read", count=len(rows), most=MAX_CSV_ROWS))
     there = list(assets_of(project))
+    # the first of several that are alike
+    places = {(a.title, a.source): n for n, a in reversed(list(enumerate(there)))}
     added = updated = 0
     for line, row in enumerate(rows[1:], 2):
         raw = {key: cell.strip() for key, cell in zip(heads, row, strict=False) if key is not None and cell.strip()}
         if not raw:
             continue
         keys = _cells(raw, line)
-        same = next(
-            (n for n, a in enumerate(there) if (a.title, a.source) == (keys.get("title"), keys.get("source", ""))), None
-        )
+        same = places.get((str(keys.get("title", "")), str(keys.get("source", ""))))
         if same is not None:
             there[same] = changed(there[same], _line(line), **keys)
             updated += 1
         else:
             fresh = _fresh_id({a.id for a in there}, str(keys.get("title", "")))
             there.append(made(Asset, _line(line), {"id": fresh, **keys}))
+            places.setdefault((there[-1].title, there[-1].source), len(there) - 1)
             added += 1
         if len(there) > MAX_ASSETS:
             raise BadInput(tr("line {n}: at most {most} assets are accepted", n=line, most=MAX_ASSETS))

@@ -36,6 +36,9 @@ Z_CLIP = 4.0
 _Z_EDGE = 8.0
 _Z_NODES = 4097
 
+#: high over likely of more than e⁶⁴: its tail is beyond every calendar, and must stay a number
+_WIDE, _LARGEST_EXPONENT = 50.0, 600.0
+
 
 @dataclass(frozen=True)
 class Estimate:
@@ -73,7 +76,10 @@ class Estimate:
             return np.full_like(z, self.likely)
         if self.low is None:
             # a product, so that score 0 gives exactly the likely hours
-            return np.asarray(np.exp(z * self._sigma) * self.likely, dtype=np.float64)
+            exponents = z * self._sigma
+            if self._sigma > _WIDE:
+                exponents = np.minimum(exponents, _LARGEST_EXPONENT)
+            return np.asarray(np.exp(exponents) * self.likely, dtype=np.float64)
         share: Floats = _beta_table(*self.shapes)(z)
         return self.low + (self.high - self.low) * share
 

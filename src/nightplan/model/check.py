@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
+from typing import Any
 
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import Project
@@ -51,15 +52,29 @@ def _at(place: str, value: object, rule: str) -> str:
     return f"{place} = {shorten(value)}: {rule}"
 
 
+def check_amounts(raw: dict[str, Any]) -> None:
+    """Lists of a file before anything is made of them: what follows costs more with more. Raises BadInput."""
+    stages = raw.get("stages")
+    items = [stage.get("items") for stage in stages if isinstance(stage, dict)] if isinstance(stages, list) else []
+    counts = {key: len(value) for key in MAX_ENTRIES if isinstance(value := raw.get(key), list)}
+    faults = list(_too_many(counts, sum(len(found) for found in items if isinstance(found, list))))
+    if faults:
+        raise BadInput(faults[0], more=tuple(faults[1:]))
+
+
 def _amounts(project: Project) -> Iterator[str]:
-    for key, most in MAX_ENTRIES.items():
-        count = len(getattr(project, key) or ())
+    counts = {key: len(getattr(project, key) or ()) for key in MAX_ENTRIES}
+    return _too_many(counts, sum(len(stage.items) for stage in project.stages))
+
+
+def _too_many(counts: dict[str, int], items: int) -> Iterator[str]:
+    for key, count in counts.items():
+        most = MAX_ENTRIES[key]
         if count > most:
             if key == "jobs":
                 yield tr("{key}: {n} jobs, at most {most} are accepted", key=key, n=count, most=most)
             else:
                 yield tr("{key}: {n} entries, at most {most} are accepted", key=key, n=count, most=most)
-    items = sum(len(stage.items) for stage in project.stages)
     if items > MAX_ITEMS:
         yield tr("{key}: {n} items, at most {most} are accepted", key="stages", n=items, most=MAX_ITEMS)
 

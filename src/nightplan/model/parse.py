@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from nightplan.model.check import check_project
+from nightplan.model.check import check_amounts, check_project
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import FORMAT, VERSION, Project
 from nightplan.speech import tr
@@ -31,14 +31,43 @@ def project_from_raw(raw: Any) -> Project:
             version,
             tr("this file is from a newer nightplan; this one reads up to version {version}", version=VERSION),
         )
+    check_amounts(raw)
     try:
         project = Project.model_validate(raw)
     except ValidationError as error:
-        sentences = [sentence(e) for e in error.errors(include_url=False)]
+        sentences = _sentences(raw, error)
         raise BadInput(sentences[0], more=tuple(sentences[1:])) from None
     except RecursionError:
         raise BadInput(tr("the file is nested too deeply to be a project")) from None
     return check_project(project)
+
+
+#: broken rules that are told of one by one; each takes a kilobyte or two until it is a sentence
+_MOST_TOLD = 1_000
+_LONGEST_LIST, _LARGEST_OBJECT = 20, 100
+
+
+def _sentences(raw: dict[str, Any], error: ValidationError) -> list[str]:
+    count = error.error_count()
+    if count <= _MOST_TOLD:
+        return [sentence(e) for e in error.errors(include_url=False)]
+    # the first of them is mostly among the first of each list
+    try:
+        Project.model_validate(_shortened(raw))
+    except ValidationError as fewer:
+        if fewer.error_count() <= _MOST_TOLD:
+            return [sentence(e) for e in fewer.errors(include_url=False)]
+    return [tr("{n} values of the file break the rules of a project", n=count)]
+
+
+def _shortened(value: Any) -> Any:
+    """Every list and every object cut to its first entries; of the project itself all keys that it knows."""
+    if isinstance(value, list):
+        return [_shortened(inner) for inner in value[:_LONGEST_LIST]]
+    if isinstance(value, dict):
+        kept = list(value)[:_LARGEST_OBJECT] + [key for key in Project.model_fields if key in value]
+        return {key: _shortened(value[key]) for key in kept}
+    return value
 
 
 def project_to_raw(project: Project) -> dict[str, Any]:

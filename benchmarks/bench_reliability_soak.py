@@ -1,0 +1,363 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Long use of the desk in a short time: ``python benchmarks/bench_reliability_soak.py [--small] [--seed N]``.
+
+10,000 actions of a hand (edits, ticks, undo, redo, pages, looks, saves, dialogs) in one window that is not on
+any screen; memory, threads, timers, handles and objects after a third of them and at the end. And 500 walks
+of undo and redo: everything undone gives the bytes of the start, everything done again those of the end.
+
+The odds come from few futures here: how many there are makes an answer slow, not large.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import ctypes
+import datetime as dt
+import gc
+import os
+import random
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parent))
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# growth is looked for, not pools of the allocator, of which each thread would get one
+os.environ.setdefault("MALLOC_ARENA_MAX", "1")
+
+from history_walks import INTENTS, walk
+from PySide6.QtCore import QObject, QTimer
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QDialog, QWidget
+
+import nightplan.engine.forecast as engine_forecast
+from nightplan.desk.app import Desk, make_app
+from nightplan.desk.background import Background
+from nightplan.desk.pages import PAGES
+from nightplan.desk.services import Services
+from nightplan.files.data import data_folder
+from nightplan.model.errors import BadInput
+
+ACTIONS, WALKS = 10_000, 500
+SMALL_ACTIONS, SMALL_WALKS = 150, 12
+FUTURES = 200
+MOST_GROWTH = 0.05
+SAMPLES_EACH = 7
+DAY = dt.date(2027, 10, 14)
+
+
+class SoakServices(Services):
+    """Every question is answered with its last choice at once; no file dialog chooses anything."""
+
+    def today(self) -> dt.date:
+        return DAY
+
+    def now(self) -> dt.datetime:
+        return dt.datetime.combine(DAY, dt.time(20))
+
+    def ask(
+        self,
+        parent: QWidget | None,
+        title: str,
+        text: str,
+        choices: Sequence[tuple[str, str]],
+        answer: Callable[[str], None],
+        *,
+        detail: str = "",
+    ) -> None:
+        QTimer.singleShot(0, self, lambda: answer(choices[-1][0]))
+
+    def _file(self, *_arguments: Any, **_keys: Any) -> None:
+        return
+
+    def copy(self, text: str) -> None:
+        return
+
+
+class Soak:
+    """One window and a hand that is never still."""
+
+    def __init__(self, seed: int, folder: Path) -> None:
+        engine_forecast.FUTURES = FUTURES
+        self.rng = random.Random(f"soak {seed}")
+        self.app = make_app(["nightplan"])
+        self.desk = Desk(self.app, SoakServices(self.app, profile=folder))
+        self.faults: list[str] = []
+        sys.excepthook = self._fault
+        self.file = folder / "soak.nightplan"
+        self.file.write_bytes((data_folder("sample_projects") / "moth-and-lantern.nightplan").read_bytes())
+        self.window = self.desk.window(str(self.file))
+        self.window.resize(1280, 800)
+        self.spin()
+        self.window.work.missed_asked = True
+        self.done: Counter[str] = Counter()
+        self.steps: list[tuple[Callable[[], None], int]] = [
+            (self.edit, 46), (self.undo, 12), (self.redo, 8), (self.turn, 12), (self.save, 5), (self.look, 2),
+            (self.larger, 1), (self.settings, 3), (self.missed, 2), (self.versions, 2), (self.wizard, 1),
+            (self.menu, 3), (self.shrink, 2), (self.revert, 1),
+        ]  # fmt: skip
+
+    def _fault(self, kind: type[BaseException], error: BaseException, trace: Any) -> None:
+        import traceback
+
+        text = "".join(traceback.format_exception(kind, error, trace))
+        self.faults.append(text)
+        sys.stderr.write(text)
+
+    def spin(self, times: int = 3) -> None:
+        for _ in range(times):
+            self.app.processEvents()
+
+    def act(self) -> None:
+        """One action, and what follows from it at once."""
+        step = self.rng.choices([s for s, _ in self.steps], [n for _, n in self.steps])[0]
+        try:
+            step()
+            self.done[step.__name__] += 1
+        except BadInput:
+            self.done["refused"] += 1
+        self.spin()
+
+    # ---- actions ---------------------------------------------------------------------------------
+    def edit(self) -> None:
+        intent = self.rng.choice(INTENTS)
+        self.window.host.change_or_raise(intent.__name__, lambda p: intent(self.rng, p))
+
+    def undo(self) -> None:
+        for _ in range(self.rng.choice((1, 1, 2, 5))):
+            self.window.document.undo()
+
+    def redo(self) -> None:
+        for _ in range(self.rng.choice((1, 2, 4))):
+            self.window.document.redo()
+
+    def turn(self) -> None:
+        self.window.go_to(self.rng.choice(list(PAGES)))
+
+    def save(self) -> None:
+        self.window.save()
+
+    def look(self) -> None:
+        self.window.themes.choose(self.rng.choice(("night", "light")))
+
+    def larger(self) -> None:
+        self.window.themes.set_percent(self.rng.choice((100, 100, 150)))
+
+    def shrink(self) -> None:
+        self.window.resize(self.rng.choice((900, 1280, 1500)), self.rng.choice((640, 800)))
+
+    def revert(self) -> None:
+        self.window.document.revert()
+
+    def settings(self) -> None:
+        self.window.work.edit_settings()
+        self.close_dialogs()
+
+    def missed(self) -> None:
+        self.window.work.ask_missed()
+        self.close_dialogs()
+
+    def versions(self) -> None:
+        self.window.files.earlier_versions()
+        self.close_dialogs()
+
+    def wizard(self) -> None:
+        self.window.files.begin_new()
+        self.close_dialogs()
+
+    def menu(self) -> None:
+        menus = [action.menu() for action in self.window.menuBar().actions() if action.menu() is not None]
+        self.rng.choice(menus).aboutToShow.emit()  # type: ignore[attr-defined]
+
+    def close_dialogs(self) -> None:
+        self.spin(2)
+        for widget in self.app.topLevelWidgets():
+            if isinstance(widget, QDialog) and widget.isVisible():
+                widget.reject()
+        self.spin(2)
+
+    # ---- what is held ----------------------------------------------------------------------------
+    def rest(self, seconds: float = 60.0) -> None:
+        """Until nothing works in the background any more; then what is not needed is let go of."""
+        self.close_dialogs()
+        self.window.themes.choose("night")
+        self.window.themes.set_percent(100)
+        self.window.resize(1280, 800)
+        for key in PAGES:
+            # every page is there and has been told of the project
+            self.window.go_to(key)
+            self.spin()
+        self.window.go_to("plan")
+        end = time.monotonic() + seconds
+        calm = 0
+        while calm < 5 and time.monotonic() < end:
+            self.spin()
+            busy = not self.window.stack.all_told or any(b.busy for b in self.app.findChildren(Background))
+            busy = busy or any(b.busy for b in self.window.findChildren(Background))
+            calm = 0 if busy else calm + 1
+            time.sleep(0.02)
+        for _ in range(3):
+            self.app.sendPostedEvents(None, 52)  # QEvent.DeferredDelete
+            self.spin()
+            gc.collect()
+        _trim()
+
+    def held(self) -> dict[str, float]:
+        """Megabytes, and how many threads, handles, objects, running timers, windows and actions there are."""
+        objects = [o for top in self.app.topLevelWidgets() for o in (top, *top.findChildren(QObject))]
+        objects += self.app.findChildren(QObject)
+        timers = sum(isinstance(o, QTimer) and o.isActive() and not o.isSingleShot() for o in objects)
+        return {
+            "memory": _megabytes(),
+            "threads": float(_threads()),
+            "handles": float(_handles()),
+            "objects": float(len(objects)),
+            "timers": float(timers),
+            "windows": float(len(self.app.topLevelWidgets())),
+            "actions": float(sum(isinstance(o, QAction) for o in objects)),
+            "python": float(sum(isinstance(o, QObject) for o in gc.get_objects())),
+        }
+
+    def end(self) -> None:
+        self.window.document.history.mark_saved()  # type: ignore[union-attr]
+        self.window.close()
+        self.spin()
+        self.desk.shut()
+        sys.excepthook = sys.__excepthook__
+
+
+def _megabytes() -> float:
+    """Resident memory of this process; 0 where the system does not say."""
+    try:
+        pages = int(Path("/proc/self/statm").read_text().split()[1])
+    except OSError:
+        return 0.0
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+
+def _threads() -> int:
+    try:
+        return len(os.listdir("/proc/self/task"))
+    except OSError:
+        return threading.active_count()
+
+
+def _handles() -> int:
+    try:
+        return len(os.listdir("/proc/self/fd"))
+    except OSError:
+        return 0
+
+
+def _trim() -> None:
+    """Give back what the allocator keeps for later; only glibc has it."""
+    with contextlib.suppress(AttributeError, OSError):
+        ctypes.CDLL(None).malloc_trim(0)
+
+
+def soak(actions: int, seed: int, tell: Callable[[str], None] = lambda _text: None) -> dict[str, Any]:
+    """The actions, with samples of what is held: some after a third, some at the end."""
+    with tempfile.TemporaryDirectory(prefix="nightplan-soak-") as place:
+        os.environ["NIGHTPLAN_LOG_DIR"] = os.environ["NIGHTPLAN_DATA_DIR"] = place
+        os.environ["NIGHTPLAN_SETTINGS"] = place
+        run = Soak(seed, Path(place))
+        third = actions // 3
+        gap = max(1, actions // 60)
+        wanted = {third + n * gap for n in range(SAMPLES_EACH)} | {actions - n * gap for n in range(SAMPLES_EACH)}
+        samples: list[tuple[int, dict[str, float]]] = []
+        for n in range(1, actions + 1):
+            run.act()
+            if n in wanted or n % 500 == 0:
+                run.rest()
+                held = run.held()
+                if n in wanted:
+                    samples.append((n, held))
+                tell(f"{n}: " + ", ".join(f"{k} {v:.0f}" for k, v in held.items()))
+        early = [h for n, h in samples if n < (third + actions) // 2]
+        late = [h for n, h in samples if n >= (third + actions) // 2]
+        keys = samples[0][1]
+        found = {
+            "actions": sum(run.done.values()),
+            "done": dict(run.done),
+            "early": {k: _typical(k, early) for k in keys},
+            "late": {k: _typical(k, late) for k in keys},
+            "faults": list(run.faults),
+        }
+        run.end()
+    return found
+
+
+def _typical(key: str, samples: list[dict[str, float]]) -> float:
+    """Memory: the median. Counts: the least, since threads of a pool come and go, and what leaks stays."""
+    values = [held[key] for held in samples]
+    return statistics.median(values) if key == "memory" else min(values)
+
+
+def judged(found: dict[str, Any]) -> list[str]:
+    """What grew beyond measure."""
+    early, late = found["early"], found["late"]
+    grew = [f"a fault: {found['faults'][0].strip().splitlines()[-1]}"] if found["faults"] else []
+    if late["memory"] > early["memory"] * (1 + MOST_GROWTH):
+        grew.append(f"memory: {early['memory']:.0f} to {late['memory']:.0f} MB")
+    # what follows the project (rows, cards) goes up and down with it
+    for key, slack in (("threads", 0), ("handles", 0), ("timers", 0), ("windows", 0), ("objects", 40), ("python", 80)):
+        if late[key] > early[key] + slack:
+            grew.append(f"{key}: {early[key]:.0f} to {late[key]:.0f}")
+    return grew
+
+
+def main(small: bool = False, seed: int = 1, tell: Callable[[str], None] = lambda _text: None) -> list[tuple[str, ...]]:
+    """Rows of (what is done, how often, what came of it, what grew or broke)."""
+    found = soak(SMALL_ACTIONS if small else ACTIONS, seed, tell)
+    grew = judged(found)
+    early, late = found["early"], found["late"]
+    for fault in found["faults"][:5]:
+        tell(fault)
+    share = late["memory"] / early["memory"] - 1 if early["memory"] else 0.0
+    kept = ", ".join(f"{k} {early[k]:.0f} → {late[k]:.0f}" for k in ("threads", "timers", "handles", "objects"))
+    rows = [
+        (
+            "actions in one window",
+            f"{found['actions']:,}",
+            f"memory {early['memory']:.0f} → {late['memory']:.0f} MB ({share:+.1%}); {kept}",
+            "; ".join(grew) or "0",
+        )
+    ]
+    walks = [walk(seed * 100_000 + n, 25) for n in range(SMALL_WALKS if small else WALKS)]
+    wrong = [sentence for _, _, said in walks for sentence in said]
+    for sentence in wrong[:5]:
+        tell(sentence)
+    rows.append(
+        (
+            "walks of undo and redo",
+            f"{len(walks):,}",
+            f"{sum(t for t, _, _ in walks):,} steps; the bytes of the start and of the end, every time",
+            str(len(wrong)),
+        )
+    )
+    return rows
+
+
+HEADINGS = ("what is done", "how often", "what came of it (after a third → at the end)", "grew or broke")
+
+if __name__ == "__main__":
+    from bench_reliability_hostile import table
+
+    parser = argparse.ArgumentParser(description="Long use of the desk in a short time.")
+    parser.add_argument("--small", action="store_true")
+    parser.add_argument("--seed", type=int, default=1)
+    given = parser.parse_args()
+    made = main(given.small, given.seed, lambda text: print(text, file=sys.stderr, flush=True))
+    print(table(made, HEADINGS))
+    sys.stdout.flush()
+    # the toolkit's own end is not what is measured
+    os._exit(any(row[-1] != "0" for row in made))
