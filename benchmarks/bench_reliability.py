@@ -36,13 +36,14 @@ def killed_rows(small: bool, seed: int) -> list[Row]:
     from reliability_killed import STEPS, killed
 
     found = killed(25 if small else 1_000, seed)
+    whole = "neither of them" if found["broken"] else "always whole"
     steps = ", ".join(f"{found['kills'][step]} {step}" for step in STEPS if step in found["kills"])
     return [
         (
             "a process is killed (SIGKILL) in the middle of a save",
             f"{sum(found['kills'].values()):,}",
             f"{found['old']} times the file as it was before the process began, {found['new']} times a newer one, "
-            f"always whole ({steps})",
+            f"{whole} ({steps})",
             str(found["broken"]),
         ),
         (

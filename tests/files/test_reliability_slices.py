@@ -34,3 +34,10 @@ def test_a_slice_of_the_bench(part: str, said: str, tmp_path: Path) -> None:
     assert done.returncode == 0, done.stdout + done.stderr
     assert said in done.stdout
     assert all(line.endswith("| 0 |") for line in done.stdout.splitlines()[2:])
+
+
+def test_the_page_holds_the_table_of_the_whole_bench() -> None:
+    page = (BENCH.parents[1] / "docs" / "reliability.md").read_text(encoding="utf-8")
+    table = page.partition("<!-- table: saves -->\n")[2].partition("<!-- end of table: saves -->")[0]
+    assert "| a process is killed (SIGKILL) in the middle of a save | 1,000 |" in table
+    assert "400 of 400 ticks there" in table
