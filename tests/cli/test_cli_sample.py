@@ -91,7 +91,8 @@ def fake_desk(monkeypatch: pytest.MonkeyPatch, *, broken: bool = False) -> list[
     """A stand-in for the window; the paths that it was asked to open."""
     opened: list[str | None] = []
 
-    def open_window(path: str | None) -> int:
+    def open_window(path: str | None, *, throw_away: bool) -> int:
+        assert not throw_away
         opened.append(path)
         if broken:
             raise NoScreen("the screen is not there after all")

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nightplan.cli.main import VERBS, desk_parser, verb_parser
+from nightplan.speech import tr
 
 #: a project's file · any file or folder · a folder · one of ``Offer.words`` · something typed · no value at all
 Kind = Literal["project", "file", "folder", "words", "typed", "none"]
@@ -67,7 +68,7 @@ def _offer(verb: str, action: argparse.Action) -> Offer:
     value = action.metavar if isinstance(action.metavar, str) else action.dest.upper()
     help_text = (action.help or "").replace("%%", "%")
     if isinstance(action, argparse._HelpAction):
-        help_text = "print the help"
+        help_text = tr("print the help")
     words = tuple(str(c) for c in action.choices or ()) or _known(verb, action.dest)
     takes_none = bool(action.option_strings) and action.nargs == 0
     kind: Kind = "none" if takes_none else "words" if words else _kind(verb, action, value)

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 
 from nightplan.cli.completion import Offer, Verb, verbs, without_verb
 
-_HEAD = '# Completion of nightplan for {shell}, written by "nightplan completion {shell}".\n'
+_HEAD = '# Completion of nightplan for {shell}, written by "nightplan completion {shell}".\n'  # untranslated: a script
 
 
 def script(shell: str) -> str:
@@ -120,7 +120,7 @@ _nightplan() {
 }
 
 complete -F _nightplan nightplan
-"""
+"""  # untranslated: a script
 
 
 def _bash(top: Verb, all_verbs: tuple[Verb, ...]) -> str:
@@ -148,7 +148,7 @@ def _bash(top: Verb, all_verbs: tuple[Verb, ...]) -> str:
     worded = [(verb.name, o) for verb in all_verbs for o in verb.places if o.kind == "words"]
     asked = [f"{name}) _nightplan_words {_lines(o.words)} ;;" for name, o in worded]
     places = (
-        'case "${each%+}" in words) case "$verb" in '
+        'case "${each%+}" in words) case "$verb" in '  # untranslated: a script
         + " ".join(asked)
         + ' esac ;; *) _nightplan_paths "${each%+}" ;; esac'
     )
@@ -162,7 +162,7 @@ def _bash(top: Verb, all_verbs: tuple[Verb, ...]) -> str:
         "{places}": places,
     }.items():
         text = text.replace(key, value)
-    return "# shellcheck shell=bash\n" + _HEAD.format(shell="bash") + text
+    return "# shellcheck shell=bash\n" + _HEAD.format(shell="bash") + text  # untranslated: a script
 
 
 def _languages(top: Verb) -> tuple[str, ...]:
@@ -235,7 +235,7 @@ else
     compdef _nightplan nightplan
 fi
 """
-    )
+    )  # untranslated: a script
 
 
 def _zsh_item(name: str, text: str) -> str:
@@ -299,7 +299,7 @@ function __nightplan_paths
 end
 
 complete -c nightplan -f
-"""
+"""  # untranslated: a script
 
 
 def _fish(top: Verb, all_verbs: tuple[Verb, ...]) -> str:

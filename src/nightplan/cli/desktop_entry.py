@@ -18,6 +18,7 @@ from nightplan.files.data import data_folder
 from nightplan.files.errors import cannot_save
 from nightplan.files.store import write_atomically
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 ENTRY = Path("applications/org.nightplan.Nightplan.desktop")
 #: who keeps an index of what lies there, and on which folder it is called
@@ -99,7 +100,7 @@ def remove(folder: Path) -> list[Path]:
         except FileNotFoundError:
             continue
         except OSError as error:
-            raise BadInput(f"{path} cannot be removed: {error.strerror or error}") from None
+            raise BadInput(tr("{path} cannot be removed: {fault}", path=path, fault=error.strerror or error)) from None
         removed.append(path)
     # while the folders are still there: without them the index of file types would keep ours
     _renew_indexes(folder)

@@ -14,11 +14,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NoReturn, TextIO
 
+from nightplan.cli import argparse_words
 from nightplan.cli.context import BAD_INPUT, OUR_FAULT, Context, screen_is_there
 from nightplan.cli.words import plain
 from nightplan.files.errors import os_words
 from nightplan.model.errors import BadInput, Cancelled, NightplanError, shorten
-from nightplan.speech import LANGUAGES
+from nightplan.speech import LANGUAGES, tr
 
 VERBS = (
     "sample",
@@ -36,6 +37,9 @@ VERBS = (
 )
 
 
+argparse_words.speak()
+
+
 class _Refused(Exception):
     """The arguments are off; the sentence says how."""
 
@@ -50,7 +54,7 @@ class _Parser(argparse.ArgumentParser):
         self.out.write(message)
 
     def error(self, message: str) -> NoReturn:
-        raise _Refused(f"{message[0].lower()}{message[1:]}; see {self.prog} --help")
+        raise _Refused(tr("{fault}; see {program} --help", fault=message, program=self.prog))
 
 
 def main(argv: Sequence[str], out: TextIO, err: TextIO, context: Context | None = None) -> int:
@@ -69,7 +73,7 @@ def main(argv: Sequence[str], out: TextIO, err: TextIO, context: Context | None 
     except BadInput as error:
         return _say(err, error.sentence, BAD_INPUT)
     except Cancelled:
-        return _say(err, "stopped", BAD_INPUT)
+        return _say(err, tr("stopped"), BAD_INPUT)
     except NightplanError as error:
         return _say(err, str(error), BAD_INPUT)
     except BrokenPipeError:
@@ -77,11 +81,15 @@ def main(argv: Sequence[str], out: TextIO, err: TextIO, context: Context | None 
         return 0
     except OSError as error:
         # files are read and saved with better sentences; what is left is the stream that the answer goes to
-        return _say(err, f"the answer could not be written: {os_words(error)}", BAD_INPUT)
+        return _say(err, tr("the answer could not be written: {fault}", fault=os_words(error)), BAD_INPUT)
     except KeyboardInterrupt:
-        return _say(err, "stopped", 130)
+        return _say(err, tr("stopped"), 130)
     except Exception as error:
-        return _say(err, f"a fault of ours: {type(error).__name__}: {shorten(str(error), 200)}{_log()}", OUR_FAULT)
+        fault = f"{type(error).__name__}: {shorten(str(error), 200)}"
+        path = _log()
+        if path is None:
+            return _say(err, tr("a fault of ours: {fault}", fault=fault), OUR_FAULT)
+        return _say(err, tr("a fault of ours: {fault} (details in {path})", fault=fault, path=path), OUR_FAULT)
 
 
 def _versions() -> Path:
@@ -103,7 +111,7 @@ def run() -> NoReturn:
     except (BrokenPipeError, ValueError):
         _drop_the_rest()
     except OSError as error:
-        code = _say(sys.stderr, f"the answer could not be written: {os_words(error)}", BAD_INPUT)
+        code = _say(sys.stderr, tr("the answer could not be written: {fault}", fault=os_words(error)), BAD_INPUT)
         _drop_the_rest()
     sys.exit(code)
 
@@ -119,8 +127,8 @@ def _say(err: TextIO, sentence: str, code: int) -> int:
     return code
 
 
-def _log() -> str:
-    """Write the traceback to the log; the words that name the place."""
+def _log() -> str | None:
+    """Write the traceback to the log; its path, None where it could not be written."""
     try:
         folder = os.environ.get("NIGHTPLAN_LOG_DIR")
         if folder is None:
@@ -134,8 +142,8 @@ def _log() -> str:
         with open(path, "w" if grown else "a", encoding="utf-8", errors="backslashreplace") as file:
             file.write(traceback.format_exc() + "\n")
     except OSError:
-        return ""
-    return f" (details in {path})"
+        return None
+    return path
 
 
 def _dispatch(argv: list[str], context: Context) -> int:
@@ -155,7 +163,7 @@ def verb_parser(verb: str, out: TextIO) -> argparse.ArgumentParser:
     module = _module(verb)
     parser = _Parser(prog=f"nightplan {verb}", description=module.HELP, allow_abbrev=False, out=out)
     module.arguments(parser)
-    parser.add_argument("--json", action="store_true", help="print JSON for programs")
+    parser.add_argument("--json", action="store_true", help=tr("print JSON for programs"))
     return parser
 
 
@@ -165,20 +173,24 @@ def desk_parser(out: TextIO) -> argparse.ArgumentParser:
 
     parser = _Parser(
         prog="nightplan",
-        description="Plans a piece into the evenings that really exist. Without a verb it opens the program.",
-        epilog=f"verbs: {', '.join(VERBS)}; each has its own --help",
+        description=tr("Plans a piece into the evenings that really exist. Without a verb it opens the program."),
+        epilog=tr("verbs: {verbs}; each has its own --help", verbs=", ".join(VERBS)),
         allow_abbrev=False,
         out=out,
     )
-    parser.add_argument("file", nargs="?", metavar="FILE", help="a .nightplan file to open, or a verb")
+    parser.add_argument("file", nargs="?", metavar="FILE", help=tr("a .nightplan file to open, or a verb"))
     # taken off before; here so that it is told of, and refused with one sentence
-    parser.add_argument("--language", choices=tuple(LANGUAGES), help="the language to speak; comes before anything else")
+    parser.add_argument(
+        "--language", choices=tuple(LANGUAGES), help=tr("the language to speak; comes before anything else")
+    )
     parser.add_argument(
         "--throw-away-profile",
         action="store_true",
-        help="open the program with fresh settings, and forget them, unsaved changes and earlier versions at the end",
+        help=tr(
+            "open the program with fresh settings, and forget them, unsaved changes and earlier versions at the end"
+        ),
     )
-    parser.add_argument("--version", action="version", version=f"nightplan {__version__}", help="print the version")
+    parser.add_argument("--version", action="version", version=f"nightplan {__version__}", help=tr("print the version"))
     return parser
 
 
@@ -188,7 +200,7 @@ def _parse(parser: argparse.ArgumentParser, argv: list[str]) -> Any:
     except SystemExit as stop:
         # --help has printed; an error comes as _Refused
         if stop.code:
-            raise _Refused("the arguments are off") from None
+            raise _Refused(tr("the arguments are off")) from None
         raise _Helped from None
 
 
@@ -199,7 +211,9 @@ class _Helped(Exception):
 def _desk(argv: list[str], context: Context) -> int:
     options = _parse(desk_parser(context.out), argv)
     if options.file is not None and not options.file.endswith(".nightplan") and not os.path.exists(options.file):
-        raise _Refused(f"{shorten(options.file)} is neither a verb ({', '.join(VERBS)}) nor a file")
+        raise _Refused(
+            tr("{text} is neither a verb ({verbs}) nor a file", text=shorten(options.file), verbs=", ".join(VERBS))
+        )
     from nightplan.cli.desk import open_desk
 
     return open_desk(options.file, context, throw_away=options.throw_away_profile)

@@ -12,6 +12,7 @@ from nightplan.actions.today import default_as_of
 from nightplan.cli.context import Context
 from nightplan.model.errors import shorten
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 
 def date(text: str) -> dt.date:
@@ -20,7 +21,9 @@ def date(text: str) -> dt.date:
             return dt.date.fromisoformat(text)
         except ValueError:
             pass
-    raise argparse.ArgumentTypeError(f"{shorten(text)} is no date; write YYYY-MM-DD, for example 2027-10-24")
+    raise argparse.ArgumentTypeError(
+        tr("{text} is no date; write YYYY-MM-DD, for example 2027-10-24", text=shorten(text))
+    )
 
 
 def hours(text: str) -> float:
@@ -35,18 +38,20 @@ def hours(text: str) -> float:
         except ValueError:
             value = math.nan
     if not (0 <= value <= 24):
-        raise argparse.ArgumentTypeError(f"{shorten(text)} is no time of 0 to 24 hours; write 2.5, 2:30 or 2h30")
+        raise argparse.ArgumentTypeError(
+            tr("{text} is no time of 0 to 24 hours; write 2.5, 2:30 or 2h30", text=shorten(text))
+        )
     return value
 
 
 def whole(text: str) -> int:
     if not re.fullmatch(r"\d{1,9}", text):
-        raise argparse.ArgumentTypeError(f"{shorten(text)} is no whole number of 0 or more")
+        raise argparse.ArgumentTypeError(tr("{text} is no whole number of 0 or more", text=shorten(text)))
     return int(text)
 
 
 def add_file(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", help="a .nightplan file")
+    parser.add_argument("file", metavar="FILE", help=tr("a .nightplan file"))
 
 
 def add_as_of(parser: argparse.ArgumentParser) -> None:
@@ -54,7 +59,7 @@ def add_as_of(parser: argparse.ArgumentParser) -> None:
         "--as-of",
         type=date,
         metavar="DATE",
-        help="the day to look from; today unless given, not before the announcement or the last ticked evening",
+        help=tr("the day to look from; today unless given, not before the announcement or the last ticked evening"),
     )
 
 

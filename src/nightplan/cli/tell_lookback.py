@@ -5,15 +5,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from nightplan.cli.words import in_100, marked
 from nightplan.model.results_lookback import Band, EveningLook, Facts, LookBack, Proposal, Scores
+from nightplan.speech import tr, trc, trn
+from nightplan.speech.dates import decimal, weekday
+from nightplan.speech.words import hours, percent
 
 if TYPE_CHECKING:
     from rich.console import Console
-
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def tell_lookback(
@@ -23,74 +24,125 @@ def tell_lookback(
     from rich.table import Table
 
     done = sum(p.items_done > 0 for p in facts.projects)
-    console.print(f"{len(facts.projects)} projects, {done} of them with finished items.")
+    console.print(
+        trn(
+            "{n} project, {done} of them with finished items.",
+            "{n} projects, {done} of them with finished items.",
+            len(facts.projects),
+            done=done,
+        )
+    )
     if facts.items:
         table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-        for heading in ("stage", "items", "planned", "took", "ratio", "times likely", "spread"):
-            table.add_column(heading, justify="left" if heading == "stage" else "right")
+        table.add_column(tr("stage"))
+        # translators: what is above the columns of a table of hours that were planned and hours that it took
+        for heading in (tr("items"), tr("planned"), tr("took"), tr("ratio"), tr("times likely"), tr("spread")):
+            table.add_column(heading, justify="right")
         for s in (*looks.stages, looks.overall):
             table.add_row(
                 marked(s.stage),
                 str(s.n),
-                f"{s.planned_hours:.1f} h",
-                f"{s.actual_hours:.1f} h",
-                f"{s.ratio:.2f}",
-                f"{s.factor.value:.2f} ({s.factor.low:.2f} to {s.factor.high:.2f})",
-                f"{s.spread.value:.2f} ({s.spread.low:.2f} to {s.spread.high:.2f})",
+                hours(s.planned_hours),
+                hours(s.actual_hours),
+                decimal(s.ratio, 2),
+                _with_range(s.factor),
+                _with_range(s.spread),
                 style="bold" if s is looks.overall else None,
             )
         console.print(table)
-        console.print(f"Ranges hold the truth 8 times in 10. {_prior_words(looks.overall.prior_share)}")
+        console.print(f"{tr('Ranges hold the truth 8 times in 10.')} {_prior_words(looks.overall.prior_share)}")
     else:
-        console.print("Nothing is finished yet, so there is nothing to hold against the plan.")
+        console.print(tr("Nothing is finished yet, so there is nothing to hold against the plan."))
     for e in looks.evenings:
         console.print(_evening(e))
-    told = [f"{_DAYS[w.weekday]} {w.kept} of {w.promised}" for w in looks.weekdays if w.weekday is not None]
+    told = [
+        # translators: of so many promised evenings so many happened, for example "Tue 3 of 5"
+        tr("{weekday} {kept} of {promised}", weekday=weekday(w.weekday), kept=w.kept, promised=w.promised)
+        for w in looks.weekdays
+        if w.weekday is not None
+    ]
     if told:
-        console.print(f"By day: {', '.join(told)}.")
-    console.print(f"Switching: {looks.switching.words}.")
+        console.print(tr("By day: {days}.", days=trc("between the parts of a list", ", ").join(told)))
+    console.print(tr("Switching: {words}.", words=looks.switching.words))
     for d in looks.drift:
-        where = "At the start" if d.share == 0 else f"After {d.share * 100:.0f} in 100 of the work"
-        console.print(
-            f"{where} the forecast hours were {d.ratio.value:.2f} times what it took{_range(d.ratio)} ({d.projects})."
-        )
+        told_of = {**_numbers(d.ratio), "share": decimal(d.share * 100, 0), "projects": d.projects}
+        if d.share == 0 and math.isfinite(d.ratio.high):
+            text = tr(
+                "At the start the forecast hours were {ratio} times what it took, {low} to {high} ({projects}).",
+                **told_of,
+            )
+        elif d.share == 0:
+            text = tr("At the start the forecast hours were {ratio} times what it took ({projects}).", **told_of)
+        elif math.isfinite(d.ratio.high):
+            text = tr(
+                "After {share} in 100 of the work the forecast hours were {ratio} times what it took, "
+                "{low} to {high} ({projects}).",
+                **told_of,
+            )
+        else:
+            text = tr(
+                "After {share} in 100 of the work the forecast hours were {ratio} times what it took ({projects}).",
+                **told_of,
+            )
+        console.print(text)
     if looks.left is not None:
-        band = looks.left
-        console.print(f"What you said was left took {band.value:.2f} times as long{_range(band)} ({looks.left_count}).")
+        numbers = {**_numbers(looks.left), "times": looks.left_count}
+        if math.isfinite(looks.left.high):
+            text = tr("What you said was left took {ratio} times as long, {low} to {high} ({times}).", **numbers)
+        else:
+            text = tr("What you said was left took {ratio} times as long ({times}).", **numbers)
+        console.print(text)
     for sentence in scores.words:
         console.print(marked(sentence))
     if proposals is not None:
         _tell_proposals(console, proposals)
     for skipped in facts.skipped:
-        console.print(f"Skipped: {marked(skipped.why)}")
+        console.print(tr("Skipped: {why}", why=marked(skipped.why)))
 
 
 def _prior_words(share: float) -> str:
     if share <= 0.05:
-        return "The starting assumption hardly counts any more."
-    return f"Over all, {share * 100:.0f} % of the estimate is still the starting assumption."
+        return tr("The starting assumption hardly counts any more.")
+    return tr("Over all, {share} of the estimate is still the starting assumption.", share=percent(share))
 
 
-def _range(band: Band) -> str:
-    return f", {band.low:.2f} to {band.high:.2f}" if math.isfinite(band.high) else ""
+def _numbers(band: Band) -> dict[str, Any]:
+    return {"ratio": decimal(band.value, 2), "low": decimal(band.low, 2), "high": decimal(band.high, 2)}
+
+
+def _with_range(band: Band) -> str:
+    return tr(
+        # translators: a number and the range that it lies in
+        "{ratio} ({low} to {high})",
+        **_numbers(band),
+    )
 
 
 def _evening(e: EveningLook) -> str:
-    silent = f", {e.unlogged} never ticked off" if e.unlogged else ""
-    return (
-        f"{'Sure' if e.sure else 'Maybe'} evenings: {e.kept} of {e.promised} happened{silent}; "
-        f"promised {in_100(e.said)}, learned {in_100(e.chance.value)} "
-        f"({e.chance.low * 100:.0f} to {e.chance.high * 100:.0f})."
+    kind = tr("Sure evenings") if e.sure else tr("Maybe evenings")
+    happened = tr("{kept} of {promised} happened", kept=e.kept, promised=e.promised)
+    if e.unlogged:
+        happened = tr("{happened}, {n} never ticked off", happened=happened, n=e.unlogged)
+    return tr(
+        "{kind}: {happened}; promised {said}, learned {learned} ({low} to {high}).",
+        kind=kind,
+        happened=happened,
+        said=in_100(e.said),
+        learned=in_100(e.chance.value),
+        low=decimal(e.chance.low * 100, 0),
+        high=decimal(e.chance.high * 100, 0),
     )
 
 
 def _tell_proposals(console: Console, proposals: Sequence[Proposal]) -> None:
     if not proposals:
-        console.print("History would change nothing in this project.")
+        console.print(tr("History would change nothing in this project."))
         return
-    console.print("History would change (each only if you accept it, with --accept and its name):")
+    console.print(tr("History would change (each only if you accept it, with --accept and its name):"))
     for p in proposals:
-        console.print(f"[bold]{marked(p.id)}[/]  {marked(p.what)}{'  (few data)' if p.weak else ''}")
-        console.print(f"  before {marked(p.before)}")
-        console.print(f"  after  {marked(p.after)}")
+        few = f"  ({tr('few data')})" if p.weak else ""
+        console.print(f"[bold]{marked(p.id)}[/]  {marked(p.what)}{few}")
+        # translators: a value before and after a change; in English the two stand one below the other, same width
+        console.print(f"  {tr('before {value}', value=marked(p.before))}")
+        console.print(f"  {tr('after  {value}', value=marked(p.after))}")
         console.print(f"  {marked(p.reason)}")

@@ -12,6 +12,7 @@ from nightplan.engine.nights import NightEstimate
 from nightplan.evenings.zones import to_local, zone_info
 from nightplan.files.frames import FramesFound
 from nightplan.model.project import Project
+from nightplan.speech import tr, trc, trn
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -26,10 +27,13 @@ def tell_nights(
 ) -> None:
     """Each open job: nights, the moment it is ready, its odds, what its folder holds."""
     if not nights:
-        console.print("No machine job is open.")
+        console.print(tr("No machine job is open."))
     for night in nights:
         job = project.jobs_by_id[night.job]
-        console.print(f"[bold]{words.marked(job.name)}[/] on {words.marked(', '.join(job.machines))}")
+        name = f"[bold]{words.marked(job.name)}[/]"
+        machines = trc("between the parts of a list", ", ").join(words.marked(m) for m in job.machines)
+        # translators: of a machine job and the machines that it runs on
+        console.print(tr("{job} on {machines}", job=name, machines=machines))
         for line in _lines(project, night, odds[night.job], found.get(night.job)):
             console.print(f"  {words.marked(line)}")
 
@@ -37,36 +41,62 @@ def tell_nights(
 def _lines(project: Project, night: NightEstimate, odds: float, found: FramesFound | str | None) -> list[str]:
     lines = []
     if night.start is None:
-        lines.append("the plan does not get to it before its last evening")
+        lines.append(tr("the plan does not get to it before its last evening"))
     elif night.likely_ready is None:
-        lines.append("its machines do not work long enough for it to end")
+        lines.append(tr("its machines do not work long enough for it to end"))
     else:
         lines.append(
-            f"{_count(night.likely_nights)} ({words.hours(night.likely_hours)}), from {_moment(project, night.start)}, "
-            f"ready {_moment(project, night.likely_ready)}"
+            tr(
+                "{nights} ({hours}), from {start}, ready {end}",
+                nights=_count(night.likely_nights),
+                hours=words.hours(night.likely_hours),
+                start=_moment(project, night.start),
+                end=_moment(project, night.likely_ready),
+            )
         )
         if night.high_ready is not None and night.high_hours > night.likely_hours:
             lines.append(
-                f"nine times in ten no more than {_count(night.high_nights)}, {_moment(project, night.high_ready)}"
+                tr(
+                    "nine times in ten no more than {nights}, {end}",
+                    nights=_count(night.high_nights),
+                    end=_moment(project, night.high_ready),
+                )
             )
     gate = project.gates_by_id[project.jobs_by_id[night.job].gate]
-    lines.append(f"done by {gate.name}: {words.in_100(odds)}")
+    lines.append(tr("done by {gate}: {odds}", gate=gate.name, odds=words.in_100(odds)))
     if night.blocks:
-        lines.append("what waits for it cannot go on " + ", ".join(words.day(d) for d in night.blocks))
+        lines.append(_waits(night))
     if isinstance(found, str):
         lines.append(found)
     elif found is not None:
-        gaps = f", {found.missing} missing between them" if found.gaps else ""
-        empty = f", {found.placeholders} empty" if found.placeholders else ""
-        lines.append(
-            f"{found.whole} of {project.jobs_by_id[night.job].whole_frames or 0} frames are there{gaps}{empty}"
-        )
-        lines += [f"in doubt, and not taken over: {d}" for d in found.doubts]
+        lines.append(_frames(found, project.jobs_by_id[night.job].whole_frames or 0))
+        lines += [tr("in doubt, and not taken over: {what}", what=d) for d in found.doubts]
     return lines
 
 
+def _waits(night: NightEstimate) -> str:
+    days = trc("between the parts of a list", ", ").join(words.day(d) for d in night.blocks)
+    return tr("what waits for it cannot go on {days}", days=days)
+
+
+def _frames(found: FramesFound, of: int) -> str:
+    there = tr("{whole} of {frames} frames are there", whole=found.whole, frames=of)
+    if found.gaps and found.placeholders:
+        return tr(
+            "{there}, {missing} missing between them, {empty} empty",
+            there=there,
+            missing=found.missing,
+            empty=found.placeholders,
+        )
+    if found.gaps:
+        return tr("{there}, {missing} missing between them", there=there, missing=found.missing)
+    if found.placeholders:
+        return tr("{there}, {empty} empty", there=there, empty=found.placeholders)
+    return there
+
+
 def _count(nights: int) -> str:
-    return "1 night" if nights == 1 else f"{nights} nights"
+    return trn("{n} night", "{n} nights", nights)
 
 
 def _moment(project: Project, instant: dt.datetime) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 
 from nightplan.brief.asset_rules import DECIDES
 from nightplan.brief.check import check
-from nightplan.brief.findings import ORDER, Depth, Report, Verdict, report_values
+from nightplan.brief.findings import OPEN, ORDER, VERDICT_WORDS, YOURS, Depth, Report, Verdict, report_values
 from nightplan.brief.gather import shown
 from nightplan.brief.names_of_formats import IMAGE_ENDINGS
 from nightplan.brief.read import guess
@@ -22,8 +22,11 @@ from nightplan.cli.context import ANSWER_IS_NO, GOOD, Context
 from nightplan.cli.words import plain
 from nightplan.files.store import load
 from nightplan.model.errors import BadInput, shorten
+from nightplan.speech import tr
 
-HELP = "Hold output files against the rules of the brief: 0 nothing speaks against them, 1 a rule is broken or open."
+HELP = tr(
+    "Hold output files against the rules of the brief: 0 nothing speaks against them, 1 a rule is broken or open."
+)
 
 #: what a path can be handed in as, by what it looks like
 _FITS = {
@@ -37,20 +40,22 @@ _FITS = {
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
-    parser.add_argument("path", nargs="+", metavar="PATH", help="a file, or the folder of a sequence")
-    parser.add_argument("--deliverable", metavar="ID", help="which of the brief's deliverables it is")
+    parser.add_argument("path", nargs="+", metavar="PATH", help=tr("a file, or the folder of a sequence"))
+    parser.add_argument("--deliverable", metavar="ID", help=tr("which of the brief's deliverables it is"))
     depth = parser.add_mutually_exclusive_group()
     depth.add_argument(
-        "--deep", action="store_true", help="also look at every pixel: black, repeated, unfinished frames"
+        "--deep", action="store_true", help=tr("also look at every pixel: black, repeated, unfinished frames")
     )
-    depth.add_argument("--headers", action="store_true", help="only names and headers, at once")
+    depth.add_argument("--headers", action="store_true", help=tr("only names and headers, at once"))
 
 
 def run(given: Any, context: Context) -> int:
     project = load(given.file)
     deliverables = deliverables_of(project)
     if not deliverables:
-        raise BadInput(f"{os.path.basename(given.file)}: the brief has no deliverables yet; nothing to check against")
+        raise BadInput(
+            tr("{file}: the brief has no deliverables yet; nothing to check against", file=os.path.basename(given.file))
+        )
     jobs = _assigned(deliverables, list(given.path), given.deliverable)
     depth: Depth = "deep" if given.deep else "headers" if given.headers else "integrity"
     now = dt.datetime.combine(context.today(), dt.datetime.now().time()).astimezone()
@@ -83,7 +88,7 @@ def run(given: Any, context: Context) -> int:
         )
     else:
         tell(context, reports, left, verdict)
-    return ANSWER_IS_NO if verdict in ("fail", "cannot tell") else GOOD
+    return ANSWER_IS_NO if verdict in ("fail", OPEN) else GOOD
 
 
 def _progress(context: Context) -> Callable[[float], None] | None:
@@ -104,7 +109,7 @@ def _progress(context: Context) -> Callable[[float], None] | None:
 
 
 def worst(verdicts: list[Verdict]) -> Verdict:
-    return next((v for v in ORDER if v in verdicts), "cannot tell")
+    return next((v for v in ORDER if v in verdicts), OPEN)
 
 
 def _with_deliverable(report: Report) -> list[dict[str, Any]]:
@@ -119,7 +124,7 @@ def _assigned(
     if wanted is not None:
         chosen = [d for d in deliverables if d.id == wanted]
         if not chosen:
-            raise BadInput(f"--deliverable {shorten(wanted)}: the brief has {known}")
+            raise BadInput(tr("--deliverable {text}: the brief has {known}", text=shorten(wanted), known=known))
         return [(chosen[0], paths)]
     if len(deliverables) == 1:
         return [(deliverables[0], paths)]
@@ -133,38 +138,41 @@ def _assigned(
         if looks == "image" and any(d.what == "image" for d in fitting):
             fitting = [d for d in fitting if d.what == "image"]
         if len(fitting) != 1:
-            raise BadInput(f"{shown(path)}: say with --deliverable which one it is: {known}")
+            raise BadInput(tr("{path}: say with --deliverable which one it is: {known}", path=shown(path), known=known))
         jobs.setdefault(fitting[0].id, []).append(path)
     return [(d, jobs[d.id]) for d in deliverables if d.id in jobs]
 
 
-_SIGNS = {"pass": "ok", "warn": "warn", "fail": "FAIL", "cannot tell": "cannot tell", "your tick": "your tick"}
+_SIGNS: dict[Verdict, str] = {**VERDICT_WORDS, "pass": tr("ok"), "fail": tr("FAIL")}
 
 
 def tell(context: Context, reports: list[Report], left: list[Deliverable], verdict: Verdict) -> None:
     """For people: what is wrong first, with its repair; what passes in a line each."""
     out = context.out
     for report in reports:
-        out.write(plain(f"{report.name}: {report.verdict}") + "\n")
+        out.write(plain(f"{report.name}: {VERDICT_WORDS[report.verdict]}") + "\n")
         for finding in sorted(report.findings, key=lambda f: ORDER.index(f.verdict)):
             what = finding.kind or finding.rule
-            line = f"  {_SIGNS[finding.verdict]:12} {what}: {finding.measured}"
+            told = f"{what}: {finding.measured}"
             if finding.verdict != "pass":
-                line += f"; wanted: {finding.wanted} ({finding.where})"
-            out.write(plain(line) + "\n")
+                told = tr("{told}; wanted: {wanted} ({where})", told=told, wanted=finding.wanted, where=finding.where)
+            out.write(plain(f"  {_SIGNS[finding.verdict]:12} {told}") + "\n")
             if finding.repair:
                 out.write(plain(f"               {finding.repair}") + "\n")
             if finding.breach and finding.verdict == "fail":
-                out.write(plain(f"               on a breach: {finding.breach}") + "\n")
+                out.write(plain("               " + tr("on a breach: {breach}", breach=finding.breach)) + "\n")
     for deliverable in left:
-        out.write(plain(f"Not checked: {deliverable.name} ({deliverable.id})") + "\n")
-    words = {
-        "pass": "Everything that can be measured is as the brief asks.",
-        "warn": "Nothing fails; look at the warnings.",
-        "your tick": "Nothing fails; some rules wait for your tick.",
-        "cannot tell": "Some rules could not be measured: this is no pass.",
-        "fail": "It is not what the brief asks for.",
+        out.write(
+            plain(tr("Not checked: {deliverable} ({id})", deliverable=deliverable.name, id=deliverable.id)) + "\n"
+        )
+    words: dict[Verdict, str] = {
+        "pass": tr("Everything that can be measured is as the brief asks."),
+        "warn": tr("Nothing fails; look at the warnings."),
+        YOURS: tr("Nothing fails; some rules wait for your tick."),
+        OPEN: tr("Some rules could not be measured: this is no pass."),
+        "fail": tr("It is not what the brief asks for."),
     }
-    out.write(f"{words[verdict]} Hand in early; the organiser's rules decide.\n")
+    early = tr("Hand in early; the organiser's rules decide.")
+    out.write(f"{words[verdict]} {early}\n")
     if any(f.kind == "licence" or f.kind in DECIDES for r in reports for f in r.findings):
-        out.write("About licences: help, not legal advice.\n")
+        out.write(tr("About licences: help, not legal advice.") + "\n")

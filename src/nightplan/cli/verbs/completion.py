@@ -8,18 +8,21 @@ from typing import Any
 
 from nightplan.cli.context import GOOD, Context
 from nightplan.model.errors import BadInput, shorten
+from nightplan.speech import tr
 
-HELP = "Print the completion for a shell."
+HELP = tr("Print the completion for a shell.")
 SHELLS = ("bash", "zsh", "fish")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("shell", metavar="SHELL", help=f"one of: {', '.join(SHELLS)}")
+    parser.add_argument("shell", metavar="SHELL", help=tr("one of: {shells}", shells=", ".join(SHELLS)))
 
 
 def run(given: Any, context: Context) -> int:
     if given.shell not in SHELLS:
-        raise BadInput(f"{shorten(given.shell)} is no shell that we know; one of: {', '.join(SHELLS)}")
+        raise BadInput(
+            tr("{text} is no shell that we know; one of: {shells}", text=shorten(given.shell), shells=", ".join(SHELLS))
+        )
     # after the arguments: every verb is loaded for it
     from nightplan.cli.completion_shells import script
 

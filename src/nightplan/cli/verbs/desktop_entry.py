@@ -10,22 +10,25 @@ from typing import Any
 
 from nightplan.cli.context import GOOD, Context
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trn
 
-HELP = "Print the menu entry, or lay it with icons, file type, manual page and completion where the desktop looks."
+HELP = tr("Print the menu entry, or lay it with icons, file type, manual page and completion where the desktop looks.")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     what = parser.add_mutually_exclusive_group()
-    what.add_argument("--install", action="store_true", help="write the files")
-    what.add_argument("--remove", action="store_true", help="take them away again")
-    parser.add_argument("--to", metavar="FOLDER", help="the folder; $XDG_DATA_HOME or ~/.local/share unless given")
+    what.add_argument("--install", action="store_true", help=tr("write the files"))
+    what.add_argument("--remove", action="store_true", help=tr("take them away again"))
+    parser.add_argument("--to", metavar="FOLDER", help=tr("the folder; $XDG_DATA_HOME or ~/.local/share unless given"))
 
 
 def run(given: Any, context: Context) -> int:
     from nightplan.cli import desktop_entry
 
     if sys.platform in ("win32", "darwin") and given.to is None:
-        raise BadInput("menu entries of this kind are for Linux and the like; with --to FOLDER they are written anyway")
+        raise BadInput(
+            tr("menu entries of this kind are for Linux and the like; with --to FOLDER they are written anyway")
+        )
     folder = Path(given.to) if given.to is not None else desktop_entry.share_folder()
     if given.install or given.remove:
         program = desktop_entry.this_program()
@@ -34,8 +37,12 @@ def run(given: Any, context: Context) -> int:
             done = "removed" if given.remove else "written"
             context.print_json({"folder": str(folder), done: [str(p) for p in paths]})
         else:
-            said = "taken away from" if given.remove else "written below"
-            context.out.write(f"{len(paths)} files {said} {folder}\n")
+            n = len(paths)
+            if given.remove:
+                said = trn("{n} file taken away from {folder}", "{n} files taken away from {folder}", n, folder=folder)
+            else:
+                said = trn("{n} file written below {folder}", "{n} files written below {folder}", n, folder=folder)
+            context.out.write(f"{said}\n")
         return GOOD
     text = desktop_entry.entry_text(desktop_entry.this_program())
     if given.json:

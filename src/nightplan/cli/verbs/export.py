@@ -18,23 +18,30 @@ from nightplan.files.store import load_known
 from nightplan.files.versions import save_and_keep
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
-HELP = "Write the plan to a file; its ending says as what: .ics .csv .png .svg .pdf .html .md .txt."
+HELP = tr("Write the plan to a file; its ending says as what: .ics .csv .png .svg .pdf .html .md .txt.")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
-    parser.add_argument("--to", required=True, metavar="PATH", help="the file to write")
+    parser.add_argument("--to", required=True, metavar="PATH", help=tr("the file to write"))
     parts = "; ".join(f"{ending}: {', '.join(names)}" for ending, names in PARTS.items() if len(names) > 1)
-    parser.add_argument("--what", metavar="PART", help=f"which part, the first unless given ({parts})")
+    parser.add_argument("--what", metavar="PART", help=tr("which part, the first unless given ({parts})", parts=parts))
     options.add_as_of(parser)
-    parser.add_argument("--paper", default="a4", metavar="SIZE", help="a4 or letter, for .pdf")
-    parser.add_argument("--look", default="light", metavar="LOOK", help=f"of a picture: {', '.join(LOOKS)}")
+    parser.add_argument("--paper", default="a4", metavar="SIZE", help=tr("a4 or letter, for .pdf"))
     parser.add_argument(
-        "--minutes", type=_minutes, default=DEFAULT_MINUTES, metavar="N", help="length of the making-of film"
+        "--look", default="light", metavar="LOOK", help=tr("of a picture: {looks}", looks=", ".join(LOOKS))
     )
-    parser.add_argument("--futures", type=options.whole, default=DEFAULT_FUTURES, metavar="N", help="futures to draw")
-    parser.add_argument("--seed", type=options.whole, default=1, metavar="N", help="the same seed, the same numbers")
+    parser.add_argument(
+        "--minutes", type=_minutes, default=DEFAULT_MINUTES, metavar="N", help=tr("length of the making-of film")
+    )
+    parser.add_argument(
+        "--futures", type=options.whole, default=DEFAULT_FUTURES, metavar="N", help=tr("futures to draw")
+    )
+    parser.add_argument(
+        "--seed", type=options.whole, default=1, metavar="N", help=tr("the same seed, the same numbers")
+    )
 
 
 def _minutes(text: str) -> float:
@@ -43,7 +50,7 @@ def _minutes(text: str) -> float:
     except ValueError:
         value = -1.0
     if not 0 < value <= 600:
-        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no length of up to 600 minutes")
+        raise argparse.ArgumentTypeError(tr("{text} is no length of up to 600 minutes", text=repr(text[:40])))
     return value
 
 
@@ -51,7 +58,9 @@ def run(given: Any, context: Context) -> int:
     path = Path(given.to)
     if part_for(path, given.what) == "calendar":
         # the project remembers what the calendar was told
-        guard: Any = locked(given.file, timeout_seconds=WAIT_SECONDS, program="nightplan export")
+        guard: Any = locked(
+            given.file, timeout_seconds=WAIT_SECONDS, program="nightplan export"
+        )  # untranslated: what is typed
     else:
         guard = nullcontext()
     with guard:
@@ -68,7 +77,7 @@ def run(given: Any, context: Context) -> int:
             given.minutes,
         )
         if wanted.paper not in ("a4", "letter"):
-            raise BadInput.at("--paper", given.paper, "a4 or letter is accepted")
+            raise BadInput.at("--paper", given.paper, tr("a4 or letter is accepted"))
 
         def remember(told: Project) -> None:
             save_and_keep(told, given.file, context.ring(), over=known)

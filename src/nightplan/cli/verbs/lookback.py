@@ -20,16 +20,17 @@ from nightplan.files.store import load
 from nightplan.model.errors import BadInput, shorten
 from nightplan.model.project import Project
 from nightplan.model.results_lookback import Facts, Proposal
+from nightplan.speech import tr
 
-HELP = "Hold what past projects took against what was planned, and say how honest the odds were."
+HELP = tr("Hold what past projects took against what was planned, and say how honest the odds were.")
 
 _PRIOR = {
-    "ratio": "items are taken to need so many times their likely hours before anything is known (1)",
-    "worth": "and that counts like so many finished items (3)",
-    "spread": "standard deviation of ln(actual/likely) before anything is known (0.4)",
-    "spread-worth": "and that counts like so many finished items (4)",
-    "evenings": "the promised chance of an evening counts like so many evenings (6)",
-    "correlation": "how alike the items of one project are (0.3)",
+    "ratio": tr("items are taken to need so many times their likely hours before anything is known (1)"),
+    "worth": tr("and that counts like so many finished items (3)"),
+    "spread": tr("standard deviation of ln(actual/likely) before anything is known (0.4)"),
+    "spread-worth": tr("and that counts like so many finished items (4)"),
+    "evenings": tr("the promised chance of an evening counts like so many evenings (6)"),
+    "correlation": tr("how alike the items of one project are (0.3)"),
 }
 
 
@@ -39,26 +40,30 @@ def positive(text: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise argparse.ArgumentTypeError(f"{shorten(text)} is no number")
+        raise argparse.ArgumentTypeError(tr("{text} is no number", text=shorten(text)))
     return value
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("paths", nargs="+", metavar="PATH", help="project files, or folders that hold them")
-    parser.add_argument("--as-of", type=options.date, metavar="DATE", help="which gates are past; today unless given")
-    parser.add_argument("--csv", metavar="FILE", help="write the stages as a table")
-    parser.add_argument("--pictures", metavar="FOLDER", help="write the four pictures as .svg")
-    parser.add_argument("--index", metavar="FILE", help="keep the index there, so that the next look back is faster")
-    parser.add_argument("--for", dest="project", metavar="FILE", help="say what this would change in a new project")
+    parser.add_argument("paths", nargs="+", metavar="PATH", help=tr("project files, or folders that hold them"))
     parser.add_argument(
-        "--accept", action="append", default=[], metavar="NAME", help="accept one proposal for it; may be repeated"
+        "--as-of", type=options.date, metavar="DATE", help=tr("which gates are past; today unless given")
+    )
+    parser.add_argument("--csv", metavar="FILE", help=tr("write the stages as a table"))
+    parser.add_argument("--pictures", metavar="FOLDER", help=tr("write the four pictures as .svg"))
+    parser.add_argument(
+        "--index", metavar="FILE", help=tr("keep the index there, so that the next look back is faster")
+    )
+    parser.add_argument("--for", dest="project", metavar="FILE", help=tr("say what this would change in a new project"))
+    parser.add_argument(
+        "--accept", action="append", default=[], metavar="NAME", help=tr("accept one proposal for it; may be repeated")
     )
     parser.add_argument(
         "--answer",
         action="append",
         default=[],
         metavar="KEY=TEXT",
-        help=f"file an answer in it: {', '.join(key for key, _ in QUESTIONS)}",
+        help=tr("file an answer in it: {keys}", keys=", ".join(key for key, _ in QUESTIONS)),
     )
     for name, text in _PRIOR.items():
         parser.add_argument(f"--prior-{name}", type=positive, metavar="X", help=text)
@@ -66,7 +71,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: Any, context: Context) -> int:
     if given.project is None and (given.accept or given.answer):
-        raise BadInput(f"{'--accept' if given.accept else '--answer'} needs --for FILE, the project that it is about")
+        option = "--accept" if given.accept else "--answer"
+        raise BadInput(tr("{option} needs --for FILE, the project that it is about", option=option))
     said = dict(_answer(text) for text in given.answer)
     chosen = {name: getattr(given, f"prior_{name.replace('-', '_')}") for name in _PRIOR}
     prior = Prior(**{name.replace("-", "_"): value for name, value in chosen.items() if value is not None})
@@ -77,7 +83,7 @@ def run(given: Any, context: Context) -> int:
     if not facts.projects:
         if facts.skipped:
             raise BadInput(facts.skipped[0].why)
-        raise BadInput(f"{shorten(str(given.paths[0]))}: there is no .nightplan file in it")
+        raise BadInput(tr("{path}: there is no .nightplan file in it", path=shorten(str(given.paths[0]))))
     looks, scored = look_back(facts, prior), scores(facts.gates, facts.finishes)
     offered = None
     if given.project is not None:
@@ -98,7 +104,7 @@ def run(given: Any, context: Context) -> int:
 def _answer(text: str) -> tuple[str, str]:
     key, sign, said = text.partition("=")
     if not sign:
-        raise BadInput.at("--answer", text, "write KEY=TEXT, for example overran='the rig'")
+        raise BadInput.at("--answer", text, tr("write KEY=TEXT, for example overran='the rig'"))
     return key, said
 
 
@@ -111,7 +117,10 @@ def _applied(given: Any, facts: Facts, prior: Prior, said: dict[str, str], conte
         for name in given.accept:
             offered = {p.id: p for p in proposals(project, facts, prior)}
             if name not in offered:
-                raise BadInput.at("--accept", name, f"one of {', '.join(offered) or 'nothing'} is proposed")
+                rule = (
+                    tr("one of {names} is proposed", names=", ".join(offered)) if offered else tr("nothing is proposed")
+                )
+                raise BadInput.at("--accept", name, rule)
             project = accept(project, offered[name], context.today())
         if said:
             project = file_answers(project, context.today(), said)

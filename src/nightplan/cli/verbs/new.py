@@ -19,41 +19,46 @@ from nightplan.files.store import SUFFIX
 from nightplan.files.versions import save_and_keep
 from nightplan.model.errors import BadInput
 from nightplan.model.project import MAYBE, PLANNED_CHANCE, SURE
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.evenings.wording import DeadlineReading
 
-HELP = "Make a project from a template; its stages are sized to your evenings."
+HELP = tr("Make a project from a template; its stages are sized to your evenings.")
 
 _WEEK = ("tue 20:30 2.5 sure", "thu 20:30 2.5 sure", "sat 14:00 4 maybe")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", help="the .nightplan file to make")
-    parser.add_argument("--title", required=True, metavar="T", help="what the piece is called")
-    parser.add_argument("--piece", default="animated shot", metavar="KIND", help=f"one of: {', '.join(TEMPLATES)}")
-    parser.add_argument("--zone", required=True, metavar="ZONE", help="your own time zone, for example Europe/Lisbon")
+    parser.add_argument("file", metavar="FILE", help=tr("the .nightplan file to make"))
+    parser.add_argument("--title", required=True, metavar="T", help=tr("what the piece is called"))
     parser.add_argument(
-        "--announced", type=options.date, metavar="DATE", help="the announcement day; today unless given"
+        "--piece", default=next(iter(TEMPLATES)), metavar="KIND", help=tr("one of: {kinds}", kinds=", ".join(TEMPLATES))
     )
-    parser.add_argument("--lock", type=options.date, required=True, metavar="DATE", help="your personal lock")
     parser.add_argument(
-        "--deadline", required=True, metavar="WHEN", help='as the rules say it ("Oct 31, 11:59 pm PT"), or ISO'
+        "--zone", required=True, metavar="ZONE", help=tr("your own time zone, for example Europe/Lisbon")
     )
-    parser.add_argument("--deadline-zone", metavar="ZONE", help="zone of the deadline, where its words name none")
     parser.add_argument(
-        "--week", action="append", metavar="SLOT", help='an evening of your week: "tue 20:30 2.5 sure"; repeat it'
+        "--announced", type=options.date, metavar="DATE", help=tr("the announcement day; today unless given")
     )
-    parser.add_argument("--off", action="append", default=[], metavar="DATE[..DATE]", help="days without evenings")
-    parser.add_argument("--bedtime", metavar="HH:MM", help="no evening is ever proposed past it")
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.add_argument("--lock", type=options.date, required=True, metavar="DATE", help=tr("your personal lock"))
+    parser.add_argument(
+        "--deadline", required=True, metavar="WHEN", help=tr('as the rules say it ("Oct 31, 11:59 pm PT"), or ISO')
+    )
+    parser.add_argument("--deadline-zone", metavar="ZONE", help=tr("zone of the deadline, where its words name none"))
+    parser.add_argument(
+        "--week", action="append", metavar="SLOT", help=tr('an evening of your week: "tue 20:30 2.5 sure"; repeat it')
+    )
+    parser.add_argument("--off", action="append", default=[], metavar="DATE[..DATE]", help=tr("days without evenings"))
+    parser.add_argument("--bedtime", metavar="HH:MM", help=tr("no evening is ever proposed past it"))
+    parser.add_argument("--force", action="store_true", help=tr("write over a file that is there"))
 
 
 def run(given: Any, context: Context) -> int:
     if not given.file.endswith(SUFFIX):
-        raise BadInput(f"{given.file!r}: the file's name ends in {SUFFIX}")
+        raise BadInput(tr("{file}: the file's name ends in {ending}", file=repr(given.file), ending=SUFFIX))
     if os.path.exists(given.file) and not given.force:
-        raise BadInput(f"{given.file} is there already; choose another name or say --force")
+        raise BadInput(tr("{file} is there already; choose another name or say --force", file=given.file))
     announced = given.announced or context.today()
     deadline, reading = _deadline(given.deadline, given.deadline_zone, given.zone, announced)
     project = new_project(
@@ -88,17 +93,32 @@ def run(given: Any, context: Context) -> int:
         return GOOD
     out = context.out
     out.write(words.plain(f"{given.file}: {given.title}, {given.piece}") + "\n")
-    out.write(f"{len(before)} evenings before the lock: {sure} sure, {len(before) - sure} maybe\n")
-    out.write(f"Hand-in: {words.plain(reading.words)}\n")
+    lines = [
+        trn(
+            "{n} evening before the lock: {sure} sure, {maybe} maybe",
+            "{n} evenings before the lock: {sure} sure, {maybe} maybe",
+            len(before),
+            sure=sure,
+            maybe=len(before) - sure,
+        ),
+        tr("Hand-in: {moment}", moment=words.plain(reading.words)),
+    ]
     if reading.reading:
-        out.write(f"{'Uncertain: ' if reading.uncertain else ''}{words.plain(reading.reading)}\n")
-    for gate in found.gates:
-        out.write(
-            f"{gate.name}: {words.in_100(gate.odds)}; buffer: have {words.hours(gate.buffer.have_hours)}, "
-            f"need {words.hours(gate.buffer.need_hours)}\n"
+        read = words.plain(reading.reading)
+        lines.append(tr("Uncertain: {reading}", reading=read) if reading.uncertain else read)
+    lines += [
+        tr(
+            "{gate}: {odds}; buffer: have {have}, need {need}",
+            gate=gate.name,
+            odds=words.in_100(gate.odds),
+            have=words.hours(gate.buffer.have_hours),
+            need=words.hours(gate.buffer.need_hours),
         )
+        for gate in found.gates
+    ]
     if not given.week:
-        out.write(f"Your week was taken to be: {'; '.join(_WEEK)}. Say --week to change it.\n")
+        lines.append(tr("Your week was taken to be: {week}. Say --week to change it.", week="; ".join(_WEEK)))
+    out.writelines(f"{line}\n" for line in lines)
     return GOOD
 
 
@@ -124,7 +144,9 @@ def _slot(text: str) -> dict[str, Any]:
         r"(\w{3})\s+(\d{1,2}:\d{2})\s+(\d+(?:\.\d+)?)(?:\s+(sure|maybe|[01](?:\.\d+)?))?", text.strip()
     )
     if not match:
-        raise BadInput(f'--week {text!r}: write day, start, hours and chance, for example "tue 20:30 2.5 sure"')
+        raise BadInput(
+            tr('--week {text}: write day, start, hours and chance, for example "tue 20:30 2.5 sure"', text=repr(text))
+        )
     chance = {"sure": SURE, "maybe": MAYBE, None: SURE}.get(match[4])
     return {
         "day": match[1].lower(),

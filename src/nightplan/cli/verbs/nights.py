@@ -17,18 +17,23 @@ from nightplan.files.frames import FramesFound
 from nightplan.files.store import load
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
-HELP = "Say how many nights each machine job takes, when it is ready, and how likely by its gate."
+HELP = tr("Say how many nights each machine job takes, when it is ready, and how likely by its gate.")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
     options.add_as_of(parser)
     parser.add_argument(
-        "--look", action="store_true", help="look into the folders of frames first; the file stays as it is"
+        "--look", action="store_true", help=tr("look into the folders of frames first; the file stays as it is")
     )
-    parser.add_argument("--futures", type=options.whole, default=FUTURES, metavar="N", help="how many futures to draw")
-    parser.add_argument("--seed", type=options.whole, default=SEED, metavar="N", help="the same seed, the same numbers")
+    parser.add_argument(
+        "--futures", type=options.whole, default=FUTURES, metavar="N", help=tr("how many futures to draw")
+    )
+    parser.add_argument(
+        "--seed", type=options.whole, default=SEED, metavar="N", help=tr("the same seed, the same numbers")
+    )
 
 
 def run(given: Any, context: Context) -> int:

@@ -10,15 +10,20 @@ from nightplan.cli import options, values
 from nightplan.cli.context import GOOD, Context
 from nightplan.engine.forecast import FUTURES, SEED, forecast
 from nightplan.files.store import load
+from nightplan.speech import tr
 
-HELP = "Say how likely each gate is, when each piece of work will be done, and what it hangs on."
+HELP = tr("Say how likely each gate is, when each piece of work will be done, and what it hangs on.")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
     options.add_as_of(parser)
-    parser.add_argument("--futures", type=options.whole, default=FUTURES, metavar="N", help="how many futures to draw")
-    parser.add_argument("--seed", type=options.whole, default=SEED, metavar="N", help="the same seed, the same numbers")
+    parser.add_argument(
+        "--futures", type=options.whole, default=FUTURES, metavar="N", help=tr("how many futures to draw")
+    )
+    parser.add_argument(
+        "--seed", type=options.whole, default=SEED, metavar="N", help=tr("the same seed, the same numbers")
+    )
 
 
 def run(given: Any, context: Context) -> int:

@@ -10,8 +10,9 @@ from nightplan.cli import options, values
 from nightplan.cli.context import GOOD, Context
 from nightplan.engine.plan import plan
 from nightplan.files.store import load
+from nightplan.speech import tr
 
-HELP = "Show which evening does what."
+HELP = tr("Show which evening does what.")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

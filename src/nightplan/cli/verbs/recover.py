@@ -16,8 +16,9 @@ from nightplan.files.store import load
 from nightplan.model.errors import shorten
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import Move, Recovery
+from nightplan.speech import tr
 
-HELP = "Show what would raise the odds, what each way costs, and the cheapest ways together that are enough."
+HELP = tr("Show what would raise the odds, what each way costs, and the cheapest ways together that are enough.")
 
 
 def target(text: str) -> float:
@@ -28,20 +29,29 @@ def target(text: str) -> float:
         value = math.nan
     value = value / 100 if text.endswith("%") or value > 1 else value
     if not 0 < value < 1:
-        raise argparse.ArgumentTypeError(f"{shorten(text)} are no odds; write 0.8 or 80 for 80 in 100")
+        raise argparse.ArgumentTypeError(tr("{text} are no odds; write 0.8 or 80 for 80 in 100", text=shorten(text)))
     return value
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
-    parser.add_argument("--target", type=target, metavar="P", help="the odds to reach; the project's own unless given")
+    parser.add_argument(
+        "--target", type=target, metavar="P", help=tr("the odds to reach; the project's own unless given")
+    )
     options.add_as_of(parser)
     parser.add_argument(
-        "--gate", action="append", metavar="ID", help="a gate that must reach them; all unless given; may be repeated"
+        "--gate",
+        action="append",
+        metavar="ID",
+        help=tr("a gate that must reach them; all unless given; may be repeated"),
     )
-    parser.add_argument("--primary", action="store_true", help="offer to leave out primary items as well")
-    parser.add_argument("--futures", type=options.whole, default=FUTURES, metavar="N", help="how many futures to draw")
-    parser.add_argument("--seed", type=options.whole, default=SEED, metavar="N", help="the same seed, the same numbers")
+    parser.add_argument("--primary", action="store_true", help=tr("offer to leave out primary items as well"))
+    parser.add_argument(
+        "--futures", type=options.whole, default=FUTURES, metavar="N", help=tr("how many futures to draw")
+    )
+    parser.add_argument(
+        "--seed", type=options.whole, default=SEED, metavar="N", help=tr("the same seed, the same numbers")
+    )
 
 
 def run(given: Any, context: Context) -> int:

@@ -19,15 +19,20 @@ from nightplan.files.store import SUFFIX, load, write_atomically
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
+from nightplan.speech import tr
 
-HELP = "Copy the sample projects and open the first; without a screen, print its plan and write a report."
+HELP = tr("Copy the sample projects and open the first; without a screen, print its plan and write a report.")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "dir", nargs="?", default="nightplan-samples", metavar="DIR", help="where to; ./nightplan-samples unless given"
+        "dir",
+        nargs="?",
+        default="nightplan-samples",
+        metavar="DIR",
+        help=tr("where to; ./nightplan-samples unless given"),
     )
-    parser.add_argument("--no-window", action="store_true", help="print the plan also where a screen is there")
+    parser.add_argument("--no-window", action="store_true", help=tr("print the plan also where a screen is there"))
 
 
 def run(given: Any, context: Context) -> int:
@@ -68,10 +73,12 @@ def run(given: Any, context: Context) -> int:
     tell_odds(console, project, found)
     console.print()
     _report(project, found, planned, report)
-    context.out.write(f"Samples: {', '.join(str(p) for p in (*copied, *kept))}\n")
+    lines = [tr("Samples: {files}", files=", ".join(str(p) for p in (*copied, *kept)))]
     if kept:
-        context.out.write("Files that were there already were left as they are.\n")
-    context.out.write(f"Report with charts: {report}\nOpen a sample with: nightplan {first}\n")
+        lines.append(tr("Files that were there already were left as they are."))
+    lines.append(tr("Report with charts: {file}", file=report))
+    lines.append(tr("Open a sample with: {command}", command=f"nightplan {first}"))
+    context.out.writelines(f"{line}\n" for line in lines)
     return GOOD
 
 

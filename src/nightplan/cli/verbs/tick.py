@@ -12,32 +12,36 @@ from nightplan.cli.context import GOOD, Context
 from nightplan.cli.writing import change_file
 from nightplan.model.errors import BadInput
 from nightplan.model.project import LogEntry, Project, Span
+from nightplan.speech import tr
+from nightplan.speech.dates import decimal
 
-HELP = "Record what happened on an evening and say the new odds."
+HELP = tr("Record what happened on an evening and say the new odds.")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
-    parser.add_argument("date", type=options.date, metavar="DATE", help="the evening, YYYY-MM-DD")
-    parser.add_argument("--hours", type=options.hours, metavar="H", help="hours worked: 2.5, 2:30 or 2h30")
-    parser.add_argument("--item", action="append", default=[], metavar="ID=H", help="hours on one item")
-    parser.add_argument("--done", action="append", default=[], metavar="ID", help="an item or machine job that is done")
+    parser.add_argument("date", type=options.date, metavar="DATE", help=tr("the evening, YYYY-MM-DD"))
+    parser.add_argument("--hours", type=options.hours, metavar="H", help=tr("hours worked: 2.5, 2:30 or 2h30"))
+    parser.add_argument("--item", action="append", default=[], metavar="ID=H", help=tr("hours on one item"))
+    parser.add_argument(
+        "--done", action="append", default=[], metavar="ID", help=tr("an item or machine job that is done")
+    )
     parser.add_argument(
         "--left",
         action="append",
         default=[],
         metavar="ID=LIKELY[:HIGH]",
-        help="a fresh estimate of the hours left; without HIGH as unsure as the item's first estimate was",
+        help=tr("a fresh estimate of the hours left; without HIGH as unsure as the item's first estimate was"),
     )
-    parser.add_argument("--missed", action="store_true", help="the evening did not happen")
-    parser.add_argument("--note", default="", metavar="T", help="a line for the journal")
-    parser.add_argument("--extra", action="store_true", help="log a date that has no evening")
-    parser.add_argument("--replace", action="store_true", help="put this in the place of an earlier tick")
+    parser.add_argument("--missed", action="store_true", help=tr("the evening did not happen"))
+    parser.add_argument("--note", default="", metavar="T", help=tr("a line for the journal"))
+    parser.add_argument("--extra", action="store_true", help=tr("log a date that has no evening"))
+    parser.add_argument("--replace", action="store_true", help=tr("put this in the place of an earlier tick"))
 
 
 def run(given: Any, context: Context) -> int:
     if given.hours is None and not given.missed:
-        raise BadInput("--hours is needed, or --missed where the evening did not happen")
+        raise BadInput(tr("--hours is needed, or --missed where the evening did not happen"))
     work = dict(_pair(text, "--item") for text in _once(given.item, "--item"))
     left = dict(_left(text) for text in _once(given.left, "--left"))
 
@@ -72,7 +76,7 @@ def run(given: Any, context: Context) -> int:
     context.out.write(f"{words.day(given.date)}: {_told(ticked.project, entry)}\n")
     for gate in ticked.after.gates:
         was, now = words.in_100(before[gate.id]), words.in_100(after[gate.id])
-        change = f"{now}, as before" if was == now else f"{now} (was {was})"
+        change = tr("{odds}, as before", odds=now) if was == now else tr("{odds} (was {was})", odds=now, was=was)
         context.out.write(f"{words.plain(gate.name)}: {change}\n")
     return GOOD
 
@@ -80,25 +84,33 @@ def run(given: Any, context: Context) -> int:
 def _told(project: Project, entry: LogEntry) -> str:
     """What was written down, in one line."""
     if not entry.happened:
-        return "missed"
+        return tr("missed")
     names = {key: words.plain(item.name) for key, item in project.items.items()}
-    parts = [f"{names[w.item]} {w.hours:.4g} h" + (", done" if w.done else "") for w in entry.work]
-    parts += [f"{words.plain(project.jobs_by_id[name].name)} done" for name in entry.jobs_done]
-    return f"{entry.hours:.4g} h" + (f" ({'; '.join(parts)})" if parts else "")
+    parts = []
+    for w in entry.work:
+        part = f"{names[w.item]} {_hours(w.hours)}"
+        parts.append(tr("{part}, done", part=part) if w.done else part)
+    parts += [tr("{job} done", job=words.plain(project.jobs_by_id[name].name)) for name in entry.jobs_done]
+    return f"{_hours(entry.hours)} ({'; '.join(parts)})" if parts else _hours(entry.hours)
+
+
+def _hours(value: float) -> str:
+    """To the minute and finer, as it was typed."""
+    return tr("{hours} h", hours=decimal(value, 3, least=0))
 
 
 def _once(texts: list[str], flag: str) -> list[str]:
     names = [text.partition("=")[0] for text in texts]
     for name in names:
         if names.count(name) > 1:
-            raise BadInput(f"{flag} names {name!r} twice")
+            raise BadInput(tr("{option} names {name} twice", option=flag, name=repr(name)))
     return texts
 
 
 def _pair(text: str, flag: str) -> tuple[str, float]:
     name, equals, amount = text.partition("=")
     if not equals or not name:
-        raise BadInput(f"{flag} {text!r}: write ID=HOURS, for example ref-boards=1.5")
+        raise BadInput(tr("{option} {text}: write ID=HOURS, for example ref-boards=1.5", option=flag, text=repr(text)))
     try:
         return name, options.hours(amount)
     except argparse.ArgumentTypeError as error:
@@ -108,17 +120,21 @@ def _pair(text: str, flag: str) -> tuple[str, float]:
 def _left(text: str) -> tuple[str, tuple[float, float | None]]:
     name, equals, amounts = text.partition("=")
     if not equals or not name:
-        raise BadInput(f"--left {text!r}: write ID=LIKELY or ID=LIKELY:HIGH in hours, for example block=2:3.5")
+        raise BadInput(
+            tr("--left {text}: write ID=LIKELY or ID=LIKELY:HIGH in hours, for example block=2:3.5", text=repr(text))
+        )
     likely, colon, high = amounts.partition(":")
     try:
         median = float(likely)
         enough = float(high) if colon else None
     except ValueError:
-        raise BadInput(f"--left {text!r}: hours are written as numbers, for example block=2:3.5") from None
+        raise BadInput(
+            tr("--left {text}: hours are written as numbers, for example block=2:3.5", text=repr(text))
+        ) from None
     if not 0 <= median <= (median if enough is None else enough) < 10_000:
-        raise BadInput(f"--left {text!r}: 0 <= LIKELY <= HIGH < 10000 is needed")
+        raise BadInput(tr("--left {text}: 0 <= LIKELY <= HIGH < 10000 is needed", text=repr(text)))
     if median == 0 and enough:
-        raise BadInput(f"--left {text!r}: LIKELY must be above 0 when HIGH is")
+        raise BadInput(tr("--left {text}: LIKELY must be above 0 when HIGH is", text=repr(text)))
     return name, (median, enough)
 
 
