@@ -12,7 +12,7 @@ from nightplan.actions.values import changed, made
 from nightplan.brief.findings import Report
 from nightplan.brief.handin import KEEP, FileState, Sheet, handins_of, make_sheet, store, verify
 from nightplan.brief.kinds import KINDS
-from nightplan.brief.presets import PRESETS, preset
+from nightplan.brief.presets import PRESET_WORDS, PRESETS, preset
 from nightplan.brief.rules import (
     MAX_DELIVERABLES,
     MAX_RULES,
@@ -220,6 +220,7 @@ __all__ = [
     "KEEP",
     "KINDS",
     "PRESETS",
+    "PRESET_WORDS",
     "Deliverable",
     "FileState",
     "Progress",

@@ -19,7 +19,6 @@ _STEADY = [_rule("scan", "progressive"), _rule("pixel-aspect", 1, strength="shou
 
 _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
     "animated shot, 1080p, 24 fps": {
-        "words": tr("animated shot, 1080p, 24 fps"),
         "name": tr("Animated shot, 1080p, 24 fps"),
         "what": "movie",
         "rules": [
@@ -32,7 +31,6 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
         ],
     },
     "animated shot as frames, 1080p, 24 fps": {
-        "words": tr("animated shot as frames, 1080p, 24 fps"),
         "name": tr("Animated shot as frames, 1080p, 24 fps"),
         "what": "sequence",
         "fps": 24,
@@ -44,19 +42,16 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
         ],
     },
     "still, 4K": {
-        "words": tr("still, 4K"),
         "name": tr("Still, 4K"),
         "what": "image",
         "rules": [_rule("image-format", ["PNG", "JPEG"], ONE_OF), _rule("long-side", 3840, AT_LEAST)],
     },
     "still, large, for print": {
-        "words": tr("still, large, for print"),
         "name": tr("Still, large, for print"),
         "what": "image",
         "rules": [_rule("image-format", ["TIFF", "PNG"], ONE_OF), _rule("long-side", 6000, AT_LEAST)],
     },
     "square loop": {
-        "words": tr("square loop"),
         "name": tr("Square loop"),
         "what": "movie",
         "rules": [
@@ -70,7 +65,6 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
         ],
     },
     "upright clip, 9:16": {
-        "words": tr("upright clip, 9:16"),
         "name": tr("Upright clip, 9:16"),
         "what": "movie",
         "rules": [
@@ -81,7 +75,6 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
         ],
     },
     "turntable": {
-        "words": tr("turntable"),
         "name": tr("Turntable"),
         "what": "movie",
         "rules": [
@@ -93,7 +86,6 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
         ],
     },
     "making-of film": {
-        "words": tr("making-of film"),
         "name": tr("Making-of film"),
         "what": "movie",
         "rules": [
@@ -105,7 +97,6 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
         ],
     },
     "source ZIP": {
-        "words": tr("source ZIP"),
         "name": tr("Source ZIP"),
         "what": "zip",
         "rules": [
@@ -114,13 +105,11 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
         ],
     },
     "clay and wire stills": {
-        "words": tr("clay and wire stills"),
         "name": tr("Clay and wire stills"),
         "what": "folder",
         "rules": [_rule("tree", ["*clay*", "*wire*"], AT_LEAST), _rule("image-format", ["PNG", "JPEG"], ONE_OF)],
     },
     "short text": {
-        "words": tr("short text"),
         "name": tr("Short text"),
         "what": "text",
         "rules": [_rule("text-length", 200, AT_MOST)],
@@ -130,7 +119,7 @@ _PRESETS: dict[str, dict[str, Any]] = {  # untranslated: keys
 #: their keys
 PRESETS: tuple[str, ...] = tuple(_PRESETS)
 #: what people read for each
-PRESET_WORDS: dict[str, str] = {key: raw["words"] for key, raw in _PRESETS.items()}
+PRESET_WORDS: dict[str, str] = {key: raw["name"] for key, raw in _PRESETS.items()}
 
 
 def preset(name: str, *, id: str = "piece") -> Deliverable:
@@ -148,5 +137,4 @@ def preset(name: str, *, id: str = "piece") -> Deliverable:
         seen[rule["kind"]] = seen.get(rule["kind"], 0) + 1
         number = f"-{seen[rule['kind']]}" if seen[rule["kind"]] > 1 else ""
         rules.append({"id": rule["kind"] + number, **rule})
-    keys = {key: value for key, value in raw.items() if key != "words"}
-    return Deliverable.model_validate({"id": id, **keys, "rules": rules})
+    return Deliverable.model_validate({"id": id, **raw, "rules": rules})

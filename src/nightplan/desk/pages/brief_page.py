@@ -109,11 +109,11 @@ class BriefPage(Page):
 
     @Slot()
     def _fill_usual(self) -> None:
-        from nightplan.actions.brief import PRESETS
+        from nightplan.actions.brief import PRESET_WORDS
 
         if self.usual.isEmpty():
-            for name in PRESETS:
-                self.usual.addAction(name[0].upper() + name[1:], self._add).setData(("usual", name))
+            for key, words in PRESET_WORDS.items():
+                self.usual.addAction(words, self._add).setData(("usual", key))
 
     @Slot()
     def _fill_rule_menu(self) -> None:
