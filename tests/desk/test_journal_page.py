@@ -143,14 +143,14 @@ def test_words_and_the_making_of(qtbot: QtBot, page: JournalPage, services: Fake
     assert (tmp_path / "a.png").exists()
 
 
-def test_two_captures_are_compared(window: MainWindow, page: JournalPage, tmp_path: Path) -> None:
+def test_two_captures_are_compared(qtbot: QtBot, window: MainWindow, page: JournalPage, tmp_path: Path) -> None:
     page.add_pictures([picture(tmp_path / "a.png"), picture(tmp_path / "b.png", "#aa3322")])
     page.captures.selectAll()
     page.compare.click()
-    assert page.pair.isVisible()
+    qtbot.waitUntil(page.pair.isVisible)
     assert page.pair.words.text() == "a.png and b.png: left and right."
     page.pair.difference.click()
-    assert "what differs" in page.pair.words.text()
+    qtbot.waitUntil(lambda: "what differs" in page.pair.words.text())
     page.pair.close_button.click()
     assert not page.pair.isVisible()
     # one by one
@@ -161,7 +161,7 @@ def test_two_captures_are_compared(window: MainWindow, page: JournalPage, tmp_pa
     page.captures.clearSelection()
     page.captures.item(1).setSelected(True)
     page.compare.click()
-    assert page.pair.isVisible()
+    qtbot.waitUntil(page.pair.isVisible)
 
 
 def test_a_capture_that_is_gone_keeps_its_words(qtbot: QtBot, page: JournalPage, tmp_path: Path) -> None:
@@ -271,10 +271,11 @@ def test_an_unsaved_project_says_what_is_missing(make_window: Make, services: Fa
     assert not page.evening_card.isVisible()
 
 
-def test_every_control_has_a_name_and_can_be_reached(page: JournalPage, tmp_path: Path) -> None:
+def test_every_control_has_a_name_and_can_be_reached(qtbot: QtBot, page: JournalPage, tmp_path: Path) -> None:
     page.add_pictures([picture(tmp_path / "a.png"), picture(tmp_path / "b.png")])
     page.captures.selectAll()
     page.compare.click()
+    qtbot.waitUntil(page.pair.isVisible)
     assert nameless(page) == []
     assert doubled(page) == []
     assert out_of_reach(page) == []

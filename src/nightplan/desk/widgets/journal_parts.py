@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,10 +22,11 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk import words as day_words
+from nightplan.desk.background import Background
 from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.short_label import tip_text
-from nightplan.model.errors import BadInput, NightplanError
+from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
     from nightplan.actions.journal import Asked
@@ -138,6 +140,11 @@ class PairCard(QFrame):
         self.host = host
         self._folder: Path | None = None
         self._pair: tuple[str, str] | None = None
+        self.work = Background(self)
+        self.work.done.connect(self._drawn)
+        self.work.refused.connect(host.say)
+        self.work.failed.connect(host.services.fault)
+        host.document.closing.connect(self.work.close)
         column = card_column(self, "Two captures")
         self.words = wrapped()
         column.addWidget(self.words)
@@ -161,17 +168,24 @@ class PairCard(QFrame):
 
     @Slot()
     def _draw(self) -> None:
-        from nightplan.files.captures import compared
-
         if self._pair is None or self._folder is None:
             return
-        one, two = self._pair
+        first, second = (self._folder / name for name in self._pair)
         apart = self.difference.isChecked()
-        try:
-            data = compared(self._folder / one, self._folder / two, how="difference" if apart else "beside", tall=540)
-        except NightplanError as error:
-            self.host.say(str(error))
+
+        def work(progress: Callable[[float], None]) -> tuple[bytes, bool]:
+            from nightplan.files.captures import compared
+
+            # pictures of a camera or a render take their time
+            return compared(first, second, how="difference" if apart else "beside", tall=540), apart
+
+        self.work.start("pair", work)
+
+    @Slot(object)
+    def _drawn(self, told: tuple[str, tuple[bytes, bool]]) -> None:
+        if self._pair is None:
             return
+        (one, two), (data, apart) = self._pair, told[1]
         self.show()
         picture = QPixmap()
         picture.loadFromData(data)
