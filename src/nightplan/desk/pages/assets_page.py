@@ -23,9 +23,10 @@ from PySide6.QtWidgets import (
 from nightplan.desk.background import Background
 from nightplan.desk.fields import button, card, columns_of, editable_box, form, set_box_text, turn_to_fit, wrapped
 from nightplan.desk.pages import Page
-from nightplan.desk.widgets.asset_parts import EntryCard, FindingsCard, identifier, licence_name
+from nightplan.desk.widgets.asset_parts import KIND_WORDS, EntryCard, FindingsCard, identifier, licence_name
 from nightplan.desk.widgets.flow import Flow
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.actions.assets import Asset, FilesSeen
@@ -33,22 +34,23 @@ if TYPE_CHECKING:
     from nightplan.desk.theme import Theme
     from nightplan.model.project import Project
 
+#: field, its label, and what undo calls a change of it
 _TEXTS = (
-    ("title", "Title"),
-    ("author", "Author"),
-    ("source", "Source"),
-    ("changes", "Changes"),
-    ("where", "Where used"),
-    ("files", "Files"),
-    ("cost", "Cost"),
-    ("receipt", "Receipt"),
-    ("terms", "Terms"),
+    ("title", tr("Title"), tr("Change the title")),
+    ("author", tr("Author"), tr("Change the author")),
+    ("source", tr("Source"), tr("Change the source")),
+    ("changes", tr("Changes"), tr("Change the changes")),
+    ("where", tr("Where used"), tr("Change where it is used")),
+    ("files", tr("Files"), tr("Change the files")),
+    ("cost", tr("Cost"), tr("Change the cost")),
+    ("receipt", tr("Receipt"), tr("Change the receipt")),
+    ("terms", tr("Terms"), tr("Change the terms")),
 )
 _HINTS = {
-    "source": "an address, a book, a person",
-    "changes": "what you changed, for the credit",
-    "files": "beside the project file, with ; between; a folder stands for all in it",
-    "terms": "what a licence of its own allows",
+    "source": tr("an address, a book, a person"),
+    "changes": tr("what you changed, for the credit"),
+    "files": tr("beside the project file, with ; between; a folder stands for all in it"),
+    "terms": tr("what a licence of its own allows"),
 }
 
 
@@ -56,8 +58,8 @@ class AssetsPage(Page):
     """A list, the fields of the one that is chosen, the rules of the entry, and what follows from all that."""
 
     id = "assets"
-    title = "Assets"
-    tip = "What others made, licences and credits"
+    title = tr("Assets")
+    tip = tr("What others made, licences and credits")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -78,23 +80,26 @@ class AssetsPage(Page):
         self.columns = columns_of(self, sides)
 
     def _list_card(self) -> QFrame:
-        frame, column = card("What others made")
+        frame, column = card(tr("What others made"))
         self.empty = wrapped(
-            "Write down everything in the piece that you did not make yourself: models, textures, skies, music, fonts. "
-            "The credits write themselves, and a licence that does not fit is found before the hand-in."
+            tr(
+                "Write down everything in the piece that you did not make yourself: models, textures, skies, music, "
+                "fonts. "
+                "The credits write themselves, and a licence that does not fit is found before the hand-in."
+            )
         )
         column.addWidget(self.empty)
         self.list = QListWidget()
-        self.list.setAccessibleName("Assets")
+        self.list.setAccessibleName(tr("Assets"))
         self.list.setFixedHeight(self.fontMetrics().height() * 9)
         self.list.currentRowChanged.connect(self._chosen)
         column.addWidget(self.list)
         row = QWidget()
         grid = Flow(row)
-        self.add = button("Add an asset", self._add)
-        self.remove = button("Take it out", self._remove)
-        self.import_list = button("Read a list (CSV)…", self._import)
-        self.look = button("Files that none covers", self._look)
+        self.add = button(tr("Add an asset"), self._add)
+        self.remove = button(tr("Take it out"), self._remove)
+        self.import_list = button(tr("Read a list (CSV)…"), self._import)
+        self.look = button(tr("Files that none covers"), self._look)
         for each in (self.add, self.remove, self.import_list, self.look):
             grid.addWidget(each)
         column.addWidget(row)
@@ -104,9 +109,9 @@ class AssetsPage(Page):
         return frame
 
     def _fields_card(self) -> QFrame:
-        self.fields_card, column = card("The asset")
+        self.fields_card, column = card(tr("The asset"))
         rows = form()
-        for key, label in _TEXTS:
+        for key, label, _ in _TEXTS:
             field = QLineEdit()
             field.setObjectName(key)
             field.setPlaceholderText(_HINTS.get(key, ""))
@@ -115,18 +120,18 @@ class AssetsPage(Page):
             field.setAccessibleName(label)
             self.fields[key] = field
             rows.addRow(label, field)
-        self.licence = editable_box("Licence")
+        self.licence = editable_box(tr("Licence"))
         line = self.licence.lineEdit()
         assert line is not None
         line.editingFinished.connect(self._licence_edited)
         self.licence.activated.connect(self._licence_edited)
         self.kind = QComboBox()
-        self.kind.setAccessibleName("Kind")
+        self.kind.setAccessibleName(tr("Kind"))
         self.kind.activated.connect(self._kind_chosen)
-        self.adapted = QCheckBox("Changed, or built into a picture")
+        self.adapted = QCheckBox(tr("Changed, or built into a picture"))
         self.adapted.clicked.connect(self._adapted_clicked)
-        rows.insertRow(3, "Licence", self.licence)
-        rows.insertRow(1, "Kind", self.kind)
+        rows.insertRow(3, tr("Licence"), self.licence)
+        rows.insertRow(1, tr("Kind"), self.kind)
         column.addLayout(rows)
         column.addWidget(self.adapted)
         return self.fields_card
@@ -144,7 +149,8 @@ class AssetsPage(Page):
         self._filling = True
         try:
             if not self.kind.count():
-                self.kind.addItems(KINDS)
+                for kind in KINDS:
+                    self.kind.addItem(KIND_WORDS[kind], kind)
                 self.licence.addItems([x.name for x in LICENCES.values()])
             try:
                 self._assets, said = assets_of(project), said_by(project)
@@ -200,7 +206,7 @@ class AssetsPage(Page):
             if field.text() != text:
                 field.setText(text)
         set_box_text(self.licence, licence_name(asset.licence))
-        self.kind.setCurrentText(asset.kind)
+        self.kind.setCurrentIndex(self.kind.findData(asset.kind))
         self.adapted.setChecked(asset.adapted)
 
     @Slot(int)
@@ -247,33 +253,33 @@ class AssetsPage(Page):
             try:
                 value = float(text.replace(",", ".")) if text else None
             except ValueError:
-                self.host.say(f"Cost = {text[:40]}: a number is accepted, for example 12.50")
+                self.host.say(tr("Cost = {text}: a number is accepted, for example 12.50", text=text[:40]))
                 field.setText(_shown(asset, key))
                 return
-        self._change(f"Change the {key}", **{key: value})
+        self._change(next(label for field, _, label in _TEXTS if field == key), **{key: value})
 
     @Slot()
     def _licence_edited(self) -> None:
         asset = self.current
         text = self.licence.currentText().strip()
         if asset is not None and text != licence_name(asset.licence):
-            self._change("Change the licence", licence=identifier(text))
+            self._change(tr("Change the licence"), licence=identifier(text))
 
     @Slot()
     def _kind_chosen(self) -> None:
         asset = self.current
-        if asset is not None and self.kind.currentText() != asset.kind:
-            self._change("Change the kind", kind=self.kind.currentText())
+        if asset is not None and self.kind.currentData() != asset.kind:
+            self._change(tr("Change the kind"), kind=self.kind.currentData())
 
     @Slot()
     def _adapted_clicked(self) -> None:
-        self._change("Changed or not", adapted=self.adapted.isChecked())
+        self._change(tr("Changed or not"), adapted=self.adapted.isChecked())
 
     @Slot()
     def _add(self) -> None:
         from nightplan.actions.assets import add_asset
 
-        if self.host.change("Add an asset", lambda p: add_asset(p, "New asset")):
+        if self.host.change(tr("Add an asset"), lambda p: add_asset(p, tr("New asset"))):
             self.list.setCurrentRow(self.list.count() - 1)
             self.fields["title"].setFocus()
             self.fields["title"].selectAll()
@@ -285,13 +291,15 @@ class AssetsPage(Page):
         asset = self.current
         if asset is not None:
             key = asset.id
-            self.host.change(f"Take out {asset.title}", lambda p: remove_asset(p, key))
+            self.host.change(tr("Take out {asset}", asset=asset.title), lambda p: remove_asset(p, key))
 
     # ---- files -------------------------------------------------------------------------------
     @Slot()
     def _import(self) -> None:
         folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
-        self.host.services.ask_file(self, "Read a list of assets", folder, "Lists (*.csv *.tsv)", self.read_list)
+        self.host.services.ask_file(
+            self, tr("Read a list of assets"), folder, tr("Lists ({patterns})", patterns="*.csv *.tsv"), self.read_list
+        )
 
     def read_list(self, path: str | None) -> None:
         """Read a list as CSV; what was read is said."""
@@ -303,28 +311,28 @@ class AssetsPage(Page):
             with open(path, "rb") as file:
                 data = file.read(2_000_001)
         except OSError as error:
-            self.host.say(f"{os.path.basename(path)} cannot be read: {error.strerror}")
+            self.host.say(tr("{file} cannot be read: {why}", file=os.path.basename(path), why=error.strerror))
             return
         told: list[str] = []
 
         def make(project: Project) -> Project:
             read = import_assets(project, data)
-            told.append(f"{read.added} added, {read.updated} renewed.")
+            told.append(tr("{added} added, {renewed} renewed.", added=read.added, renewed=read.updated))
             if read.ignored:
-                told.append(f"Not read: {', '.join(read.ignored[:5])}.")
+                told.append(tr("Not read: {columns}.", columns=", ".join(read.ignored[:5])))
             return read.project
 
-        if self.host.change("Read a list of assets", make):
+        if self.host.change(tr("Read a list of assets"), make):
             self.host.say(" ".join(told))
 
     @Slot()
     def _look(self) -> None:
         self.seen.show()
         if self.host.document.path is None:
-            self.seen.setText("Save the project first: the folder that it lies in is looked through.")
+            self.seen.setText(tr("Save the project first: the folder that it lies in is looked through."))
             return
         project, folder = self.host.project, Path(self.host.document.path).parent
-        self.seen.setText("Looking through the folder…")
+        self.seen.setText(tr("Looking through the folder…"))
 
         def work(progress: Callable[[float], None]) -> FilesSeen:
             from nightplan.actions.assets import files_without_asset
@@ -343,13 +351,21 @@ class AssetsPage(Page):
         lines = []
         if seen.uncovered:
             shown = ", ".join(seen.uncovered[:12])
-            more = f" and {len(seen.uncovered) - 12} more" if len(seen.uncovered) > 12 else ""
-            lines.append(f"No asset covers {shown}{more}. Name the file or its folder in an asset; own work, too.")
+            lines.append(
+                trn(
+                    "No asset covers {files} and {n} more. Name the file or its folder in an asset; own work, too.",
+                    "No asset covers {files} and {n} more. Name the file or its folder in an asset; own work, too.",
+                    len(seen.uncovered) - 12,
+                    files=shown,
+                )
+                if len(seen.uncovered) > 12
+                else tr("No asset covers {files}. Name the file or its folder in an asset; own work, too.", files=shown)
+            )
         if seen.missing:
-            lines.append(f"Not there: {', '.join(path for _, path in seen.missing[:12])}.")
+            lines.append(tr("Not there: {files}.", files=", ".join(path for _, path in seen.missing[:12])))
         if not seen.complete:
-            lines.append("There are more files than were looked at.")
-        self.seen.setText(" ".join(lines) or "Every file in the folder is covered by an asset.")
+            lines.append(tr("There are more files than were looked at."))
+        self.seen.setText(" ".join(lines) or tr("Every file in the folder is covered by an asset."))
 
 
 def _shown(asset: Asset, key: str) -> str:

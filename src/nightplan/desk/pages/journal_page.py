@@ -41,6 +41,7 @@ from nightplan.desk.widgets.journal_parts import AskedCard, KeptText, PairCard
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.watched_folder import WatchedFolder
 from nightplan.model.errors import BadInput, NightplanError
+from nightplan.speech import tr, trc, trn
 
 if TYPE_CHECKING:
     from nightplan.actions.journal import Capture, Day
@@ -55,8 +56,8 @@ class JournalPage(Page):
     """Evenings on one side, what one of them holds on the other."""
 
     id = "journal"
-    title = "Journal"
-    tip = "Captures and notes, evening by evening"
+    title = tr("Journal")
+    tip = tr("Captures and notes, evening by evening")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -85,14 +86,16 @@ class JournalPage(Page):
         self.columns = columns_of(self, sides, (2, 3))
 
     def _days_card(self) -> QFrame:
-        frame, column = card("Evenings so far")
+        frame, column = card(tr("Evenings so far"))
         self.empty = wrapped(
-            "The journal begins with the first evening that you tick off. Each evening holds your captures and a note; "
-            "the making-of is written out of them."
+            tr(
+                "The journal begins with the first evening that you tick off. "
+                "Each evening holds your captures and a note; the making-of is written out of them."
+            )
         )
         column.addWidget(self.empty)
         self.list = QListWidget()
-        self.list.setAccessibleName("Evenings so far")
+        self.list.setAccessibleName(tr("Evenings so far"))
         self.list.setFixedHeight(self.fontMetrics().height() * 14)
         self.list.currentRowChanged.connect(self._day_chosen)
         column.addWidget(self.list)
@@ -105,17 +108,17 @@ class JournalPage(Page):
         self.what.setProperty("role", "muted")
         column.addWidget(self.what)
         self.note = KeptText()
-        self.note.setAccessibleName("Note of the evening")
-        self.note.setPlaceholderText("What went wrong, and what fixed it?")
+        self.note.setAccessibleName(tr("Note of the evening"))
+        self.note.setPlaceholderText(tr("What went wrong, and what fixed it?"))
         self.note.setTabChangesFocus(True)
         self.note.setFixedHeight(self.fontMetrics().height() * 5)
         self.note.left.connect(self._note_left)
         column.addWidget(self.note)
-        self.none = wrapped("No captures yet: drop pictures here, paste one (Ctrl+V), or have a folder watched.")
+        self.none = wrapped(tr("No captures yet: drop pictures here, paste one (Ctrl+V), or have a folder watched."))
         self.none.setProperty("role", "muted")
         column.addWidget(self.none)
         self.captures = QListWidget()
-        self.captures.setAccessibleName("Captures of the evening")
+        self.captures.setAccessibleName(tr("Captures of the evening"))
         self.captures.setViewMode(QListWidget.ViewMode.IconMode)
         self.captures.setResizeMode(QListWidget.ResizeMode.Adjust)
         self.captures.setMovement(QListWidget.Movement.Static)
@@ -127,26 +130,26 @@ class JournalPage(Page):
         column.addWidget(self.captures)
         row = QWidget()
         flow = Flow(row)
-        self.add = button("Add a picture…", self._add)
-        self.paste = button("Paste a picture", self._paste)
-        self.folder = button("Watch a folder…", self._ask_folder)
-        self.remove = button("Take it out", self._remove)
-        self.compare = button("Compare", self._compare)
+        self.add = button(tr("Add a picture…"), self._add)
+        self.paste = button(tr("Paste a picture"), self._paste)
+        self.folder = button(tr("Watch a folder…"), self._ask_folder)
+        self.remove = button(tr("Take it out"), self._remove)
+        self.compare = button(tr("Compare"), self._compare)
         for each in (self.add, self.paste, self.folder, self.remove, self.compare):
             flow.addWidget(each)
         column.addWidget(row)
         self.words = QLineEdit()
-        self.words.setAccessibleName("Words for the capture")
-        self.words.setPlaceholderText("Words for the chosen capture")
+        self.words.setAccessibleName(tr("Words for the capture"))
+        self.words.setPlaceholderText(tr("Words for the chosen capture"))
         self.words.setMaxLength(2_000)
         self.words.editingFinished.connect(self._words_edited)
         column.addWidget(self.words)
         self.stage = QComboBox()
-        self.stage.setAccessibleName("Chapter of the capture")
-        self.stage.setToolTip("Chapter of the making-of that it is shown in")
+        self.stage.setAccessibleName(tr("Chapter of the capture"))
+        self.stage.setToolTip(tr("Chapter of the making-of that it is shown in"))
         self.stage.activated.connect(self._stage_chosen)
         column.addWidget(self.stage)
-        self.show_it = QCheckBox("Show it in the making-of")
+        self.show_it = QCheckBox(tr("Show it in the making-of"))
         self.show_it.clicked.connect(self._show_clicked)
         column.addWidget(self.show_it)
         return self.evening_card
@@ -190,11 +193,11 @@ class JournalPage(Page):
     @staticmethod
     def _day_words(project: Project, day: Day) -> str:
         if not day.happened:
-            return f"{words.day(day.date)} · did not happen"
+            return tr("{day} · did not happen", day=words.day(day.date))
         names = ", ".join(project.stages_by_id[s].name for s, _ in day.stages[:3])
         parts = [words.day(day.date), words.hours(day.hours), names]
         if day.captures:
-            parts.append(words.count(len(day.captures), "capture"))
+            parts.append(trn("{n} capture", "{n} captures", len(day.captures)))
         return " · ".join(p for p in parts if p)
 
     @property
@@ -223,7 +226,7 @@ class JournalPage(Page):
         if day is None:
             return
         self.heading.setText(words.day(day.date))
-        self.what.setText("Done: " + ", ".join(day.done) if day.done else "")
+        self.what.setText(tr("Done: {items}", items=", ".join(day.done)) if day.done else "")
         self.what.setVisible(bool(day.done))
         if self.note.toPlainText() != day.note:
             self.note.setPlainText(day.note)
@@ -254,9 +257,11 @@ class JournalPage(Page):
 
     def _fill_stages(self, chosen: Capture | None) -> None:
         project, day = self.host.project, self.day
-        usual = project.stages_by_id[day.stages[0][0]].name if day is not None and day.stages else "none"
-        rows: list[tuple[str, str | None]] = [(f"Chapter of the evening: {usual}", None)]
-        rows += [(f"Chapter: {stage.name}", stage.id) for stage in project.stages]
+        usual = (
+            project.stages_by_id[day.stages[0][0]].name if day is not None and day.stages else trc("chapter", "none")
+        )
+        rows: list[tuple[str, str | None]] = [(tr("Chapter of the evening: {chapter}", chapter=usual), None)]
+        rows += [(tr("Chapter: {chapter}", chapter=stage.name), stage.id) for stage in project.stages]
         if rows != [(self.stage.itemText(n), self.stage.itemData(n)) for n in range(self.stage.count())]:
             self.stage.clear()
             for text, key in rows:
@@ -340,7 +345,7 @@ class JournalPage(Page):
         text = self.note.toPlainText()
         if day is not None and not self._filling and text != day.note:
             date = day.date
-            self.host.change(f"Note of {words.day(date)}", lambda p: set_note(p, date, text))
+            self.host.change(tr("Note of {day}", day=words.day(date)), lambda p: set_note(p, date, text))
 
     def add_pictures(self, paths: list[Path]) -> bool:
         """Captures for the chosen evening, one step of undo."""
@@ -350,10 +355,10 @@ class JournalPage(Page):
         if not paths:
             return False
         if date is None:
-            self.host.say("Tick off an evening first; captures belong to one.")
+            self.host.say(tr("Tick off an evening first; captures belong to one."))
             return False
         if folder is None:
-            self.host.say("Save the project first; captures are named from where it lies.")
+            self.host.say(tr("Save the project first; captures are named from where it lies."))
             return False
         names = [stored_path(path, folder) for path in paths]
 
@@ -363,13 +368,14 @@ class JournalPage(Page):
             return project
 
         self._tried.difference_update(names)
-        return self.host.change(f"Captures of {words.day(date)}", make)
+        return self.host.change(tr("Captures of {day}", day=words.day(date)), make)
 
     @Slot()
     def _add(self) -> None:
         folder = self._folder or Path.home()
-        filters = "Pictures (*.png *.jpg *.jpeg *.webp *.tif *.tiff *.bmp *.gif)"
-        self.host.services.ask_file(self, "Add a capture", str(folder), filters, self._picture_chosen)
+        patterns = "*.png *.jpg *.jpeg *.webp *.tif *.tiff *.bmp *.gif"
+        filters = tr("Pictures ({patterns})", patterns=patterns)
+        self.host.services.ask_file(self, tr("Add a capture"), str(folder), filters, self._picture_chosen)
 
     def _picture_chosen(self, path: str | None) -> None:
         if path is not None:
@@ -384,7 +390,7 @@ class JournalPage(Page):
         elif data.hasImage():
             self.keep_image(QGuiApplication.clipboard().image())
         else:
-            self.host.say("There is no picture to paste.")
+            self.host.say(tr("There is no picture to paste."))
 
     def keep_image(self, image: QImage) -> None:
         """A picture that is in no file yet becomes one beside the project."""
@@ -392,7 +398,7 @@ class JournalPage(Page):
 
         date, folder = self.date, self._folder
         if date is None or folder is None or image.isNull():
-            self.host.say("Save the project and choose an evening first; then a picture can be pasted.")
+            self.host.say(tr("Save the project and choose an evening first; then a picture can be pasted."))
             return
         store = QByteArray()
         buffer = QBuffer(store)
@@ -418,7 +424,7 @@ class JournalPage(Page):
         date, chosen = self.date, self.capture
         if date is not None and chosen is not None:
             path = chosen.path
-            self.host.change("Take a capture out", lambda p: remove_capture(p, date, path))
+            self.host.change(tr("Take a capture out"), lambda p: remove_capture(p, date, path))
 
     def _change_capture(self, label: str, **changes: Any) -> None:
         from nightplan.actions.journal import change_capture
@@ -432,23 +438,23 @@ class JournalPage(Page):
     def _words_edited(self) -> None:
         chosen = self.capture
         if chosen is not None and self.words.text().strip() != " ".join(chosen.note.split()):
-            self._change_capture("Words for a capture", note=self.words.text().strip())
+            self._change_capture(tr("Words for a capture"), note=self.words.text().strip())
 
     @Slot()
     def _stage_chosen(self) -> None:
         chosen, key = self.capture, self.stage.currentData()
         if chosen is not None and key != chosen.stage:
-            self._change_capture("Chapter of a capture", stage=key)
+            self._change_capture(tr("Chapter of a capture"), stage=key)
 
     @Slot()
     def _show_clicked(self) -> None:
-        self._change_capture("Show a capture or not", show=self.show_it.isChecked())
+        self._change_capture(tr("Show a capture or not"), show=self.show_it.isChecked())
 
     # ---- a folder that is watched ------------------------------------------------------------
     @Slot()
     def _ask_folder(self) -> None:
         folder = self._folder or Path.home()
-        self.host.services.ask_folder(self, "Watch a folder for captures", str(folder), self.watch)
+        self.host.services.ask_folder(self, tr("Watch a folder for captures"), str(folder), self.watch)
 
     def watch(self, folder: str | None) -> None:
         """New pictures in this folder become captures of the chosen evening while the window is open."""
@@ -461,13 +467,13 @@ class JournalPage(Page):
         chosen = [str(item.data(_KEY)) for item in self.captures.selectedItems()]
         folder = self._folder
         if folder is None:
-            self.host.say("Save the project first; captures are named from where it lies.")
+            self.host.say(tr("Save the project first; captures are named from where it lies."))
             return
         if len(chosen) == 2:
             one, two = chosen
         elif self._marked is None or not chosen or self._marked in chosen:
             self._marked = chosen[0] if chosen else None
-            self.host.say("Now choose the other capture, on any evening, and press Compare again.")
+            self.host.say(tr("Now choose the other capture, on any evening, and press Compare again."))
             return
         else:
             one, two = self._marked, chosen[0]

@@ -11,24 +11,49 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QFrame, QPushButton, QVBoxLa
 from nightplan.desk.fields import button, card_column, editable_box, emptied, form, set_box_text, wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.short_label import tip_text
+from nightplan.speech import tr, trc, trn
 
 if TYPE_CHECKING:
     from nightplan.actions.assets import Asset, AssetFinding, Said
     from nightplan.desk.host import DeskHost
 
+#: as in the file -> as it is shown
+KIND_WORDS = {
+    "model": trc("kind of asset", "model"),
+    "texture": trc("kind of asset", "texture"),
+    "hdri": trc("kind of asset", "hdri"),
+    "rig": trc("kind of asset", "rig"),
+    "motion": trc("kind of asset", "motion"),
+    "footage": trc("kind of asset", "footage"),
+    "music": trc("kind of asset", "music"),
+    "sound": trc("kind of asset", "sound"),
+    "font": trc("kind of asset", "font"),
+    "code": trc("kind of asset", "code"),
+    "other": trc("kind of asset", "other"),
+}
 _CHECKS = (
-    ("prize", "There is a prize"),
-    ("paid_channel", "Shown where it earns money"),
-    ("promotion", "The organiser may advertise with it"),
-    ("scene_files", "Scene files are handed in"),
+    ("prize", tr("There is a prize")),
+    ("paid_channel", tr("Shown where it earns money")),
+    ("promotion", tr("The organiser may advertise with it")),
+    ("scene_files", tr("Scene files are handed in")),
 )
 _THIRD = (
-    ("allowed", "allowed"),
-    ("credited", "allowed, each one credited"),
-    ("free only", "free ones only"),
-    ("none", "not allowed"),
+    ("allowed", trc("of things made by others", "allowed")),
+    ("credited", tr("allowed, each one credited")),
+    ("free only", tr("free ones only")),  # untranslated: a value of the file
+    ("none", tr("not allowed")),
 )
-_VERDICTS = {"fail": ("Not like this", "bad"), "hold": ("Holds the hand-in", "bad"), "warn": ("Mind", "warn")}
+_VERDICTS = {
+    "fail": (tr("Not like this"), "bad"),
+    "hold": (tr("Holds the hand-in"), "bad"),
+    "warn": (tr("Mind"), "warn"),
+}
+_SAVED = (
+    (tr("Save the credits as Markdown…"), "md"),
+    (tr("Save the credits as text…"), "txt"),
+    (tr("Save the credits as end title…"), "png"),
+    (tr("Save the list as CSV…"), "csv"),
+)
 _MOST = 60
 
 
@@ -38,7 +63,7 @@ class FindingsCard(QFrame):
     def __init__(self, host: DeskHost, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.host = host
-        column = card_column(self, "What the licences ask")
+        column = card_column(self, tr("What the licences ask"))
         self.verdict = wrapped()
         self.verdict.setProperty("role", "heading")
         column.addWidget(self.verdict)
@@ -49,8 +74,8 @@ class FindingsCard(QFrame):
         column.addWidget(self.notice)
         row = QWidget()
         flow = Flow(row)
-        for text, kind in (("Markdown", "md"), ("text", "txt"), ("end title", "png"), ("list", "csv")):
-            save = button(f"Save the credits as {text}…" if kind != "csv" else "Save the list as CSV…", self._save)
+        for text, kind in _SAVED:
+            save = button(text, self._save)
             save.setProperty("kind", kind)
             flow.addWidget(save)
         column.addWidget(row)
@@ -63,23 +88,32 @@ class FindingsCard(QFrame):
         self.notice.setText(NOTICE)
         names = {a.id: a.title for a in listed}
         if held(found):
-            self.verdict.setText("Do not hand it in like this yet.")
+            self.verdict.setText(tr("Do not hand it in like this yet."))
         elif found:
-            self.verdict.setText("Nothing stands in the way; some things to mind.")
+            self.verdict.setText(tr("Nothing stands in the way; some things to mind."))
         else:
-            self.verdict.setText("Nothing stands in the way." if listed else "No assets yet.")
+            self.verdict.setText(tr("Nothing stands in the way.") if listed else tr("No assets yet."))
         for f in found[:_MOST]:
-            head, role = _VERDICTS.get(f.verdict, ("Note", "muted"))
+            head, role = _VERDICTS.get(f.verdict, (tr("Note"), "muted"))
             who = ", ".join(names.get(key, key) for key in f.assets[:4])
-            label = wrapped(f"{head} – {who}: {f.rule}. {_sentence(f.why)} What to do: {f.remedy}.")
+            label = wrapped(
+                tr(
+                    "{verdict} – {assets}: {rule}. {why} What to do: {remedy}.",
+                    verdict=head,
+                    assets=who,
+                    rule=f.rule,
+                    why=_sentence(f.why),
+                    remedy=f.remedy,
+                )
+            )
             label.setProperty("role", role)
             self.rows.addWidget(label)
         if len(found) > _MOST:
-            self.rows.addWidget(wrapped(f"And {len(found) - _MOST} more."))
+            self.rows.addWidget(wrapped(trn("And {n} more.", "And {n} more.", len(found) - _MOST)))
 
     def show_fault(self, sentence: str) -> None:
         emptied(self.rows)
-        self.verdict.setText(f"The assets in the file cannot be read: {sentence}")
+        self.verdict.setText(tr("The assets in the file cannot be read: {sentence}", sentence=sentence))
 
     @Slot()
     def _save(self) -> None:
@@ -99,20 +133,20 @@ class EntryCard(QFrame):
         self.host = host
         self._filling = False
         self._result = ""
-        column = card_column(self, "What holds for this entry")
+        column = card_column(self, tr("What holds for this entry"))
         rows = form()
-        self.result = editable_box("Licence of the result")
+        self.result = editable_box(tr("Licence of the result"))
         line = self.result.lineEdit()
         assert line is not None
         line.editingFinished.connect(self._result_edited)
         self.result.activated.connect(self._result_edited)
         self.third = QComboBox()
-        self.third.setAccessibleName("Things made by others")
+        self.third.setAccessibleName(tr("Things made by others"))
         for key, text in _THIRD:
             self.third.addItem(text, key)
         self.third.activated.connect(self._third_chosen)
-        rows.addRow("Licence of the result", self.result)
-        rows.addRow("Things made by others", self.third)
+        rows.addRow(tr("Licence of the result"), self.result)
+        rows.addRow(tr("Things made by others"), self.third)
         column.addLayout(rows)
         self.checks: dict[str, QCheckBox] = {}
         for key, text in _CHECKS:
@@ -141,11 +175,12 @@ class EntryCard(QFrame):
         for key, part in self._parts():
             rules = said.rules.get(key, ())
             part.setEnabled(not rules)
-            reason = "The brief says: " + " · ".join(r.wording or r.kind for r in rules) if rules else ""
+            wording = " · ".join(r.wording or r.kind for r in rules)
+            reason = tr("The brief says: {wording}", wording=wording) if rules else ""
             part.setToolTip(tip_text(reason))
         words = [f"“{r.wording}”" for rules in said.rules.values() for r in rules if r.wording]
         self.from_brief.setVisible(bool(said.rules))
-        told = "What cannot be changed here stands in the rules of the brief"
+        told = tr("What cannot be changed here stands in the rules of the brief")
         self.from_brief.setText(f"{told}: {' '.join(words)}" if words else f"{told}.")
         self._filling = False
 
@@ -156,7 +191,7 @@ class EntryCard(QFrame):
         from nightplan.actions.assets import set_terms
 
         if not self._filling:
-            self.host.change("Change what holds for the entry", lambda p: set_terms(p, **changes))
+            self.host.change(tr("Change what holds for the entry"), lambda p: set_terms(p, **changes))
 
     @Slot()
     def _term_clicked(self) -> None:

@@ -12,6 +12,7 @@ from nightplan.desk.widgets.move_row import odds_line
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import Recovery
+from nightplan.speech import tr
 
 #: letters across below which the button stands under the words
 _ACROSS = 70
@@ -28,16 +29,16 @@ class BestCard(QFrame):
         self.row.setSpacing(10)
         texts = QVBoxLayout()
         texts.setSpacing(3)
-        self.head = PlainLabel("", "heading", wrap=True)
+        self.head = PlainLabel("", role="heading", wrap=True)
         self.moves = PlainLabel("", wrap=True)
         self.odds = PlainLabel("", wrap=True)
-        self.costs = PlainLabel("", "muted", wrap=True)
+        self.costs = PlainLabel("", role="muted", wrap=True)
         for label in (self.head, self.moves, self.odds, self.costs):
             texts.addWidget(label)
         self.row.addLayout(texts, 1)
-        self.button = QPushButton("&Tick these")
+        self.button = QPushButton(tr("&Tick these"))
         self.button.setProperty("role", "primary")
-        self.button.setAccessibleName("Tick the moves of this combination")
+        self.button.setAccessibleName(tr("Tick the moves of this combination"))
         self.row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignVCenter)
 
     def say(self, found: Recovery, project: Project) -> None:
@@ -46,17 +47,17 @@ class BestCard(QFrame):
         self.setVisible(bool(found.gates))
         self.button.setVisible(bool(moves))
         if found.reached and not moves:
-            self.head.setText(f"Nothing has to change: {asked} are reached.")
+            self.head.setText(tr("Nothing has to change: {asked} are reached.", asked=asked))
         elif found.reached:
-            self.head.setText(f"The cheapest way to {asked}")
+            self.head.setText(tr("The cheapest way to {asked}", asked=asked))
         elif moves:
-            self.head.setText(f"No combination of these moves reaches {asked}; this comes nearest")
+            self.head.setText(tr("No combination of these moves reaches {asked}; this comes nearest", asked=asked))
         else:
-            self.head.setText(f"{asked} are out of reach, and no move is left that would help")
+            self.head.setText(tr("{asked} are out of reach, and no move is left that would help", asked=asked))
         self.moves.setText("\n".join(f"+ {m.what}" if len(moves) > 1 else m.what for m in moves))
         self.odds.setText(odds_line(project, found.before, found.combination.odds))
         costs = list(dict.fromkeys(m.cost for m in moves))
-        self.costs.setText(f"costs: {'; '.join(costs)}" if costs else "")
+        self.costs.setText(tr("costs: {costs}", costs="; ".join(costs)) if costs else "")
         for label in (self.moves, self.odds, self.costs):
             label.setVisible(bool(label.text()))
 

@@ -10,6 +10,7 @@ from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QPushButton, QWidget
 
 from nightplan.desk import words
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
@@ -28,7 +29,7 @@ class CaptureOffer(QPushButton):
         #: (title, days that happened) of what was shown before
         self._before: tuple[str, frozenset[dt.date]] | None = None
         self.setProperty("role", "link")
-        self.setAccessibleName("Add captures of the evening just ticked off")
+        self.setAccessibleName(tr("Add captures of the evening just ticked off"))
         self.setShortcut(KEY)
         self.setEnabled(False)
         self.hide()
@@ -53,9 +54,9 @@ class CaptureOffer(QPushButton):
         if project.log_by_date[date].captures:
             return
         self.date = date
-        self.setText(f"Captures of {words.day(date)} ({KEY})")
-        self.setAccessibleName(f"Add captures of {words.day(date)} to the journal")
-        self.setToolTip("Pictures of this evening for the journal and the making-of")
+        self.setText(tr("Captures of {day} ({key})", day=words.day(date), key=KEY))
+        self.setAccessibleName(tr("Add captures of {day} to the journal", day=words.day(date)))
+        self.setToolTip(tr("Pictures of this evening for the journal and the making-of"))
         # setting the text takes the key away
         self.setShortcut(KEY)
         self.setEnabled(True)

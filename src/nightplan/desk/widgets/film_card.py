@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QCheckBox, QDoubleSpinBox, QFrame, QGridLayout, QL
 from nightplan.desk.fields import card_column, padded, wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
@@ -18,9 +19,9 @@ if TYPE_CHECKING:
     from nightplan.model.project import Project
 
 _PARTS = (
-    ("Outline as a page…", "making-of", ".html"),
-    ("Outline as Markdown…", "making-of", ".md"),
-    ("Contact sheet…", "contact-sheet", ".png"),
+    (tr("Outline as a page…"), "making-of", ".html"),
+    (tr("Outline as Markdown…"), "making-of", ".md"),
+    (tr("Contact sheet…"), "contact-sheet", ".png"),
 )
 
 
@@ -34,14 +35,15 @@ class FilmCard(QFrame):
         self._stages: tuple[str, ...] = ()
         self.lengths: dict[str, QLabel] = {}
         self.weights: dict[str, QDoubleSpinBox] = {}
-        column = card_column(self, "Making-of")
+        column = card_column(self, tr("Making-of"))
         self.minutes = padded(QDoubleSpinBox())
-        self.minutes.setAccessibleName("Length of the film in minutes")
+        self.minutes.setAccessibleName(tr("Length of the film in minutes"))
         self.minutes.setRange(0.5, 60.0)
         self.minutes.setSingleStep(0.5)
         self.minutes.setDecimals(1)
         self.minutes.setValue(3.0)
-        self.minutes.setSuffix(" min")
+        # translators: minutes, behind a number
+        self.minutes.setSuffix(tr(" min"))
         self.minutes.valueChanged.connect(self.refresh)
         column.addWidget(self.minutes)
         self.words = wrapped()
@@ -51,8 +53,8 @@ class FilmCard(QFrame):
         self.rows.setVerticalSpacing(4)
         self.rows.setColumnStretch(1, 1)
         column.addLayout(self.rows)
-        self.own = QCheckBox("Weights of my own")
-        self.own.setToolTip("Instead of the hours; a chapter of weight 0 is told in no time")
+        self.own = QCheckBox(tr("Weights of my own"))
+        self.own.setToolTip(tr("Instead of the hours; a chapter of weight 0 is told in no time"))
         self.own.clicked.connect(self._own_clicked)
         column.addWidget(self.own)
         row = QWidget()
@@ -75,7 +77,7 @@ class FilmCard(QFrame):
             self._outline = making_of(project, self.minutes.value())
         except BadInput:
             self._outline = None
-            self.words.setText("There is something to tell once the first evening is ticked off.")
+            self.words.setText(tr("There is something to tell once the first evening is ticked off."))
         weights = weights_of(project)
         self._fill(weights)
 
@@ -86,7 +88,7 @@ class FilmCard(QFrame):
         if tuple(c.stage for c in chapters) != self._stages:
             self._rows_for(tuple((c.stage, c.name) for c in chapters))
         if chapters:
-            self.words.setText("Lengths by your weights:" if weights else "Lengths in proportion to the hours:")
+            self.words.setText(tr("Lengths by your weights:") if weights else tr("Lengths in proportion to the hours:"))
         self.own.setVisible(bool(chapters))
         self.own.setChecked(bool(weights))
         for chapter in chapters:
@@ -110,8 +112,8 @@ class FilmCard(QFrame):
             weight.setRange(0.0, 1000.0)
             weight.setDecimals(1)
             weight.setKeyboardTracking(False)
-            weight.setAccessibleName(f"Weight of the chapter {name}")
-            weight.setToolTip("Weight of this chapter beside the others")
+            weight.setAccessibleName(tr("Weight of the chapter {chapter}", chapter=name))
+            weight.setToolTip(tr("Weight of this chapter beside the others"))
             weight.setProperty("stage", key)
             weight.valueChanged.connect(self._weight_changed)
             self.lengths[key], self.weights[key] = QLabel(), weight
@@ -129,7 +131,7 @@ class FilmCard(QFrame):
         wanted = {c.stage: round(c.hours, 1) for c in outline.chapters} if self.own.isChecked() else {}
         if wanted and not any(wanted.values()):
             wanted = dict.fromkeys(wanted, 1.0)
-        label = "Chapters by weights" if wanted else "Chapters by hours"
+        label = tr("Chapters by weights") if wanted else tr("Chapters by hours")
         self.host.change(label, lambda p: set_weights(p, wanted))
         self.refresh()
 
@@ -146,7 +148,7 @@ class FilmCard(QFrame):
             return set_weights(project, {**weights_of(project), key: value})
 
         name = next((c.name for c in self._outline.chapters if c.stage == key), key) if self._outline else key
-        self.host.change(f"Weight of the chapter {name}", make)
+        self.host.change(tr("Weight of the chapter {chapter}", chapter=name), make)
         self.refresh()
 
     @Slot()

@@ -27,6 +27,7 @@ from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.actions.journal import Asked
@@ -55,11 +56,11 @@ class AskedCard(QFrame):
         self._asked: tuple[Asked, ...] = ()
         self.checks: list[QCheckBox] = []
         self.notes: list[QLineEdit] = []
-        column = card_column(self, "What the brief wants kept and posted")
+        column = card_column(self, tr("What the brief wants kept and posted"))
         self.rows = QVBoxLayout()
         self.rows.setSpacing(4)
         column.addLayout(self.rows)
-        self.rest = wrapped("Ticks and notes stand in the hand-in sheet.")
+        self.rest = wrapped(tr("Ticks and notes stand in the hand-in sheet."))
         self.rest.setProperty("role", "muted")
         column.addWidget(self.rest)
 
@@ -76,17 +77,17 @@ class AskedCard(QFrame):
         self._asked = found
         self.setVisible(bool(found))
         for asked, check, note in zip(found, self.checks, self.notes, strict=True):
-            kind = "Post" if asked.kind == "progress-post" else "Keep"
+            post = asked.kind == "progress-post"
             words = " ".join(asked.wording.split())
-            due = f" (by {', '.join(day_words.day(d) for d in asked.due)})" if asked.due else ""
-            check.setText(f"{kind}{due}: {words[:40]}{'…' if len(words) > 40 else ''}".replace("&", "&&"))
-            check.setAccessibleName(f"{kind}{due}: {words}")
+            days = ", ".join(day_words.day(d) for d in asked.due)
+            check.setText(_asked_words(post, days, f"{words[:40]}{'…' if len(words) > 40 else ''}").replace("&", "&&"))
+            check.setAccessibleName(_asked_words(post, days, words))
             check.setToolTip(tip_text(words))
             check.setChecked(asked.ticked)
-            note.setAccessibleName(f"Note on {kind.lower()}: {words}")
-            note.setPlaceholderText(
-                asked.evidence or ("Where is it posted?" if kind == "Post" else "Where is it kept?")
+            note.setAccessibleName(
+                tr("Note on post: {words}", words=words) if post else tr("Note on keep: {words}", words=words)
             )
+            note.setPlaceholderText(asked.evidence or (tr("Where is it posted?") if post else tr("Where is it kept?")))
             if note.text() != asked.note:
                 note.setText(asked.note)
 
@@ -127,9 +128,20 @@ class AskedCard(QFrame):
     def _tick(self, asked: Asked, ticked: bool, note: str) -> None:
         from nightplan.actions.journal import tick_asked
 
-        what = "post" if asked.kind == "progress-post" else "kept stage"
-        label = f"Tick a {what}" if ticked else f"Take a tick of a {what} back"
+        if asked.kind == "progress-post":
+            label = tr("Tick a post") if ticked else tr("Take a tick of a post back")
+        else:
+            label = tr("Tick a kept stage") if ticked else tr("Take a tick of a kept stage back")
         self.host.change(label, lambda p: tick_asked(p, asked.deliverable, asked.rule, ticked, note))
+
+
+def _asked_words(post: bool, days: str, words: str) -> str:
+    """What is asked for, and by when where ``days`` are given."""
+    if days:
+        by = {"days": days, "words": words}
+        return tr("Post (by {days}): {words}", **by) if post else tr("Keep (by {days}): {words}", **by)
+    # translators: what the brief wants kept
+    return tr("Post: {words}", words=words) if post else tr("Keep: {words}", words=words)
 
 
 class PairCard(QFrame):
@@ -145,7 +157,7 @@ class PairCard(QFrame):
         self.work.refused.connect(host.say)
         self.work.failed.connect(host.services.fault)
         host.document.closing.connect(self.work.close)
-        column = card_column(self, "Two captures")
+        column = card_column(self, tr("Two captures"))
         self.words = wrapped()
         column.addWidget(self.words)
         self.picture = QLabel()
@@ -153,10 +165,10 @@ class PairCard(QFrame):
         column.addWidget(self.picture)
         row = QWidget()
         flow = Flow(row)
-        self.difference = QCheckBox("Only what differs")
+        self.difference = QCheckBox(tr("Only what differs"))
         self.difference.clicked.connect(self._draw)
         flow.addWidget(self.difference)
-        self.close_button = QPushButton("Close the comparison")
+        self.close_button = QPushButton(tr("Close the comparison"))
         self.close_button.clicked.connect(self.hide)
         flow.addWidget(self.close_button)
         column.addWidget(row)
@@ -191,5 +203,9 @@ class PairCard(QFrame):
         picture.loadFromData(data)
         wide = max(240, self.width() - 40)
         self.picture.setPixmap(picture.scaledToWidth(wide, Qt.TransformationMode.SmoothTransformation))
-        self.words.setText(f"{one} and {two}: {'what differs, grey is the same' if apart else 'left and right'}.")
+        self.words.setText(
+            tr("{one} and {two}: what differs, grey is the same.", one=one, two=two)
+            if apart
+            else tr("{one} and {two}: left and right.", one=one, two=two)
+        )
         self.picture.setAccessibleName(self.words.text())

@@ -13,6 +13,9 @@ from nightplan.desk.widgets.odds_bar import OddsBar
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import ValuedMove
+from nightplan.speech import tr, trc
+from nightplan.speech.dates import decimal
+from nightplan.speech.words import per_100
 
 #: letters that the words and the pin want; the bars stand below them where that does not fit
 _WORDS = 62
@@ -43,18 +46,20 @@ class MoveRow(QFrame):
         # a label with a buddy takes & for an Alt letter
         self.what = PlainLabel(value.move.what.replace("&", "&&"), wrap=True)
         self.what.setBuddy(self.box)
-        self.worth = PlainLabel(f"{self._worth()} · {value.move.cost}", "muted", wrap=True)
-        self.worth.setToolTip("Evening hours to spare at the gate that this wins; ± is what chance may hide, 19 in 20")
+        self.worth = PlainLabel(f"{self._worth()} · {value.move.cost}", role="muted", wrap=True)
+        self.worth.setToolTip(
+            tr("Evening hours to spare at the gate that this wins; ± is what chance may hide, 19 in 20")
+        )
         texts.addWidget(self.what)
         texts.addWidget(self.worth)
         row.addLayout(texts, 1)
         self.pin_button: QPushButton | None = None
         self._ids = tuple(key for key in value.move.touches if key in project.items or key in project.jobs_by_id)
         if self._ids:
-            self.pin_button = QPushButton("Never touch")
+            self.pin_button = QPushButton(tr("Never touch"))
             self.pin_button.setProperty("role", "link")
-            self.pin_button.setAccessibleName(f"Never touch this: {value.move.what}")
-            self.pin_button.setToolTip("Pin this work: no way back may change it. The Plan page takes the pin off.")
+            self.pin_button.setAccessibleName(tr("Never touch this: {move}", move=value.move.what))
+            self.pin_button.setToolTip(tr("Pin this work: no way back may change it. The Plan page takes the pin off."))
             self.pin_button.clicked.connect(self._pin)
             row.addWidget(self.pin_button)
         self.across.addLayout(row, 1)
@@ -99,10 +104,11 @@ class MoveRow(QFrame):
     def _worth(self) -> str:
         v = self.value
         if abs(v.hours_won) < 0.05:
-            return "no evening hours won"
-        side = "won" if v.hours_won > 0 else "lost"
-        doubt = f" ± {v.hours_error * 1.96:.1f}" if v.hours_error * 1.96 >= 0.05 else ""
-        return f"{abs(v.hours_won):.1f}{doubt} h {side}"
+            return tr("no evening hours won")
+        hours = decimal(abs(v.hours_won), 1)
+        if v.hours_error * 1.96 >= 0.05:
+            hours = f"{hours} ± {decimal(v.hours_error * 1.96, 1)}"
+        return tr("{hours} h won", hours=hours) if v.hours_won > 0 else tr("{hours} h lost", hours=hours)
 
     @Slot()
     def _toggled(self) -> None:
@@ -115,13 +121,14 @@ class MoveRow(QFrame):
 
 def short_name(name: str, gate_id: str) -> str:
     """A gate's name where there is little room."""
-    return {"lock": "lock", "deadline": "hand-in"}.get(gate_id, name if len(name) <= 14 else name[:13] + "…")
+    short = name if len(name) <= 14 else name[:13] + "…"
+    return {"lock": trc("gate", "lock"), "deadline": trc("gate", "hand-in")}.get(gate_id, short)
 
 
 def odds_line(project: Project, before: dict[str, float], after: dict[str, float]) -> str:
     """``lock 54 → 83 in 100 · hand-in 88 → 96 in 100``"""
     return " · ".join(
-        f"{short_name(g.name, g.id)} {words.in_100(before[g.id]).removesuffix(' in 100')} → {words.in_100(after[g.id])}"
+        f"{short_name(g.name, g.id)} {per_100(before[g.id])} → {words.in_100(after[g.id])}"
         for g in project.gates
         if g.id in before and g.id in after
     )

@@ -14,6 +14,8 @@ from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.elided import ElidedLabel
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
+from nightplan.speech.words import percent
 
 if TYPE_CHECKING:
     from nightplan.model.project import Gate, Project
@@ -78,7 +80,7 @@ class OddsBand(QWidget):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Odds")
+        self.setAccessibleName(tr("Odds"))
         self._theme = theme
         self._project: Project | None = None
         self._forecast: Forecast | None = None
@@ -136,9 +138,9 @@ class OddsBand(QWidget):
 
     def expect(self, names: tuple[str, ...]) -> None:
         """Cards for gates of which only the names are known yet."""
-        for name in (*names, "Buffer before the lock") if names else ():
+        for name in (*names, tr("Buffer before the lock")) if names else ():
             card = Card(self)
-            card.say(name, "…", "working out the odds", self._theme.muted, "")
+            card.say(name, "…", tr("working out the odds"), self._theme.muted, "")
             self._cards.append(card)
         self._arrange()
 
@@ -169,31 +171,40 @@ class OddsBand(QWidget):
     def _gate(self, card: Card, project: Project, gate: Gate, found: GateForecast | None) -> None:
         when, tip = _when(project, gate)
         if found is None:
-            card.say(f"{gate.name} · {when}", "…", "working out the odds", self._theme.muted, tip)
+            card.say(f"{gate.name} · {when}", "…", tr("working out the odds"), self._theme.muted, tip)
             return
         colour = self._grey(self._theme.odds_colour(found.odds, project.target_odds))
-        aim = f"asked {round(project.target_odds * 100)}" if gate.id == "lock" else ""
-        done = f"9 in 10 by {words.day(found.finish.p90)}"
+        aim = tr("asked {odds}", odds=round(project.target_odds * 100)) if gate.id == "lock" else ""
+        done = tr("9 in 10 by {day}", day=words.day(found.finish.p90))
         foot = " · ".join(part for part in (done, aim) if part)
         if self._trying:
-            foot = f"with this change · {done}"
+            foot = tr("with this change · {finish}", finish=done)
         card.say(f"{gate.name} · {when}", words.in_100(found.odds), foot, colour, tip)
 
     def _buffer(self, card: Card, project: Project, gates: tuple[GateForecast, ...]) -> None:
         lock = next((g for g in gates if g.id == "lock"), None)
-        tip = (
+        tip = tr(
             "Hours of evening time between the likely work and the lock. "
             "Need is what it takes for 80 in 100; where have is below need, the odds are below 80."
         )
         if lock is None:
-            card.say("Buffer before the lock", "…", "", self._theme.muted, tip)
+            card.say(tr("Buffer before the lock"), "…", "", self._theme.muted, tip)
             return
         b = lock.buffer
-        used = "" if b.used is None else f" · {round(b.used * 100)} % used"
+        need = words.hours(b.need_hours)
+        foot = (
+            tr("needs {hours}", hours=need)
+            if b.used is None
+            else tr("needs {hours} · {share} used", hours=need, share=percent(b.used))
+        )
         enough = b.have_hours >= b.need_hours
         colour = self._grey(self._theme.good if enough else self._theme.warn)
         card.say(
-            "Buffer before the lock", words.hours(b.have_hours), f"needs {words.hours(b.need_hours)}{used}", colour, tip
+            tr("Buffer before the lock"),
+            words.hours(b.have_hours),
+            foot,
+            colour,
+            tip,
         )
 
 
@@ -207,15 +218,21 @@ def _when(project: Project, gate: Gate) -> tuple[str, str]:
     except BadInput as error:
         return "?", error.sentence
     if moment.whole_evening:
-        return words.day(moment.date), f"That whole evening counts ({words.day(moment.date)} {moment.date.year})."
+        return words.day(moment.date), tr("That whole evening counts ({day}).", day=words.day(moment.date, year=True))
     short = f"{words.day(moment.local.date())} {moment.local:%H:%M}"
-    told = f"{short} your time."
+    told = [tr("{moment} your time.", moment=short)]
     if gate.at is not None and gate.zone is not None:
-        told += f" In {gate.zone}: {words.day(gate.at.date())} {gate.at:%H:%M}."
+        there = f"{words.day(gate.at.date())} {gate.at:%H:%M}"
+        # translators: in a time zone
+        told.append(tr("In {zone}: {moment}.", zone=gate.zone, moment=there))
     if gate.wording:
-        told += f" The rules say: {gate.wording}."
+        told.append(tr("The rules say: {wording}.", wording=gate.wording))
     if moment.uncertain:
-        short += ", uncertain"
-        why = f": {moment.reading}" if moment.reading else ""
-        told += f" The wording is uncertain; this is the earliest reading{why}."
-    return short, told + " The organiser's word decides."
+        short = tr("{moment}, uncertain", moment=short)
+        told.append(
+            tr("The wording is uncertain; this is the earliest reading: {reading}.", reading=moment.reading)
+            if moment.reading
+            else tr("The wording is uncertain; this is the earliest reading.")
+        )
+    told.append(tr("The organiser's word decides."))
+    return short, " ".join(told)

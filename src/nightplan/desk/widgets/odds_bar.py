@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.short_label import PlainLabel, tip_text
+from nightplan.speech import tr
 
 
 class _Bar(QWidget):
@@ -80,5 +81,12 @@ class OddsBar(QWidget):
         self.setMinimumWidth(max(self._least, self.label.sizeHint().width()))
         self.bar.before, self.bar.after, self.bar.target = before, after, target
         self.bar.update()
-        self.setAccessibleName(f"{gate}: {words.in_100(before)} before, {words.in_100(after)} after")
-        self.setToolTip(tip_text(f"{self.accessibleName()}; the line marks what you asked for"))
+        self.setAccessibleName(
+            tr(
+                "{gate}: {before} before, {after} after",
+                gate=gate,
+                before=words.in_100(before),
+                after=words.in_100(after),
+            )
+        )
+        self.setToolTip(tip_text(tr("{odds}; the line marks what you asked for", odds=self.accessibleName())))

@@ -11,6 +11,7 @@ from nightplan.desk.widgets.move_row import odds_line
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.watch_list import sentence
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 
 class ReplanHistory(QWidget):
@@ -21,9 +22,9 @@ class ReplanHistory(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 6, 0, 0)
         column.setSpacing(4)
-        column.addWidget(PlainLabel("Re-plans so far", "heading"))
-        self.lines = PlainLabel("", "muted", wrap=True)
-        self.lines.setAccessibleName("Re-plans so far")
+        column.addWidget(PlainLabel(tr("Re-plans so far"), role="heading"))
+        self.lines = PlainLabel("", role="muted", wrap=True)
+        self.lines.setAccessibleName(tr("Re-plans so far"))
         column.addWidget(self.lines)
         self.hide()
 
@@ -34,9 +35,9 @@ class ReplanHistory(QWidget):
 
 
 def _line(project: Project, row: Replan) -> str:
-    because = f" Why: {sentence(row.reason, capital=False)}" if row.reason else ""
     odds = odds_line(project, row.odds_before, row.odds_after)
-    return f"{words.day(row.date)}: {' + '.join(row.moves)} ({odds}{_buffers(row)}).{because}"
+    line = f"{words.day(row.date)}: {' + '.join(row.moves)} ({' · '.join(p for p in (odds, _buffers(row)) if p)})."
+    return tr("{line} Why: {reason}", line=line, reason=sentence(row.reason, capital=False)) if row.reason else line
 
 
 def _buffers(row: Replan) -> str:
@@ -46,4 +47,6 @@ def _buffers(row: Replan) -> str:
         kept = baseline.get("buffer_hours")
         lock = kept.get("lock") if isinstance(kept, dict) else None
         hours += [float(lock)] if isinstance(lock, int | float) else []
-    return f" · buffer of the baseline {words.hours(hours[0])} → {words.hours(hours[1])}" if len(hours) == 2 else ""
+    if len(hours) != 2:
+        return ""
+    return tr("buffer of the baseline {old} → {new}", old=words.hours(hours[0]), new=words.hours(hours[1]))

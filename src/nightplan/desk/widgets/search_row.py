@@ -7,6 +7,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.speech import tr
+from nightplan.speech.dates import whole
 
 
 class SearchRow(QWidget):
@@ -20,14 +22,14 @@ class SearchRow(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         self.progress = QProgressBar()
-        self.progress.setAccessibleName("Looking for ways back")
-        self.progress.setFormat("valuing every move in 20,000 futures: %p %")
-        self.stop_button = QPushButton("Stop")
-        self.stop_button.setAccessibleName("Stop looking for ways back")
+        self.progress.setAccessibleName(tr("Looking for ways back"))
+        self.progress.setFormat(tr("valuing every move in {futures} futures: %p %", futures=whole(20_000)))
+        self.stop_button = QPushButton(tr("Stop"))
+        self.stop_button.setAccessibleName(tr("Stop looking for ways back"))
         self.stop_button.clicked.connect(self.stop_asked)
-        self.stopped = PlainLabel("Stopped; no moves are valued.", "muted", wrap=True)
-        self.again_button = QPushButton("&Look again")
-        self.again_button.setAccessibleName("Look for ways back again")
+        self.stopped = PlainLabel(tr("Stopped; no moves are valued."), role="muted", wrap=True)
+        self.again_button = QPushButton(tr("&Look again"))
+        self.again_button.setAccessibleName(tr("Look for ways back again"))
         self.again_button.clicked.connect(self.again_asked)
         row.addWidget(self.progress, 1)
         row.addWidget(self.stopped, 1)

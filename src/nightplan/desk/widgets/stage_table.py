@@ -15,14 +15,16 @@ from nightplan.actions import edit
 from nightplan.actions.recover import pin
 from nightplan.desk.widgets.stage_table_model import HEADERS, HOURS, NAME, StageTableModel
 from nightplan.desk.widgets.stage_table_picker import WaitsForDialog
-from nightplan.desk.widgets.stage_table_rows import Row, name_of, stage_rows
+from nightplan.desk.widgets.stage_table_rows import TIER_WORDS, Row, name_of, stage_rows
 from nightplan.desk.widgets.stage_table_view import TIERS, StageTreeView
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours
+from nightplan.desk.words import spoken
 from nightplan.model.project import Project
+from nightplan.speech import tr, trn
 
-NEW_ITEM, NEW_STAGE = "New item", "New stage"
+NEW_ITEM, NEW_STAGE = tr("New item"), tr("New stage")
 
 
 class _Changes:
@@ -59,7 +61,7 @@ class _Changes:
         self._change_order(row_id, lambda p: edit.move_item_to_stage(p, row_id, stage_id, place))
 
     def _change_order(self, row_id: str, make: Callable[[Project], Project]) -> None:
-        self._host.change_or_raise(f"Move {name_of(self._host.project, row_id)}", make)
+        self._host.change_or_raise(tr("Move {work}", work=name_of(self._host.project, row_id)), make)
 
 
 def _with_fields(project: Project, row: Row, fields: dict[str, Any]) -> Project:
@@ -71,12 +73,16 @@ def _with_fields(project: Project, row: Row, fields: dict[str, Any]) -> Project:
 def _label(row: Row, fields: dict[str, Any]) -> str:
     """What undo calls the change."""
     if set(fields) == {"name"}:
-        return f"Rename {row.name} to {fields['name']}"
+        return tr("Rename {old} to {new}", old=row.name, new=fields["name"])
     if set(fields) == {"tier"}:
-        return f"{row.name} is {fields['tier']}"
+        return _tier_label(row, fields["tier"])
     if set(fields) <= {"likely", "high", "low"}:
-        return f"Estimate of {row.name}"
-    return f"Change {row.name}"
+        return tr("Estimate of {item}", item=row.name)
+    return tr("Change {work}", work=row.name)
+
+
+def _tier_label(row: Row, tier: str) -> str:
+    return tr("{item} is {tier}", item=row.name, tier=TIER_WORDS.get(tier, tier))
 
 
 class StageTable(QWidget):
@@ -87,7 +93,7 @@ class StageTable(QWidget):
     def __init__(self, host: Host, inks: Inks, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._host = host
-        self.setAccessibleName("Stages")
+        self.setAccessibleName(tr("Stages"))
         self.model = StageTableModel(_Changes(host), self)
         self.view = StageTreeView(self.model, inks, self)
         self.picker: WaitsForDialog | None = None
@@ -98,7 +104,7 @@ class StageTable(QWidget):
         self.refusal = QLabel(self)
         self.refusal.setWordWrap(True)
         self.refusal.setProperty("role", "bad")
-        self.refusal.setAccessibleName("Why the number is not accepted")
+        self.refusal.setAccessibleName(tr("Why the number is not accepted"))
         self.refusal.setTextFormat(Qt.TextFormat.PlainText)
         self.refusal.hide()
         layout = QVBoxLayout(self)
@@ -117,16 +123,16 @@ class StageTable(QWidget):
 
     def _head(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        title = QLabel("Stages", self)
+        title = QLabel(tr("Stages"), self)
         title.setProperty("role", "heading")
-        hint = ShortLabel("type over a number and the odds follow", self, hint=True)
+        hint = ShortLabel(tr("type over a number and the odds follow"), self, hint=True)
         hint.setProperty("role", "muted")
         row.addWidget(title)
         row.addWidget(hint, 1)
-        self.add_item_button = self._button("Add &item", "A new item in the current stage (Ctrl+I)")
+        self.add_item_button = self._button(tr("Add &item"), tr("A new item in the current stage (Ctrl+I)"))
         self.add_item_button.setShortcut("Ctrl+I")
         self.add_item_button.clicked.connect(self.add_item)
-        self.add_stage_button = self._button("Add sta&ge", "A new stage at the end (Ctrl+Shift+I)")
+        self.add_stage_button = self._button(tr("Add sta&ge"), tr("A new stage at the end (Ctrl+Shift+I)"))
         self.add_stage_button.setShortcut("Ctrl+Shift+I")
         self.add_stage_button.clicked.connect(self.add_stage)
         row.addWidget(self.add_item_button)
@@ -136,12 +142,12 @@ class StageTable(QWidget):
     def _foot(self) -> QHBoxLayout:
         row = QHBoxLayout()
         self.over = ShortLabel("", self)
-        self.over.setAccessibleName("Running over")
+        self.over.setAccessibleName(tr("Running over"))
         self.over.setProperty("role", "muted")
         row.addWidget(self.over, 1)
-        self.recover_button = QPushButton("See &ways back", self)
-        self.recover_button.setToolTip("What would bring the odds up, each with its price")
-        self.recover_button.setAccessibleName("See ways back")
+        self.recover_button = QPushButton(tr("See &ways back"), self)
+        self.recover_button.setToolTip(tr("What would bring the odds up, each with its price"))
+        self.recover_button.setAccessibleName(tr("See ways back"))
         self.recover_button.setProperty("role", "primary")
         self.recover_button.clicked.connect(self.recover_wanted)
         row.addWidget(self.recover_button)
@@ -151,7 +157,7 @@ class StageTable(QWidget):
         button = QToolButton(self)
         button.setText(text)
         button.setToolTip(tip)
-        button.setAccessibleName(text.replace("&", ""))
+        button.setAccessibleName(spoken(text))
         button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         button.setAutoRaise(True)
         return button
@@ -182,8 +188,8 @@ class StageTable(QWidget):
             if notes != self._noted:
                 self.view.doItemsLayout()
             self._noted = notes
-        running_over = [r.name for s in rows for r in s.items if " over the likely time" in r.note]
-        self.over.set_full_text(f"{_listed(running_over)} running over" if running_over else "")
+        running_over = [r.name for s in rows for r in s.items if r.over]
+        self.over.set_full_text(_running_over(running_over))
 
     def set_inks(self, inks: Inks) -> None:
         self.view.inks = replace(inks, stages=self.view.inks.stages)
@@ -223,7 +229,8 @@ class StageTable(QWidget):
         place = order.index(row.id) + 1 if row is not None and row.id in order else len(order)
         key = edit.fresh_id(project, NEW_ITEM)
         if self._host.change(
-            f"Add an item to {stage.name}", lambda p: edit.add_item(p, stage.id, NEW_ITEM, position=place)
+            tr("Add an item to {stage}", stage=stage.name),
+            lambda p: edit.add_item(p, stage.id, NEW_ITEM, position=place),
         ):
             self._type_over(key)
 
@@ -232,7 +239,7 @@ class StageTable(QWidget):
         project = self._host.project
         key = edit.fresh_id(project, NEW_STAGE)
         gate = project.stages[-1].gate if project.stages else project.gates[0].id
-        if self._host.change("Add a stage", lambda p: edit.add_stage(p, NEW_STAGE, gate=gate)):
+        if self._host.change(tr("Add a stage"), lambda p: edit.add_stage(p, NEW_STAGE, gate=gate)):
             self._type_over(key)
 
     def _type_over(self, row_id: str) -> None:
@@ -255,9 +262,9 @@ class StageTable(QWidget):
         row = self.current
         if row is None:
             return
-        way = "earlier" if steps < 0 else "later"
         move = edit.move_stage if row.is_stage else edit.move_item
-        self._host.change(f"{row.name} {way}", lambda p: move(p, row.id, steps))
+        label = tr("{work} earlier", work=row.name) if steps < 0 else tr("{work} later", work=row.name)
+        self._host.change(label, lambda p: move(p, row.id, steps))
         self.select(row.id, max(0, self.view.currentIndex().column()))
 
     def set_state(self, state: str) -> None:
@@ -266,7 +273,11 @@ class StageTable(QWidget):
         if row is None:
             return
         items = [i.id for i in self._host.project.stages_by_id[row.id].items] if row.is_stage else [row.id]
-        words = {"open": f"Bring back {row.name}", "done": f"{row.name} is done", "cut": f"Leave out {row.name}"}
+        words = {
+            "open": tr("Bring back {work}", work=row.name),
+            "done": tr("{work} is done", work=row.name),
+            "cut": tr("Leave out {work}", work=row.name),
+        }
 
         def make(project: Project) -> Project:
             for item in items:
@@ -279,7 +290,7 @@ class StageTable(QWidget):
     def set_tier(self, tier: str) -> None:
         row = self.current
         if row is not None and not row.is_stage:
-            self._host.change(f"{row.name} is {tier}", lambda p: edit.change_item(p, row.id, tier=tier))
+            self._host.change(_tier_label(row, tier), lambda p: edit.change_item(p, row.id, tier=tier))
 
     def set_gate(self, gate: str) -> None:
         """The gate of the current stage."""
@@ -288,14 +299,14 @@ class StageTable(QWidget):
             name = self._host.project.gates_by_id[gate].name
             stage = row.stage
             self._host.change(
-                f"{name_of(self._host.project, stage)} belongs to {name}",
+                tr("{stage} belongs to {gate}", stage=name_of(self._host.project, stage), gate=name),
                 lambda p: edit.change_stage(p, stage, gate=gate),
             )
 
     def toggle_pinned(self) -> None:
         row = self.current
         if row is not None and not row.is_stage:
-            label = f"Unpin {row.name}" if row.pinned else f"Pin {row.name}"
+            label = tr("Unpin {item}", item=row.name) if row.pinned else tr("Pin {item}", item=row.name)
             self._host.change(label, lambda p: pin(p, [row.id], not row.pinned))
 
     def _remove_current(self) -> None:
@@ -303,7 +314,7 @@ class StageTable(QWidget):
         if row is None:
             return
         remove = edit.remove_stage if row.is_stage else edit.remove_item
-        self._host.change(f"Remove {row.name}", lambda p: remove(p, row.id))
+        self._host.change(tr("Remove {work}", work=row.name), lambda p: remove(p, row.id))
 
     def ask_waits_for(self) -> None:
         """Ask what the current stage or item waits for."""
@@ -326,36 +337,36 @@ class StageTable(QWidget):
         key, chosen = str(self.picker.property("row")), self.picker.chosen
         name = name_of(self._host.project, key)
         if key in self._host.project.stages_by_id:
-            self._host.change(f"What {name} waits for", lambda p: edit.change_stage(p, key, after=chosen))
+            self._host.change(tr("What {work} waits for", work=name), lambda p: edit.change_stage(p, key, after=chosen))
         else:
-            self._host.change(f"What {name} waits for", lambda p: edit.change_item(p, key, after=chosen))
+            self._host.change(tr("What {work} waits for", work=name), lambda p: edit.change_item(p, key, after=chosen))
 
     # ---- menus -------------------------------------------------------------------------------
     def open_menu(self, place: QPoint) -> None:
         """What can be done to the current line."""
         row = self.current
         menu = QMenu(self)
-        menu.setAccessibleName("Stage menu" if row is None else f"Menu of {row.name}")
+        menu.setAccessibleName(tr("Stage menu") if row is None else tr("Menu of {work}", work=row.name))
         menu.setToolTipsVisible(True)
         if row is not None:
             self._line_menu(menu, row)
             menu.addSeparator()
-        _entry(menu, "Add &item", "Ctrl+I", self.add_item)
-        _entry(menu, "Add sta&ge", "Ctrl+Shift+I", self.add_stage)
+        _entry(menu, tr("Add &item"), "Ctrl+I", self.add_item)
+        _entry(menu, tr("Add sta&ge"), "Ctrl+Shift+I", self.add_stage)
         menu.aboutToHide.connect(menu.deleteLater)
         self.menu = menu
         menu.popup(place)
 
     def _line_menu(self, menu: QMenu, row: Row) -> None:
         if row.state == "done":
-            _entry(menu, "Not &done after all", "", self._open)
+            _entry(menu, tr("Not &done after all"), "", self._open)
         elif row.state == "cut":
-            _entry(menu, "&Bring back", "", self._open)
+            _entry(menu, tr("&Bring back"), "", self._open)
         elif row.state != "empty":
-            _entry(menu, "&Done", "", self._done)
-            _entry(menu, "&Leave out", "", self._cut)
+            _entry(menu, tr("&Done"), "", self._done)
+            _entry(menu, tr("&Leave out"), "", self._cut)
         if row.is_stage:
-            gates = menu.addMenu("&Gate")
+            gates = menu.addMenu(tr("&Gate"))
             for gate in self._host.project.gates:
                 action = gates.addAction(gate.name)
                 action.setCheckable(True)
@@ -363,22 +374,22 @@ class StageTable(QWidget):
                 action.setData(gate.id)
             gates.triggered.connect(self._gate_chosen)
         else:
-            tiers = menu.addMenu("&Tier")
+            tiers = menu.addMenu(tr("&Tier"))
             for tier in TIERS:
-                action = tiers.addAction(tier)
+                action = tiers.addAction(TIER_WORDS[tier])
                 action.setCheckable(True)
                 action.setChecked(row.tier == tier)
                 action.setData(tier)
             tiers.triggered.connect(self._tier_chosen)
-            pinned = _entry(menu, "&Pinned: no recovery may change it", "", self.toggle_pinned)
+            pinned = _entry(menu, tr("&Pinned: no recovery may change it"), "", self.toggle_pinned)
             pinned.setCheckable(True)
             pinned.setChecked(row.pinned)
-        _entry(menu, "&Waits for…", "", self.ask_waits_for)
+        _entry(menu, tr("&Waits for…"), "", self.ask_waits_for)
         menu.addSeparator()
-        _entry(menu, "Do &earlier", "Alt+Up", self._earlier)
-        _entry(menu, "Do la&ter", "Alt+Down", self._later)
+        _entry(menu, tr("Do &earlier"), "Alt+Up", self._earlier)
+        _entry(menu, tr("Do la&ter"), "Alt+Down", self._later)
         menu.addSeparator()
-        _entry(menu, "Remo&ve", "Del", self._remove_current)
+        _entry(menu, tr("Remo&ve"), "Del", self._remove_current)
 
     def _open(self) -> None:
         self.set_state("open")
@@ -403,7 +414,7 @@ class StageTable(QWidget):
 
     def _column_menu(self, at: QPoint) -> None:
         menu = QMenu(self)
-        menu.setAccessibleName("Columns that are shown")
+        menu.setAccessibleName(tr("Columns that are shown"))
         for column, (name, tip) in enumerate(HEADERS):
             if column in (NAME, *HOURS[:2]):
                 continue
@@ -429,9 +440,11 @@ def _entry(menu: QMenu, text: str, keys: str, slot: Callable[[], None]) -> QActi
     return action
 
 
-def _listed(names: list[str]) -> str:
-    if len(names) == 1:
-        return f"{names[0]} is"
+def _running_over(names: list[str]) -> str:
+    if len(names) < 2:
+        return tr("{item} is running over", item=names[0]) if names else ""
     if len(names) == 2:
-        return f"{names[0]} and {names[1]} are"
-    return f"{names[0]} and {len(names) - 1} more are"
+        return tr("{item} and {other} are running over", item=names[0], other=names[1])
+    return trn(
+        "{item} and {n} more are running over", "{item} and {n} more are running over", len(names) - 1, item=names[0]
+    )

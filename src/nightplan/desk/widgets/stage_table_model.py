@@ -19,23 +19,24 @@ from PySide6.QtGui import QColor
 
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.short_label import tip_text
-from nightplan.desk.widgets.stage_table_rows import STATE_WORDS, Row, StageRows, at_the_cell
+from nightplan.desk.widgets.stage_table_rows import STATE_WORDS, TIER_WORDS, Row, StageRows, at_the_cell
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trc
 
 Index = QModelIndex | QPersistentModelIndex
 
 NAME, TIER, LIKELY, HIGH, LOW, SPENT, LEFT, BY, STATE, WAITS = range(10)
 HEADERS = (
-    ("Stage", "Stages and the items in them"),
-    ("Tier", "How much the piece needs it: primary, secondary, tertiary. Tertiary is left out first"),
-    ("Likely", "As likely to take longer as to take less"),
-    ("If it fights back", "Enough 9 times in 10"),
-    ("At best", "Optional: the least it can take"),
-    ("Spent", "What the log says was worked on it"),
-    ("Left", "Likely hours still to do"),
-    ("9 in 10 by", "In 9 of 10 futures it is finished by this evening"),
-    ("State", "open, started, done, left out"),
-    ("Waits for", "What must be done before it can start"),
+    (tr("Stage"), tr("Stages and the items in them")),
+    (tr("Tier"), tr("How much the piece needs it: primary, secondary, tertiary. Tertiary is left out first")),
+    (tr("Likely"), tr("As likely to take longer as to take less")),
+    (tr("If it fights back"), tr("Enough 9 times in 10")),
+    (tr("At best"), tr("Optional: the least it can take")),
+    (trc("of hours", "Spent"), tr("What the log says was worked on it")),
+    (trc("of hours", "Left"), tr("Likely hours still to do")),
+    (tr("9 in 10 by"), tr("In 9 of 10 futures it is finished by this evening")),
+    (tr("State"), tr("open, started, done, left out")),
+    (tr("Waits for"), tr("What must be done before it can start")),
 )
 #: columns that are typed into, with the key of the item that they change
 FIELDS = {NAME: "name", TIER: "tier", LIKELY: "likely", HIGH: "high", LOW: "low"}
@@ -199,7 +200,7 @@ class StageTableModel(QAbstractItemModel):
             error = self._errors.get(row.id)
             return tip_text(error[1] if error is not None else row.tip)
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{row.name}, {HEADERS[column][0]}: {self.text(row, column) or 'nothing'}"
+            return f"{row.name}, {HEADERS[column][0]}: {self.text(row, column) or tr('nothing')}"
         if role == Qt.ItemDataRole.AccessibleDescriptionRole:
             error = self._errors.get(row.id)
             return error[1] if error is not None else (row.note or HEADERS[column][1])
@@ -226,7 +227,7 @@ class StageTableModel(QAbstractItemModel):
     def text(self, row: Row, column: int) -> str:
         if column == NAME:
             name = str(self.value(row, NAME))
-            return f"{name} (pinned)" if row.pinned else name
+            return tr("{item} (pinned)", item=name) if row.pinned else name
         if column in HOURS:
             value = self.value(row, column)
             return words.hours(value) if value is not None else ""
@@ -235,11 +236,11 @@ class StageTableModel(QAbstractItemModel):
         if column == LEFT:
             if row.state in ("done", "cut"):
                 return STATE_WORDS[row.state]
-            return words.hours(row.left) if row.state != "empty" else "no items"
+            return words.hours(row.left) if row.state != "empty" else tr("no items")
         if column == BY:
             return row.by_words
         if column == TIER:
-            return row.gate if row.is_stage else str(self.value(row, TIER))
+            return row.gate if row.is_stage else TIER_WORDS.get(str(self.value(row, TIER)), "")
         if column == STATE:
             return STATE_WORDS[row.state]
         return row.waits_for

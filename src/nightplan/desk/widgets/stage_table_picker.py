@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QListWidget, QL
 
 from nightplan.desk.widgets.stage_table_rows import name_of
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 
 def waiting_on(project: Project, key: str) -> frozenset[str]:
@@ -37,13 +38,13 @@ class WaitsForDialog(QDialog):
         item = project.items.get(key)
         now = stage.after if stage is not None else (item.after if item is not None else ())
         name = name_of(project, key)
-        self.setWindowTitle(f"{name} waits for")
-        self.setAccessibleName(f"What {name} waits for")
+        self.setWindowTitle(tr("{work} waits for", work=name))
+        self.setAccessibleName(tr("What {work} waits for", work=name))
         layout = QVBoxLayout(self)
-        label = QLabel(f"&Tick what must be done before {name} can start.", self)
+        label = QLabel(tr("&Tick what must be done before {work} can start.", work=name), self)
         label.setWordWrap(True)
         self._list = QListWidget(self)
-        self._list.setAccessibleName(f"What {name} waits for")
+        self._list.setAccessibleName(tr("What {work} waits for", work=name))
         label.setBuddy(self._list)
         layout.addWidget(label)
         layout.addWidget(self._list, 1)
@@ -55,7 +56,7 @@ class WaitsForDialog(QDialog):
                 if stage is None or s.id != key:
                     self._add(i.id, i.name, 1, i.id in now, i.id not in circle)
         for j in project.jobs:
-            self._add(j.id, f"{j.name} (machine job)", 0, j.id in now, j.id not in circle)
+            self._add(j.id, tr("{job} (machine job)", job=j.name), 0, j.id in now, j.id not in circle)
         self.buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel, parent=self
         )
@@ -73,7 +74,7 @@ class WaitsForDialog(QDialog):
             row.setFlags(Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemIsUserCheckable)
         else:
             row.setFlags(Qt.ItemFlag.NoItemFlags)
-            row.setToolTip("It waits for this one itself, so this one cannot wait for it.")
+            row.setToolTip(tr("It waits for this one itself, so this one cannot wait for it."))
 
     @property
     def chosen(self) -> tuple[str, ...]:

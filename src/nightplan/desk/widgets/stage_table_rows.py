@@ -14,17 +14,25 @@ from nightplan.evenings.gates import gate_moment
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Item, Project, Stage
 from nightplan.model.results import Forecast, Plan
+from nightplan.speech import tr, trc, trn
 
 RowState = Literal["open", "started", "done", "cut", "empty"]
 STATE_WORDS: dict[RowState, str] = {
-    "open": "open",
-    "started": "started",
-    "done": "done",
-    "cut": "left out",
+    "open": trc("of an item", "open"),
+    "started": trc("of an item", "started"),
+    "done": trc("of an item", "done"),
+    "cut": trc("of an item", "left out"),
     "empty": "",
+}
+#: as in the file -> as it is shown
+TIER_WORDS = {
+    "primary": trc("tier", "primary"),
+    "secondary": trc("tier", "secondary"),
+    "tertiary": trc("tier", "tertiary"),
 }
 #: less than three minutes is not worth a word
 _TRIFLE = 0.05
+_BETWEEN = trc("between the parts of a sentence", "; ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +61,8 @@ class Row:
     #: in plain words under the line; empty for most
     note: str
     tip: str
+    #: it takes longer than the likely time
+    over: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +85,7 @@ def stage_rows(project: Project, as_of: dt.date, plan: Plan | None, forecast: Fo
             state = states[item.id]
             hours = left.get(item.id, 0.0 if state.state != "open" else max(0.0, item.likely - state.spent))
             shown: RowState = "started" if state.state == "open" and state.spent > 0 else state.state
-            note = _note(project, stage, item, state, hours, finish.get(item.id), ran_over)
+            notes = _notes(project, stage, item, state, hours, finish.get(item.id), ran_over)
             rows.append(
                 Row(
                     item.id,
@@ -94,8 +104,9 @@ def stage_rows(project: Project, as_of: dt.date, plan: Plan | None, forecast: Fo
                     item.pinned,
                     _waits_for(project, item.after),
                     "",
-                    note,
-                    _tip(item, state, note),
+                    _BETWEEN.join(within for _, within in notes),
+                    _tip(item, state, notes),
+                    _is_over(item, state, hours),
                 )
             )
         result.append(StageRows(_stage_row(project, stage, rows, bool(forecast)), tuple(rows)))
@@ -133,14 +144,14 @@ def _stage_row(project: Project, stage: Stage, rows: list[Row], known: bool) -> 
         _waits_for(project, stage.after),
         gate,
         "",
-        f"{stage.name}: belongs to {gate}. Its 9-in-10 evening is the latest of its items.",
+        tr("{stage}: belongs to {gate}. Its 9-in-10 evening is the latest of its items.", stage=stage.name, gate=gate),
     )
 
 
 def _by_words(state: RowState, known: bool, date: dt.date | None) -> str:
     if state in ("done", "cut", "empty") or not known:
         return "—" if state in ("done", "cut", "empty") else "…"
-    return words.day(date) if date is not None else "beyond the plan"
+    return words.day(date) if date is not None else tr("beyond the plan")
 
 
 def _waits_for(project: Project, after: tuple[str, ...]) -> str:
@@ -159,7 +170,11 @@ def _ran_over(states: dict[str, ItemState]) -> tuple[int, int]:
     return sum(s.spent > s.item.likely + _TRIFLE for s in done), len(done)
 
 
-def _note(
+def _is_over(item: Item, state: ItemState, left: float) -> bool:
+    return state.state == "open" and state.spent > 0 and state.spent + left - item.likely > _TRIFLE
+
+
+def _notes(
     project: Project,
     stage: Stage,
     item: Item,
@@ -167,42 +182,65 @@ def _note(
     left: float,
     finish: dt.date | None,
     ran_over: tuple[int, int],
-) -> str:
+) -> list[tuple[str, str]]:
+    """Each as it begins a sentence and as it goes on within one."""
     if state.state != "open":
-        return ""
+        return []
     notes = []
-    over = state.spent + left - item.likely
-    if state.spent > 0 and over > _TRIFLE:
-        text = f"{words.hours(over)} over the likely time"
+    if _is_over(item, state, left):
+        over = words.hours(state.spent + left - item.likely)
         if state.spent + left > item.high + _TRIFLE:
-            text += f", past the {words.hours(item.high)} that are enough 9 times in 10"
+            text = tr(
+                "{hours} over the likely time, past the {high} that are enough 9 times in 10",
+                hours=over,
+                high=words.hours(item.high),
+            )
         elif ran_over[1]:
-            many = "item" if ran_over[1] == 1 else "items"
-            text += f"; {ran_over[0]} of {ran_over[1]} finished {many} ran over"
-        notes.append(text)
+            text = trn(
+                "{hours} over the likely time; {over} of {n} finished item ran over",
+                "{hours} over the likely time; {over} of {n} finished items ran over",
+                ran_over[1],
+                hours=over,
+                over=ran_over[0],
+            )
+        else:
+            text = tr("{hours} over the likely time", hours=over)
+        notes.append((text, text))
     gate = project.gates_by_id.get(stage.gate)
     if gate is not None and finish is not None:
         last = gate_moment(project, gate).date
         if finish > last:
-            notes.append(f"planned for {words.day(finish)}, after {gate.name} ({words.day(last)})")
+            days = {"day": words.day(finish), "gate": gate.name, "last": words.day(last)}
+            notes.append(
+                (
+                    tr("Planned for {day}, after {gate} ({last})", **days),
+                    tr("planned for {day}, after {gate} ({last})", **days),
+                )
+            )
     if item.not_before is not None and (finish is None or item.not_before <= finish):
-        notes.append(f"not before {words.day(item.not_before)}")
-    return "; ".join(notes)
+        day = words.day(item.not_before)
+        notes.append((tr("Not before {day}", day=day), tr("not before {day}", day=day)))
+    return notes
 
 
-def _tip(item: Item, state: ItemState, note: str) -> str:
+def _tip(item: Item, state: ItemState, notes: list[tuple[str, str]]) -> str:
     lines = [item.name]
     if state.state == "done" and state.spent > 0:
         over = state.spent - item.likely
         if abs(over) <= _TRIFLE:
-            lines.append(f"Took {words.hours(state.spent)}, the likely time.")
+            lines.append(tr("Took {hours}, the likely time.", hours=words.hours(state.spent)))
         else:
-            way = "more" if over > 0 else "less"
-            lines.append(f"Took {words.hours(state.spent)}, {words.hours(abs(over))} {way} than likely.")
-    if note:
-        lines.append(note[0].upper() + note[1:] + ".")
+            hours = {"hours": words.hours(state.spent), "difference": words.hours(abs(over))}
+            lines.append(
+                tr("Took {hours}, {difference} more than likely.", **hours)
+                if over > 0
+                else tr("Took {hours}, {difference} less than likely.", **hours)
+            )
+    if notes:
+        # translators: the full stop of a sentence
+        lines.append(tr("{sentence}.", sentence=_BETWEEN.join([notes[0][0], *(within for _, within in notes[1:])])))
     if item.pinned:
-        lines.append("Pinned: no recovery may change it.")
+        lines.append(tr("Pinned: no recovery may change it."))
     if item.note:
         lines.append(item.note)
     return "\n".join(lines)
@@ -211,7 +249,13 @@ def _tip(item: Item, state: ItemState, note: str) -> str:
 _PLACE = re.compile(
     r"^(?:stages\[\d+\](?:\.items\[\d+\])?\.?)?(?P<field>\w*)(?: = (?P<value>.*?))?: (?P<rule>.*)$", re.S
 )
-_FIELDS = {"likely": "Likely", "high": "If it fights back", "low": "At best", "name": "Name", "after": "Waits for"}
+_FIELDS = {
+    "likely": tr("Likely"),
+    "high": tr("If it fights back"),
+    "low": tr("At best"),
+    "name": tr("Name"),
+    "after": tr("Waits for"),
+}
 
 
 def at_the_cell(error: BadInput) -> str:

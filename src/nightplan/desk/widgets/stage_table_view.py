@@ -38,9 +38,11 @@ from nightplan.desk.widgets.stage_table_model import (
     WAITS,
     StageTableModel,
 )
-from nightplan.desk.widgets.stage_table_rows import Row
+from nightplan.desk.widgets.stage_table_rows import TIER_WORDS, Row
 from nightplan.desk.widgets.strip_paint import Inks, ink_on, mix
 from nightplan.model.project import MAX_HOURS
+from nightplan.speech import tr
+from nightplan.speech.dates import decimal
 
 Index = QModelIndex | QPersistentModelIndex
 TIERS = ("primary", "secondary", "tertiary")
@@ -58,15 +60,16 @@ class HoursEdit(QDoubleSpinBox):
         self.setRange(-0.25 if optional else 0.0, MAX_HOURS)
         self.setDecimals(2)
         self.setSingleStep(0.25)
-        self.setSuffix(" h")
+        # translators: hours, behind a number
+        self.setSuffix(tr(" h"))
         self.setKeyboardTracking(True)
         self.setFrame(False)
         self.setButtonSymbols(QDoubleSpinBox.ButtonSymbols.NoButtons)
         if optional:
-            self.setSpecialValueText("none")
+            self.setSpecialValueText(tr("none"))
 
     def textFromValue(self, value: float) -> str:
-        return f"{value:g}"
+        return decimal(value, 2, least=0)
 
     def stepBy(self, steps: int) -> None:
         # quarter hours under the arrow keys, whole hours under Page Up and Page Down
@@ -157,8 +160,9 @@ class RowDelegate(QStyledItemDelegate):
             editor = hours
         elif index.column() == TIER:
             combo = QComboBox(parent)
-            combo.addItems(list(TIERS))
-            combo.view().setAccessibleName("Tiers")
+            for tier in TIERS:
+                combo.addItem(TIER_WORDS[tier], tier)
+            combo.view().setAccessibleName(tr("Tiers"))
             combo.activated.connect(self._chosen)
             editor = combo
         else:
@@ -169,7 +173,9 @@ class RowDelegate(QStyledItemDelegate):
         row = index.data(ROW_ROLE)
         name = row.name if isinstance(row, Row) else ""
         editor.setAccessibleName(
-            f"{HEADERS[index.column()][0]} of {name}" if index.column() != NAME else f"Name of {name}"
+            tr("{column} of {item}", column=HEADERS[index.column()][0], item=name)
+            if index.column() != NAME
+            else tr("Name of {item}", item=name)
         )
         editor.setAccessibleDescription(HEADERS[index.column()][1])
         editor.setAutoFillBackground(True)
@@ -199,7 +205,7 @@ class RowDelegate(QStyledItemDelegate):
             editor.set_hours(value)
             editor.selectAll()
         elif isinstance(editor, QComboBox):
-            editor.setCurrentText(str(value))
+            editor.setCurrentIndex(editor.findData(value))
         elif isinstance(editor, QLineEdit):
             editor.setText(str(value))
             editor.selectAll()
@@ -211,7 +217,7 @@ class RowDelegate(QStyledItemDelegate):
             editor.interpretText()
             value = editor.hours()
         elif isinstance(editor, QComboBox):
-            value = editor.currentText()
+            value = editor.currentData()
         elif isinstance(editor, QLineEdit):
             value = editor.text().strip()
         model.setData(index, value)
@@ -254,9 +260,12 @@ class StageTreeView(QTreeView):
         self.wanted: dict[int, bool] = {}
         self.setModel(model)
         self.setItemDelegate(RowDelegate(self))
-        self.setAccessibleName("Stages and items")
+        self.setAccessibleName(tr("Stages and items"))
         self.setAccessibleDescription(
-            "Enter or F2 edits, Alt+Up and Alt+Down reorder, Menu key for more. Hours change the odds while you type."
+            tr(
+                "Enter or F2 edits, Alt+Up and Alt+Down reorder, Menu key for more. "
+                "Hours change the odds while you type."
+            )
         )
         self.setAllColumnsShowFocus(False)
         self.setUniformRowHeights(False)
@@ -279,7 +288,7 @@ class StageTreeView(QTreeView):
         header.setStretchLastSection(False)
         header.setSectionsMovable(False)
         header.setMinimumSectionSize(24)
-        header.setAccessibleName("Columns of the stage table")
+        header.setAccessibleName(tr("Columns of the stage table"))
         header.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         self.setIndentation(max(14, self.fontMetrics().height()))
 

@@ -33,9 +33,11 @@ from nightplan.desk.widgets.strip_model import empty_or_data
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours
 from nightplan.desk.widgets.strip_table import StripTableModel
 from nightplan.desk.widgets.strip_view import StripView
+from nightplan.desk.words import spoken
 from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 
 class EveningStrip(QWidget):
@@ -44,13 +46,13 @@ class EveningStrip(QWidget):
     def __init__(self, host: Host, inks: Inks, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._host = host
-        self.setAccessibleName("Evenings")
+        self.setAccessibleName(tr("Evenings"))
         self.view = StripView(inks, self)
         self.model = StripTableModel(self)
         self.table = _table(self.model, self)
         self.key = StripKey(inks, self)
         self.where = ShortLabel("", self)
-        self.where.setAccessibleName("Current evening")
+        self.where.setAccessibleName(tr("Current evening"))
         self.where.setProperty("role", "muted")
         self._stack = QStackedWidget(self)
         self._stack.addWidget(self.view)
@@ -83,24 +85,24 @@ class EveningStrip(QWidget):
 
     def _head(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        title = QLabel("Evenings", self)
+        title = QLabel(tr("Evenings"), self)
         title.setProperty("role", "heading")
-        hint = ShortLabel("each column is one evening you have; height is its hours", self, hint=True)
+        hint = ShortLabel(tr("each column is one evening you have; height is its hours"), self, hint=True)
         hint.setProperty("role", "muted")
         row.addWidget(title)
         row.addWidget(hint, 1)
-        self.as_table = self._button("As a &table", "The same evenings as a table, one a row")
+        self.as_table = self._button(tr("As a &table"), tr("The same evenings as a table, one a row"))
         self.as_table.setCheckable(True)
         self.as_table.toggled.connect(self.show_as_table)
-        self.add = self._button("A&dd an evening…", "One more dated evening beside the weekly pattern")
+        self.add = self._button(tr("A&dd an evening…"), tr("One more dated evening beside the weekly pattern"))
         self.add.clicked.connect(self.ask_for_evening)
-        self.to_tonight = self._button("To&night", "Scroll to tonight (T)")
+        self.to_tonight = self._button(tr("To&night"), tr("Scroll to tonight (T)"))
         self.to_tonight.clicked.connect(self._tonight)
-        self.out = self._button("−", "Narrower evenings (−, or Ctrl and the wheel)", "Zoom out")
+        self.out = self._button("−", tr("Narrower evenings (−, or Ctrl and the wheel)"), tr("Zoom out"))
         self.out.clicked.connect(self.view.zoom_out)
-        self.into = self._button("+", "Wider evenings (+, or Ctrl and the wheel)", "Zoom in")
+        self.into = self._button("+", tr("Wider evenings (+, or Ctrl and the wheel)"), tr("Zoom in"))
         self.into.clicked.connect(self.view.zoom_in)
-        self.fit = self._button("&All", "The whole project in sight (0)", "Zoom to the whole project")
+        self.fit = self._button(tr("&All"), tr("The whole project in sight (0)"), tr("Zoom to the whole project"))
         self.fit.clicked.connect(self.view.zoom_to_fit)
         for button in (self.to_tonight, self.out, self.into, self.fit, self.add, self.as_table):
             row.addWidget(button)
@@ -110,7 +112,7 @@ class EveningStrip(QWidget):
         button = QToolButton(self)
         button.setText(text)
         button.setToolTip(tip)
-        button.setAccessibleName(name or text.replace("&", "").rstrip("…"))
+        button.setAccessibleName(name or spoken(text).rstrip("…"))
         button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         button.setAutoRaise(True)
         return button
@@ -177,14 +179,14 @@ class EveningStrip(QWidget):
         """Everything that can be done to the current evening and the work in it."""
         column = self.view.current_column
         if column is None:
-            return [Choice("add", "A&dd an evening…", group=True)]
+            return [Choice("add", tr("A&dd an evening…"), group=True)]
         block = self.view.current_block
         if block is None and len({b.item for b in column.blocks}) == 1:
             block = column.blocks[0]
         work = work_choices(self._host.project, block) if block is not None else []
         if work:
             work = [Choice(**{**vars(work[0]), "group": True}), *work[1:]]
-        return [*evening_choices(self._host.project, column), *work, Choice("add", "A&dd an evening…", group=True)]
+        return [*evening_choices(self._host.project, column), *work, Choice("add", tr("A&dd an evening…"), group=True)]
 
     def do(self, key: str) -> bool:
         """Choose a line of the menu by its key; whether it could be done."""
@@ -207,7 +209,9 @@ class EveningStrip(QWidget):
         """The menu of the current evening."""
         menu = QMenu(self)
         column = self.view.current_column
-        menu.setAccessibleName("Evening menu" if column is None else f"Menu of {words.day(column.date)}")
+        menu.setAccessibleName(
+            tr("Evening menu") if column is None else tr("Menu of {day}", day=words.day(column.date))
+        )
         menu.setToolTipsVisible(True)
         for choice in self.choices():
             if choice.group and not menu.isEmpty():
@@ -271,7 +275,8 @@ class EveningStrip(QWidget):
             return
         on, start, hours, chance = dialog.date, dialog.start, dialog.hours, dialog.chance
         if self._host.change(
-            f"Add the evening of {words.day(on)}", lambda p: evening.add_evening(p, on, start, hours, chance)
+            tr("Add the evening of {day}", day=words.day(on)),
+            lambda p: evening.add_evening(p, on, start, hours, chance),
         ):
             self.view.go_to(on, start)
         QTimer.singleShot(0, self.view, self.view.setFocus)
@@ -289,8 +294,8 @@ def _next_free(project: Project, on: dt.date) -> dt.date:
 def _table(model: StripTableModel, parent: QWidget) -> QTableView:
     table = QTableView(parent)
     table.setModel(model)
-    table.setAccessibleName("Evenings as a table")
-    table.setAccessibleDescription("The same evenings as on the strip, one a row. Menu key or Shift+F10 for more.")
+    table.setAccessibleName(tr("Evenings as a table"))
+    table.setAccessibleDescription(tr("The same evenings as on the strip, one a row. Menu key or Shift+F10 for more."))
     table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
     table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
     table.setTabKeyNavigation(False)
@@ -300,6 +305,6 @@ def _table(model: StripTableModel, parent: QWidget) -> QTableView:
     table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
     table.horizontalHeader().setSectionResizeMode(model.columnCount() - 1, QHeaderView.ResizeMode.Stretch)
     table.horizontalHeader().setHighlightSections(False)
-    table.horizontalHeader().setAccessibleName("Columns of the evening table")
-    table.verticalHeader().setAccessibleName("Evenings")
+    table.horizontalHeader().setAccessibleName(tr("Columns of the evening table"))
+    table.verticalHeader().setAccessibleName(tr("Evenings"))
     return table

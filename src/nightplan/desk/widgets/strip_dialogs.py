@@ -19,7 +19,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.widgets.strip_words import chance
+from nightplan.desk.words import spoken
 from nightplan.model.project import MAYBE, SURE
+from nightplan.speech import tr
 
 
 class AddEveningDialog(QDialog):
@@ -29,13 +32,14 @@ class AddEveningDialog(QDialog):
         self, on: dt.date, start: dt.time, hours: float, first: dt.date, last: dt.date, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Add an evening")
-        self.setAccessibleName("Add an evening")
+        self.setWindowTitle(tr("Add an evening"))
+        self.setAccessibleName(tr("Add an evening"))
         layout = QVBoxLayout(self)
         form = QFormLayout()
         layout.addLayout(form)
         self._date = QDateEdit(QDate(on.year, on.month, on.day), self)
-        self._date.setDisplayFormat("ddd d MMM yyyy")
+        # translators: letters of a date: ddd d MMM yyyy is Tue 12 Oct 2027
+        self._date.setDisplayFormat(tr("ddd d MMM yyyy"))
         self._date.setCalendarPopup(True)
         self._date.setDateRange(QDate(first.year, first.month, first.day), QDate(last.year, last.month, last.day))
         self._start = QTimeEdit(QTime(start.hour, start.minute), self)
@@ -44,33 +48,34 @@ class AddEveningDialog(QDialog):
         self._hours.setRange(0.25, 24.0)
         self._hours.setSingleStep(0.5)
         self._hours.setDecimals(2)
-        self._hours.setSuffix(" h")
+        # translators: hours, behind a number
+        self._hours.setSuffix(tr(" h"))
         self._hours.setValue(hours)
         self._sure = QComboBox(self)
-        self._sure.view().setAccessibleName("Sure or maybe")
-        self._sure.addItem("sure (9 in 10)", SURE)
-        self._sure.addItem("maybe (5 in 10)", MAYBE)
+        self._sure.view().setAccessibleName(tr("Sure or maybe"))
+        self._sure.addItem(chance(SURE), SURE)
+        self._sure.addItem(chance(MAYBE), MAYBE)
         rows: tuple[tuple[str, QWidget, str], ...] = (
-            ("&Date", self._date, "The date of the evening"),
-            ("&Start", self._start, "When it starts, your time"),
-            ("&Hours", self._hours, "How long it is"),
-            ("S&ure or maybe", self._sure, "How sure you are that it happens"),
+            (tr("&Date"), self._date, tr("The date of the evening")),
+            (tr("&Start"), self._start, tr("When it starts, your time")),
+            (tr("&Hours"), self._hours, tr("How long it is")),
+            (tr("S&ure or maybe"), self._sure, tr("How sure you are that it happens")),
         )
         for text, field, tip in rows:
             label = QLabel(text, self)
             label.setBuddy(field)
-            field.setAccessibleName(text.replace("&", ""))
+            field.setAccessibleName(spoken(text))
             field.setToolTip(tip)
             form.addRow(label, field)
         self._refusal = QLabel(self)
         self._refusal.setWordWrap(True)
-        self._refusal.setAccessibleName("Why it cannot be added")
+        self._refusal.setAccessibleName(tr("Why it cannot be added"))
         self._refusal.hide()
         layout.addWidget(self._refusal)
         self.buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel, parent=self
         )
-        self.buttons.button(QDialogButtonBox.StandardButton.Ok).setText("&Add")
+        self.buttons.button(QDialogButtonBox.StandardButton.Ok).setText(tr("&Add"))
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
         layout.addWidget(self.buttons)

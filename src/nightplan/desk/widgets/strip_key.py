@@ -8,16 +8,17 @@ from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QRe
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from nightplan.desk.widgets.strip_paint import Inks, hatching, mix
+from nightplan.speech import tr, trc
 
 _ENTRIES = (
-    ("sure", "sure"),
-    ("maybe", "maybe"),
-    ("buffer", "buffer, kept free"),
-    ("relied", "maybe, but needed"),
-    ("lost", "lost"),
-    ("unlogged", "not logged yet"),
-    ("late", "too late for its gate"),
-    ("job", "machine job"),
+    ("sure", trc("of an evening", "sure")),
+    ("maybe", trc("of an evening", "maybe")),
+    ("buffer", tr("buffer, kept free")),
+    ("relied", tr("maybe, but needed")),
+    ("lost", trc("of an evening", "lost")),
+    ("unlogged", tr("not logged yet")),
+    ("late", tr("too late for its gate")),
+    ("job", tr("machine job")),
 )
 
 
@@ -27,11 +28,13 @@ class StripKey(QWidget):
     def __init__(self, inks: Inks, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._inks = inks
-        self.setAccessibleName("What the marks of the strip mean")
+        self.setAccessibleName(tr("What the marks of the strip mean"))
         self.setAccessibleDescription(
-            "Solid outline: sure. Dashed outline: maybe. Hatched: buffer, kept free. Amber dashes: a maybe "
-            "evening that the plan needs. Empty outline: lost. Question mark: not logged yet. "
-            "Red edge: work too late for its gate."
+            tr(
+                "Solid outline: sure. Dashed outline: maybe. Hatched: buffer, kept free. Amber dashes: a maybe "
+                "evening that the plan needs. Empty outline: lost. Question mark: not logged yet. "
+                "Red edge: work too late for its gate."
+            )
         )
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from nightplan.desk.widgets.strip_model import StripData
+from nightplan.speech import tr, trc
 
 #: no evening is drawn higher than so many times the width of its column per hour
 _MAX_HOUR = 52.0
@@ -171,9 +172,11 @@ class Layout:
         f = self.data.flags[n]
         first = f.name if f.odds is None else f"{f.name}  {words.odds(f.odds)}"
         second = words.day(f.date) if f.whole_evening else f"{words.day(f.local.date())}, {f.local:%H:%M}"
-        more = "  uncertain" if f.uncertain else ""
+        more = f"  {trc('gate', 'uncertain')}" if f.uncertain else ""
         if not f.met:
-            more += f"  {words.hours(f.short_hours)} late" if f.short_hours > 0.05 else "  missed"
+            late = f.short_hours > 0.05
+            said = tr("{hours} late", hours=words.hours(f.short_hours)) if late else trc("gate", "missed")
+            more += f"  {said}"
         return (first + more, "") if self.low else (first, second + more)
 
     def pole(self, n: int) -> float:

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from nightplan.actions import edit, evening, tick
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.strip_model import Block, Column
+from nightplan.desk.words import spoken
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 #: one step of longer and shorter
 STEP_HOURS = 0.5
@@ -39,8 +41,8 @@ def evening_choices(project: Project, column: Column) -> list[Choice]:
         return [
             Choice(
                 "forget",
-                f"&Forget what is logged for {day}",
-                f"Forget the log of {day}",
+                tr("&Forget what is logged for {day}", day=day),
+                tr("Forget the log of {day}", day=day),
                 lambda p: tick.forget(p, on),
             )
         ]
@@ -48,37 +50,39 @@ def evening_choices(project: Project, column: Column) -> list[Choice]:
         return [
             Choice(
                 "missed",
-                "It did &not happen",
-                f"Log {day} as missed",
+                tr("It did &not happen"),
+                tr("Log {day} as missed", day=day),
                 lambda p: tick.tick(p, tick.Evening(on, missed=True)),
             ),
-            Choice("log", "&Log what was done…"),
+            Choice("log", tr("&Log what was done…")),
         ]
     if column.status in ("off", "lost"):
         word = "off" if column.status == "off" else "lost"
         return [
             Choice(
                 "on",
-                f"&Work this evening after all (not {word})",
-                f"{day} counts again",
+                tr("&Work this evening after all (not {state})", state=word),
+                tr("{day} counts again", day=day),
                 lambda p: evening.mark_on(p, on),
             )
         ]
     if column.status == "busy":
-        return [Choice("busy", "Taken by the calendar", why="Change it in the calendar and import that again.")]
+        return [Choice("busy", tr("Taken by the calendar"), why=tr("Change it in the calendar and import that again."))]
     choices = [
-        Choice("sure", "&Sure: I will work", f"{day} is sure", lambda p: evening.mark_sure(p, on))
+        Choice("sure", tr("&Sure: I will work"), tr("{day} is sure", day=day), lambda p: evening.mark_sure(p, on))
         if column.maybe
-        else Choice("sure", "&Sure: I will work", why="It is sure already."),
-        Choice("maybe", "&Maybe", f"{day} is maybe", lambda p: evening.mark_maybe(p, on))
+        else Choice("sure", tr("&Sure: I will work"), why=tr("It is sure already.")),
+        Choice("maybe", tr("&Maybe"), tr("{day} is maybe", day=day), lambda p: evening.mark_maybe(p, on))
         if not column.maybe
-        else Choice("maybe", "&Maybe", why="It is maybe already."),
-        Choice("lost", "&Lost: it will not happen", f"{day} is lost", lambda p: evening.mark_lost(p, on)),
-        Choice("off", "Day &off", f"{day} is off", lambda p: evening.mark_off(p, on)),
+        else Choice("maybe", tr("&Maybe"), why=tr("It is maybe already.")),
+        Choice(
+            "lost", tr("&Lost: it will not happen"), tr("{day} is lost", day=day), lambda p: evening.mark_lost(p, on)
+        ),
+        Choice("off", tr("Day &off"), tr("{day} is off", day=day), lambda p: evening.mark_off(p, on)),
         Choice(
             "longer",
-            "30 minutes lon&ger",
-            f"{day} 30 minutes longer",
+            tr("30 minutes lon&ger"),
+            tr("{day} 30 minutes longer", day=day),
             lambda p: evening.lengthen(p, on, STEP_HOURS),
             group=True,
         ),
@@ -87,8 +91,8 @@ def evening_choices(project: Project, column: Column) -> list[Choice]:
         choices.append(
             Choice(
                 "shorter",
-                "30 minutes s&horter",
-                f"{day} 30 minutes shorter",
+                tr("30 minutes s&horter"),
+                tr("{day} 30 minutes shorter", day=day),
                 lambda p: evening.lengthen(p, on, -STEP_HOURS),
             )
         )
@@ -96,7 +100,10 @@ def evening_choices(project: Project, column: Column) -> list[Choice]:
         start = column.start
         choices.append(
             Choice(
-                "remove", "&Remove this added evening", f"Remove {day}", lambda p: evening.remove_extra(p, on, start)
+                "remove",
+                tr("&Remove this added evening"),
+                tr("Remove {day}", day=day),
+                lambda p: evening.remove_extra(p, on, start),
             )
         )
     return choices
@@ -112,14 +119,40 @@ def work_choices(project: Project, block: Block) -> list[Choice]:
     here, at = order.index(item), stages.index(stage.id)
     name = project.items[item].name
     choices = [
-        _move("earlier", f"Do {name} &earlier", here > 0, f"It is the first in {stage.name}.", item, -1),
-        _move("later", f"Do {name} la&ter", here < len(order) - 1, f"It is the last in {stage.name}.", item, 1),
+        _move(
+            "earlier",
+            tr("Do {item} &earlier", item=name),
+            here > 0,
+            tr("It is the first in {stage}.", stage=stage.name),
+            item,
+            -1,
+        ),
+        _move(
+            "later",
+            tr("Do {item} la&ter", item=name),
+            here < len(order) - 1,
+            tr("It is the last in {stage}.", stage=stage.name),
+            item,
+            1,
+        ),
     ]
     if len(stages) > 1:
         choices += [
-            _move_stage("stage-earlier", f"Do {stage.name} ear&lier", at > 0, "It is the first stage.", stage.id, -1),
             _move_stage(
-                "stage-later", f"Do {stage.name} late&r", at < len(stages) - 1, "It is the last stage.", stage.id, 1
+                "stage-earlier",
+                tr("Do {stage} ear&lier", stage=stage.name),
+                at > 0,
+                tr("It is the first stage."),
+                stage.id,
+                -1,
+            ),
+            _move_stage(
+                "stage-later",
+                tr("Do {stage} late&r", stage=stage.name),
+                at < len(stages) - 1,
+                tr("It is the last stage."),
+                stage.id,
+                1,
             ),
         ]
     return choices
@@ -128,10 +161,10 @@ def work_choices(project: Project, block: Block) -> list[Choice]:
 def _move(key: str, text: str, can: bool, why: str, item: str, step: int) -> Choice:
     if not can:
         return Choice(key, text, why=why)
-    return Choice(key, text, text.replace("&", ""), lambda p: edit.move_item(p, item, step))
+    return Choice(key, text, spoken(text), lambda p: edit.move_item(p, item, step))
 
 
 def _move_stage(key: str, text: str, can: bool, why: str, stage: str, step: int) -> Choice:
     if not can:
         return Choice(key, text, why=why)
-    return Choice(key, text, text.replace("&", ""), lambda p: edit.move_stage(p, stage, step))
+    return Choice(key, text, spoken(text), lambda p: edit.move_stage(p, stage, step))

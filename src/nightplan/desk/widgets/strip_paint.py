@@ -15,8 +15,17 @@ from nightplan.desk.widgets.strip_layout import Box, Layout, Measures
 from nightplan.desk.widgets.strip_model import Column
 from nightplan.exports.palette import stage_inks
 from nightplan.model.project import Project
+from nightplan.speech import tr, trc
+from nightplan.speech.dates import date
 
 _Align = Qt.AlignmentFlag
+#: status -> the word in its column
+_MARKS = {
+    "lost": trc("of an evening", "lost"),
+    "off": trc("of an evening", "off"),
+    "busy": trc("of an evening", "busy"),
+    "unlogged": "?",
+}
 
 
 @dataclass(frozen=True)
@@ -103,7 +112,7 @@ class StripPainter:
         self.measures = Measures(
             small.height(),
             bold.horizontalAdvance("30 Sep") * 0.9,
-            max(bold.horizontalAdvance("30"), small.horizontalAdvance("Wed")),
+            max(bold.horizontalAdvance("30"), *(small.horizontalAdvance(words.weekday(n)) for n in range(7))),
             small.horizontalAdvance,
             bold.horizontalAdvance,
         )
@@ -207,7 +216,7 @@ class StripPainter:
         p.fillRect(QRectF(0, layout.bars_top - layout.measures.line, layout.gutter - 4, layout.height), inks.panel)
         for h, y in self._scale(layout):
             if h:
-                self._write(p, 2, y - layout.measures.line / 2, f"{h} h", inks.muted)
+                self._write(p, 2, y - layout.measures.line / 2, tr("{hours} h", hours=h), inks.muted)
         metrics = self._metrics[id(self.small)]
         for lane, name in enumerate(layout.data.machines):
             y = layout.lanes_top + lane * layout.lane_height + 2
@@ -271,7 +280,7 @@ class StripPainter:
         p.drawPolygon(QPolygonF([corner, corner + QPointF(-notch, 0), corner + QPointF(0, notch)]))
 
     def _inside(self, p: QPainter, layout: Layout, inks: Inks, c: Column, bar: Box) -> None:
-        word = {"lost": "lost", "off": "off", "busy": "busy", "unlogged": "?"}.get(c.status)
+        word = _MARKS.get(c.status)
         if word is None:
             return
         line = layout.measures.line
@@ -293,10 +302,12 @@ class StripPainter:
                 QPolygonF([QPointF(x - s / 2, y), QPointF(x - s / 8, y + s / 2.6), QPointF(x + s / 2, y - s / 2)])
             )
         elif c.tonight:
-            if not self._centred(p, bar.middle, top - 1, "tonight", inks.accent, bold=True, width=bar.w + layout.gap):
+            if not self._centred(
+                p, bar.middle, top - 1, tr("tonight"), inks.accent, bold=True, width=bar.w + layout.gap
+            ):
                 self._wedge(p, bar, line, inks.accent)
         elif c.status == "relied" and not self._centred(
-            p, bar.middle, top, "needed", inks.warn, bold=True, width=bar.w + layout.gap
+            p, bar.middle, top, trc("of an evening", "needed"), inks.warn, bold=True, width=bar.w + layout.gap
         ):
             self._wedge(p, bar, line, inks.warn)
 
@@ -319,7 +330,7 @@ class StripPainter:
         if layout.roomy:
             above, number, named = words.weekday(c.date), f"{c.date.day}", False
             if new_month:
-                long = f"{number} {words.month(c.date)}"
+                long = date(c.date, weekday=False)
                 fits = self._laid(long, True)[1] <= layout.column + layout.gap
                 above, number, named = (above, long, False) if fits else (words.month(c.date), number, True)
             self._centred(p, middle, layout.dates_top, above, inks.text if named else inks.muted, bold=named)

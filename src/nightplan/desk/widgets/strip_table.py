@@ -11,6 +11,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.strip_model import Column, StripData
+from nightplan.speech import tr, trc
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -18,17 +19,27 @@ Index = QModelIndex | QPersistentModelIndex
 SORT_ROLE = Qt.ItemDataRole.UserRole + 1
 
 _COLUMNS: tuple[tuple[str, str, Callable[[Column], str], Callable[[Column], Any]], ...] = (
-    ("Evening", "The date of the evening", lambda c: words.day(c.date, year=True), lambda c: c.date.isoformat()),
-    ("Start", "When it starts, your time", lambda c: f"{c.start:%H:%M}", lambda c: c.start.isoformat()),
-    ("Hours", "How long it is", lambda c: words.hours(c.hours), lambda c: c.hours),
     (
-        "Chance",
-        "How sure you are that it happens",
+        tr("Evening"),
+        tr("The date of the evening"),
+        lambda c: words.day(c.date, year=True),
+        lambda c: c.date.isoformat(),
+    ),
+    (tr("Start"), tr("When it starts, your time"), lambda c: f"{c.start:%H:%M}", lambda c: c.start.isoformat()),
+    (tr("Hours"), tr("How long it is"), lambda c: words.hours(c.hours), lambda c: c.hours),
+    (
+        tr("Chance"),
+        tr("How sure you are that it happens"),
         lambda c: "" if c.status in ("off", "busy") else words.chance(c.chance),
         lambda c: c.chance,
     ),
-    ("State", "What became of it, or what it is for", lambda c: state(c), lambda c: c.status),
-    ("Work", "What the evening is for, or what was done", lambda c: work(c), lambda c: sum(b.hours for b in c.blocks)),
+    (tr("State"), tr("What became of it, or what it is for"), lambda c: state(c), lambda c: c.status),
+    (
+        trc("column", "Work"),
+        tr("What the evening is for, or what was done"),
+        lambda c: work(c),
+        lambda c: sum(b.hours for b in c.blocks),
+    ),
 )
 
 
@@ -94,7 +105,7 @@ class StripTableModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             return tip_text("\n".join(words.column_lines(column)))
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{_COLUMNS[index.column()][0]}: {text(column) or 'nothing'}"
+            return f"{_COLUMNS[index.column()][0]}: {text(column) or tr('nothing')}"
         if role == Qt.ItemDataRole.AccessibleDescriptionRole:
             return words.sentence(column)
         return None

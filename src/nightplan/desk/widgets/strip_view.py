@@ -27,6 +27,7 @@ from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.strip_layout import MAX_ZOOM, MIN_ZOOM, Box, Layout
 from nightplan.desk.widgets.strip_model import Block, Column, StripData
 from nightplan.desk.widgets.strip_paint import Inks, StripPainter
+from nightplan.speech import tr
 
 
 class StripView(QAbstractScrollArea):
@@ -55,8 +56,8 @@ class StripView(QAbstractScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         self.viewport().setMouseTracking(True)
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setAccessibleName("Evening strip")
-        self.horizontalScrollBar().setAccessibleName("Scroll through the evenings")
+        self.setAccessibleName(tr("Evening strip"))
+        self.horizontalScrollBar().setAccessibleName(tr("Scroll through the evenings"))
         self._say()
 
     # ---- what is shown -----------------------------------------------------------------------
@@ -418,7 +419,7 @@ class StripView(QAbstractScrollArea):
         """The current evening, or the work in it, in one sentence."""
         column, block = self.current_column, self.current_block
         if column is None:
-            return "No evenings yet."
+            return tr("No evenings yet.")
         if block is not None:
             return f"{words.day(column.date)}: {words.work(block)}."
         return words.sentence(column)

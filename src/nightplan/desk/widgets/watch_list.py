@@ -11,9 +11,10 @@ from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QVBoxLayout, QWid
 
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.watch import WatchWarning
+from nightplan.speech import tr, trc
 
 _ACROSS = 80
-_LEVELS = {"plan": "Watch", "act": "Now"}
+_LEVELS = {"plan": trc("level of a warning", "Watch"), "act": trc("level of a warning", "Now")}
 
 
 class WatchNotice(QFrame):
@@ -31,14 +32,14 @@ class WatchNotice(QFrame):
         texts = QVBoxLayout()
         texts.setSpacing(1)
         self.reason = PlainLabel(f"{_LEVELS[warning.level]}: {sentence(warning.reason, capital=False)}", wrap=True)
-        self.remedy = PlainLabel(sentence(warning.remedy), "muted", wrap=True)
+        self.remedy = PlainLabel(sentence(warning.remedy), role="muted", wrap=True)
         texts.addWidget(self.reason)
         texts.addWidget(self.remedy)
         self.row.addLayout(texts, 1)
-        self.quiet = QPushButton("Do not say this again")
+        self.quiet = QPushButton(tr("Do not say this again"))
         self.quiet.setProperty("role", "link")
-        self.quiet.setAccessibleName(f"Do not say this again: {warning.reason}")
-        self.quiet.setToolTip("Switches this kind of warning off for this project; Undo brings it back")
+        self.quiet.setAccessibleName(tr("Do not say this again: {reason}", reason=warning.reason))
+        self.quiet.setToolTip(tr("Switches this kind of warning off for this project; Undo brings it back"))
         self.quiet.clicked.connect(self._silence)
         self.row.addWidget(self.quiet, 0, Qt.AlignmentFlag.AlignVCenter)
 
@@ -61,7 +62,7 @@ class WatchList(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Warnings")
+        self.setAccessibleName(tr("Warnings"))
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 0, 0, 0)
         self.column.setSpacing(6)
@@ -85,4 +86,5 @@ def sentence(text: str, *, capital: bool = True) -> str:
     """A clause as a sentence of its own."""
     text = text.strip()
     text = f"{text[:1].upper()}{text[1:]}" if capital else text
-    return text if text.endswith((".", "!", "?")) else f"{text}."
+    # translators: the full stop of a sentence
+    return text if text.endswith((".", "!", "?", "。")) else tr("{sentence}.", sentence=text)

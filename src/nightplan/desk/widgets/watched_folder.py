@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Slot
 
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
@@ -50,7 +51,7 @@ class WatchedFolder(QObject):
         self._since = dt.datetime.combine(date, dt.time()).timestamp()
         self._watcher.addPath(str(folder))
         self._take_new()
-        self.host.say(f"New pictures in {folder.name} become captures of the chosen evening.")
+        self.host.say(tr("New pictures in {folder} become captures of the chosen evening.", folder=folder.name))
 
     @Slot(str)
     def _changed(self, _folder: str) -> None:

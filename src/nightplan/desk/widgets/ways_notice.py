@@ -15,6 +15,7 @@ from nightplan.desk.widgets.watch_list import sentence
 from nightplan.engine.watch import Offer
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast
+from nightplan.speech import tr
 
 _ACROSS = 60
 
@@ -37,8 +38,8 @@ class WaysNotice(QFrame):
         self.row.setSpacing(8)
         self.words = PlainLabel("", wrap=True)
         self.row.addWidget(self.words, 1)
-        self.button = QPushButton("See the ways back")
-        self.button.setAccessibleName("See the ways back")
+        self.button = QPushButton(tr("See the ways back"))
+        self.button.setAccessibleName(tr("See the ways back"))
         self.button.clicked.connect(self.ways_wanted)
         self.row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignVCenter)
         self.hide()
