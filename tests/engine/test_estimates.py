@@ -126,3 +126,13 @@ def test_scores_outside_the_support() -> None:
     assert ours.score(2) == -math.inf
     assert ours.score(8) == math.inf
     assert Estimate(4, 8).score(0) == -math.inf
+
+
+@pytest.mark.parametrize("likely", [5e-324, 1e-300, 1e-9])
+def test_an_absurd_estimate_stays_a_number(likely: float) -> None:
+    # numpy warns of overflow and of not a number, and warnings fail
+    ours = Estimate(likely, 100_000.0)
+    assert np.isfinite(ours.quantile_z(np.array([-8.0, 0.0, 8.0]))).all()
+    assert math.isfinite(ours.mean)
+    assert math.isfinite(ours.variance)
+    assert math.isfinite(ours.score(1.0))

@@ -6,7 +6,9 @@ A computation is given a :class:`Report`: it tells how far it is, and may give p
 
 from __future__ import annotations
 
+import contextlib
 import threading
+from collections import deque
 from collections.abc import Callable
 from typing import Any
 
@@ -44,10 +46,8 @@ class _Wires(QObject):
     progressed = Signal(object)
 
 
-class _Job(QRunnable):
+class _Job:
     def __init__(self, number: int, name: str, work: Work) -> None:
-        super().__init__()
-        self.setAutoDelete(False)
         self.number, self.name, self.work = number, name, work
         self.wires = _Wires()
         self.called_off = threading.Event()
@@ -69,6 +69,26 @@ class _Job(QRunnable):
         wire.emit((self.number, self.name, what))
 
 
+class _Runner(QRunnable):
+    """Takes the next job that waits.
+
+    One for all jobs: the pool's Python side never lets go of a runnable that it was once given.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setAutoDelete(False)
+        self.waiting: deque[_Job] = deque()
+
+    def run(self) -> None:
+        try:
+            job = self.waiting.popleft()
+        except IndexError:
+            # called off before it began
+            return
+        job.run()
+
+
 class Background(QObject):
     """One computation at a time, by name; ``done`` gives (name, result), ``partly`` the same on the way there."""
 
@@ -85,6 +105,7 @@ class Background(QObject):
         super().__init__(parent)
         self._pool = QThreadPool(self)
         self._pool.setMaxThreadCount(1)
+        self._runner = _Runner()
         self._number = 0
         self._current: int | None = None
         # kept until a later one is heard of: an object that a thread still runs must not be freed
@@ -104,7 +125,8 @@ class Background(QObject):
         job.wires.parted.connect(self._parted)
         job.wires.progressed.connect(self._progressed)
         self._set_current(self._number)
-        self._pool.start(job)
+        self._runner.waiting.append(job)
+        self._pool.start(self._runner)
 
     def call_off(self) -> None:
         """Stop what is under way; no answer comes."""
@@ -121,7 +143,8 @@ class Background(QObject):
         for number, job in list(self._jobs.items()):
             job.called_off.set()
             # one that has not begun never will
-            if self._pool.tryTake(job):
+            with contextlib.suppress(ValueError):
+                self._runner.waiting.remove(job)
                 del self._jobs[number]
 
     def _set_current(self, number: int | None) -> None:

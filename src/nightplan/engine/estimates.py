@@ -36,8 +36,8 @@ Z_CLIP = 4.0
 _Z_EDGE = 8.0
 _Z_NODES = 4097
 
-#: high over likely of more than e⁶⁴: its tail is beyond every calendar, and must stay a number
-_WIDE, _LARGEST_EXPONENT = 50.0, 600.0
+#: high over likely is counted up to this: beyond it neither the tail nor its variance is a number any more
+_WIDEST = 1e10
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Estimate:
 
     @cached_property
     def _sigma(self) -> float:
-        return math.log(self.high / self.likely) / Z90
+        return math.log(min(self.high / self.likely, _WIDEST)) / Z90
 
     @cached_property
     def shapes(self) -> tuple[float, float]:
@@ -76,10 +76,7 @@ class Estimate:
             return np.full_like(z, self.likely)
         if self.low is None:
             # a product, so that score 0 gives exactly the likely hours
-            exponents = z * self._sigma
-            if self._sigma > _WIDE:
-                exponents = np.minimum(exponents, _LARGEST_EXPONENT)
-            return np.asarray(np.exp(exponents) * self.likely, dtype=np.float64)
+            return np.asarray(np.exp(z * self._sigma) * self.likely, dtype=np.float64)
         share: Floats = _beta_table(*self.shapes)(z)
         return self.low + (self.high - self.low) * share
 

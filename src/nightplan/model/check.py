@@ -14,7 +14,7 @@ from nightplan.speech import tr
 
 #: a plan further ahead than this is a slip of the keyboard, and would cost memory without bound
 MAX_YEARS = 5
-MAX_ITEMS = 2_000
+MAX_ITEMS = 1_000
 MAX_JOBS = 200
 #: entries of each list; ten times what a long project has (common practice, no source)
 MAX_ENTRIES = {
