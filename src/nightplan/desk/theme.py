@@ -201,6 +201,10 @@ QCheckBox::indicator, QAbstractItemView::indicator {{ width: {mark}px; height: {
     border-radius: 4px; background: {field}; }}
 QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{ background: {accent};
     border: 2px solid {accent}; image: url("{icons}/check-{name}.svg"); }}
+QCheckBox:disabled {{ color: {muted}; }}
+QCheckBox::indicator:disabled {{ border: 1px dashed {border}; background: {ground}; }}
+QCheckBox::indicator:checked:disabled {{ border: 1px dashed {border}; background: {muted};
+    image: url("{icons}/check-{name}.svg"); }}
 QCheckBox:focus, QRadioButton:focus {{ border: 2px solid {focus}; }}
 QAbstractItemView {{ background: {panel}; alternate-background-color: {panel}; color: {text};
     border: 1px solid {line}; border-radius: 4px; selection-background-color: {raised}; selection-color: {text};
