@@ -27,6 +27,7 @@ from nightplan.desk.widgets.charts_views import FORMATS
 from nightplan.desk.widgets.stage_table import StageTable
 from nightplan.desk.widgets.strip import EveningStrip
 from nightplan.desk.widgets.ways_notice import WaysNotice
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
@@ -39,8 +40,8 @@ class PlanPage(Page):
     """Everything that the artist decides about evenings and work."""
 
     id = "plan"
-    title = "Plan"
-    tip = "Evenings, stages and how they fit"
+    title = tr("Plan")
+    tip = tr("Evenings, stages and how they fit")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -60,10 +61,13 @@ class PlanPage(Page):
         self._dragged: set[QSplitter] = set()
         self.split.splitterMoved.connect(self._split_dragged)
         self.below.splitterMoved.connect(self._below_dragged)
-        for splitter, name in ((self.split, "Evenings and the rest"), (self.below, "Stages and chart")):
+        for splitter, name in (
+            (self.split, tr("Divider: evenings and the rest")),
+            (self.below, tr("Divider: stages and chart")),
+        ):
             splitter.setChildrenCollapsible(False)
             splitter.setHandleWidth(max(8, self.fontMetrics().height() // 2))
-            splitter.handle(1).setAccessibleName(f"Divider: {name.lower()}")
+            splitter.handle(1).setAccessibleName(name)
         self.area = QScrollArea(self)
         self.area.setFrameShape(QFrame.Shape.NoFrame)
         self.area.setWidgetResizable(True)
@@ -165,7 +169,7 @@ class PlanPage(Page):
         name = FORMATS[kind]
         self.host.export(
             Leaving(
-                f"Save the chart as {name}",
+                tr("Save the chart as {format}", format=name),
                 self.charts.suggested_name(kind),
                 f"{name} (*.{kind})",
                 self._chart_to_write,
@@ -182,7 +186,7 @@ class _Empty(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("No stages yet")
+        self.setAccessibleName(tr("No stages yet"))
         outer = QVBoxLayout(self)
         across = QHBoxLayout()
         card = QFrame(self)
@@ -197,25 +201,31 @@ class _Empty(QWidget):
         layout = QVBoxLayout(card)
         layout.setContentsMargins(32, 28, 32, 28)
         layout.setSpacing(12)
-        title = QLabel("What is this piece made of?", card)
+        title = QLabel(tr("What is this piece made of?"), card)
         title.setProperty("role", "title")
         layout.addWidget(title)
         lines = (
-            "Write down the stages that it goes through, such as reference, model, light, polish, and in each "
-            "the pieces of work.",
-            "Give every piece two numbers: the hours that are as likely too few as too many, and the hours that are "
-            "enough 9 times in 10, if it fights back.",
-            "nightplan puts them into the evenings that you have, and says how likely you are to make the lock "
-            "and the hand-in.",
+            tr(
+                "Write down the stages that it goes through, such as reference, model, light, polish, and in each "
+                "the pieces of work."
+            ),
+            tr(
+                "Give every piece two numbers: the hours that are as likely too few as too many, and the hours that "
+                "are enough 9 times in 10, if it fights back."
+            ),
+            tr(
+                "nightplan puts them into the evenings that you have, and says how likely you are to make the lock "
+                "and the hand-in."
+            ),
         )
         for line in lines:
             label = QLabel(line, card)
             label.setWordWrap(True)
             layout.addWidget(label)
         row = QHBoxLayout()
-        self.add_stage = QPushButton("Add the &first stage", card)
+        self.add_stage = QPushButton(tr("Add the &first stage"), card)
         self.add_stage.setProperty("role", "primary")
-        self.help = QPushButton("How the &numbers work", card)
+        self.help = QPushButton(tr("How the &numbers work"), card)
         row.addWidget(self.add_stage)
         row.addWidget(self.help)
         row.addStretch(1)

@@ -49,13 +49,14 @@ from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project, Span
 from nightplan.model.results import Forecast, Plan, PlannedEvening
+from nightplan.speech import tr, trc
 
 #: lines for items that can be ticked off in one evening
 _LINES = 6
 #: letters across that two columns need
 _TWO_COLUMNS_LETTERS = 116
-_TICK_FIRST = "Tick the evening off, and the new odds stand here with what moved them."
-_DONE, _MORE = "done", "needs more"
+_TICK_FIRST = tr("Tick the evening off, and the new odds stand here with what moved them.")
+_DONE, _MORE = trc("of an item", "done"), tr("needs more")
 #: before a choice that is made: its colour says it too
 _CHECKED = "✓ "
 
@@ -80,7 +81,8 @@ def _spin(name: str, most: float = 24.0) -> QDoubleSpinBox:
     spin.setRange(0.0, most)
     spin.setDecimals(2)
     spin.setSingleStep(0.25)
-    spin.setSuffix(" h")
+    # translators: hours, behind a number
+    spin.setSuffix(tr(" h"))
     spin.setAccessibleName(name)
     spin.setAlignment(Qt.AlignmentFlag.AlignRight)
     spin.setMinimumWidth(110)
@@ -102,7 +104,7 @@ class TonightPage(Page):
     """The evening of a day: at most three actions to tick it off."""
 
     id = "tonight"
-    title = "Tonight"
+    title = tr("Tonight")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -132,7 +134,7 @@ class TonightPage(Page):
         scroll = QScrollArea()
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setAccessibleName("Tonight")
+        scroll.setAccessibleName(tr("Tonight"))
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inner = QWidget()
         inner.setProperty("role", "ground")
@@ -192,11 +194,12 @@ class TonightPage(Page):
         self.when.setProperty("role", "heading")
         row.addWidget(self.when)
         row.addStretch(1)
-        label = QLabel("Even&ing")
+        label = QLabel(tr("Even&ing"))
         self.picker = QDateEdit()
         self.picker.setCalendarPopup(True)
-        self.picker.setDisplayFormat("ddd d MMM yyyy")
-        self.picker.setAccessibleName("Evening to tick off")
+        # translators: letters of a date: ddd d MMM yyyy is Tue 12 Oct 2027
+        self.picker.setDisplayFormat(tr("ddd d MMM yyyy"))
+        self.picker.setAccessibleName(tr("Evening to tick off"))
         label.setBuddy(self.picker)
         self.picker.dateChanged.connect(self._date_picked)
         row.addWidget(label)
@@ -204,7 +207,7 @@ class TonightPage(Page):
         return box
 
     def _what_card(self) -> QWidget:
-        card, column = self._card("What to do")
+        card, column = self._card(tr("What to do"))
         self.first, self.first_why, self.then, self.stop = QLabel(), QLabel(), QLabel(), QLabel()
         self.first.setProperty("role", "title")
         self.first_why.setProperty("role", "muted")
@@ -219,10 +222,10 @@ class TonightPage(Page):
         self.started_button.hide()
         column.addWidget(self.started_button, 0, Qt.AlignmentFlag.AlignLeft)
         row = QHBoxLayout()
-        self.clock_button = QPushButton("Start the &clock")
-        self.clock_button.setAccessibleName("Start the clock")
+        self.clock_button = QPushButton(tr("Start the &clock"))
+        self.clock_button.setAccessibleName(tr("Start the clock"))
         self.clock_button.clicked.connect(self._clock_pressed)
-        self.clock_label = QLabel("It fills in the hours for you.")
+        self.clock_label = QLabel(tr("It fills in the hours for you."))
         self.clock_label.setProperty("role", "muted")
         row.addWidget(self.clock_button)
         row.addWidget(self.clock_label, 1)
@@ -230,15 +233,15 @@ class TonightPage(Page):
         return card
 
     def _tick_card(self) -> QWidget:
-        card, column = self._card("Tick off")
+        card, column = self._card(tr("Tick off"))
         self.notice = QLabel()
         self.notice.setProperty("role", "muted")
         self.notice.setWordWrap(True)
         column.addWidget(self.notice)
         row = QHBoxLayout()
-        label = QLabel("H&ours worked")
+        label = QLabel(tr("H&ours worked"))
         label.setMinimumWidth(150)
-        self.hours = _spin("Hours worked")
+        self.hours = _spin(tr("Hours worked"))
         label.setBuddy(self.hours)
         self.hours.valueChanged.connect(self._hours_changed)
         row.addWidget(label)
@@ -246,11 +249,11 @@ class TonightPage(Page):
         row.addStretch(1)
         column.addLayout(row)
         self.lines = [self._line(column) for _ in range(_LINES)]
-        note_label = QLabel("&Note for the making-of (optional)")
+        note_label = QLabel(tr("&Note for the making-of (optional)"))
         self.note = QPlainTextEdit()
-        self.note.setAccessibleName("Note for the making-of")
+        self.note.setAccessibleName(tr("Note for the making-of"))
         self.note.setTabChangesFocus(True)
-        self.note.setPlaceholderText("What went well, what fought back, what fixed it.")
+        self.note.setPlaceholderText(tr("What went well, what fought back, what fixed it."))
         self.note.setFixedHeight(self.note.fontMetrics().lineSpacing() * 7)
         note_label.setBuddy(self.note)
         column.addWidget(note_label)
@@ -261,18 +264,18 @@ class TonightPage(Page):
         self.error.hide()
         column.addWidget(self.error)
         buttons = QHBoxLayout()
-        self.tick_button = QPushButton("&Tick off the evening")
+        self.tick_button = QPushButton(tr("&Tick off the evening"))
         self.tick_button.setProperty("role", "primary")
-        self.missed_button = QPushButton("I did not wor&k")
+        self.missed_button = QPushButton(tr("I did not wor&k"))
         for button, slot, tip in (
-            (self.tick_button, self.tick_off, "Ctrl+Return"),
-            (self.missed_button, self.missed, "Ctrl+Shift+M"),
+            (self.tick_button, self.tick_off, tr("Ctrl+Return")),
+            (self.missed_button, self.missed, tr("Ctrl+Shift+M")),
         ):
-            button.setAccessibleName(button.text().replace("&", ""))
+            button.setAccessibleName(words.spoken(button.text()))
             button.setToolTip(tip)
             button.clicked.connect(slot)
             buttons.addWidget(button)
-        hint = QLabel("Ctrl+Return")
+        hint = QLabel(tr("Ctrl+Return"))
         hint.setProperty("role", "muted")
         buttons.addWidget(hint)
         buttons.addStretch(1)
@@ -288,7 +291,7 @@ class TonightPage(Page):
         name = QLabel()
         name.setWordWrap(True)
         name.setTextFormat(Qt.TextFormat.PlainText)
-        hours = _spin("Hours on this item")
+        hours = _spin(tr("Hours on this item"))
         done, more = QPushButton(_CHECKED + _DONE), QPushButton(_CHECKED + _MORE)
         group = QButtonGroup(box)
         group.setExclusive(False)
@@ -302,9 +305,9 @@ class TonightPage(Page):
         left_box = QWidget()
         left_row = QHBoxLayout(left_box)
         left_row.setContentsMargins(0, 0, 0, 0)
-        left_label = QLabel("likely left")
+        left_label = QLabel(tr("likely left"))
         left_label.setProperty("role", "muted")
-        left = _spin("Likely hours left", 500.0)
+        left = _spin(tr("Likely hours left"), 500.0)
         left_row.addWidget(left_label)
         left_row.addWidget(left)
         left_row.addStretch(1)
@@ -324,7 +327,7 @@ class TonightPage(Page):
         return line
 
     def _after_card(self) -> QWidget:
-        card, column = self._card("After the evening")
+        card, column = self._card(tr("After the evening"))
         self.after_odds, self.after = QLabel(), QLabel(_TICK_FIRST)
         self.after_odds.setProperty("role", "heading")
         self.after_odds.hide()
@@ -334,9 +337,9 @@ class TonightPage(Page):
             label.setTextFormat(Qt.TextFormat.PlainText)
             column.addWidget(label)
         self.ways = PlainLabel("", wrap=True)
-        self.ways_button = QPushButton("See the ways &back")
+        self.ways_button = QPushButton(tr("See the ways &back"))
         self.ways_button.setProperty("role", "link")
-        self.ways_button.setAccessibleName("See the ways back")
+        self.ways_button.setAccessibleName(tr("See the ways back"))
         self.ways_button.clicked.connect(self._ways_back)
         for widget in (self.ways, self.ways_button):
             widget.hide()
@@ -349,10 +352,10 @@ class TonightPage(Page):
 
     def _around_card(self) -> QWidget:
         """The last evening and the next ones: where the thread was left, and where it leads."""
-        card, column = self._card("Last time")
+        card, column = self._card(tr("Last time"))
         self.last, self.last_note = QLabel(), QLabel()
         self.last_note.setProperty("role", "muted")
-        head = QLabel("Coming up")
+        head = QLabel(tr("Coming up"))
         head.setProperty("role", "heading")
         self.coming = QLabel()
         column.addWidget(self.last)
@@ -442,12 +445,12 @@ class TonightPage(Page):
         self._fill_what(project, row)
         logged = date in project.log_by_date
         self.notice.setText(
-            "This evening is ticked off already; a new tick takes its place. Undo brings the old one back."
+            tr("This evening is ticked off already; a new tick takes its place. Undo brings the old one back.")
             if logged
             else (
                 ""
                 if row is not None or self._plan is None
-                else "No evening of your week: it will be logged as an extra one."
+                else tr("No evening of your week: it will be logged as an extra one.")
             )
         )
         self.notice.setVisible(bool(self.notice.text()))
@@ -462,16 +465,18 @@ class TonightPage(Page):
     def _fill_what(self, project: Project, row: PlannedEvening | None) -> None:
         work = [] if row is None else [w for w in row.work if w.item in project.items]
         if row is not None and row.status in ("worked", "lost"):
-            self.first.setText("This evening is over.")
+            self.first.setText(tr("This evening is over."))
             self.first_why.setText("")
             self.then.setText("")
         elif not work:
             waits = self._plan is not None and any(
                 e.work for e in self._plan.evenings if e.date >= (self.date or e.date)
             )
-            self.first.setText("Nothing is planned here" if self._plan is not None else "Working out the plan…")
+            self.first.setText(tr("Nothing is planned here") if self._plan is not None else tr("Working out the plan…"))
             self.first_why.setText(
-                "This evening is kept free as buffer. If you work, the next thing in line moves up." if waits else ""
+                tr("This evening is kept free as buffer. If you work, the next thing in line moves up.")
+                if waits
+                else ""
             )
             self.then.setText("")
         else:
@@ -479,7 +484,7 @@ class TonightPage(Page):
             self.first.setText(f"{project.stage_of[first.id].name}: {first.name}")
             self.first_why.setText(f"{left_words(project, first, self.host.as_of)} {why_words(project, first)}")
             more = [f"{project.items[w.item].name} ({words.hours(w.hours)})" for w in work[1:]]
-            self.then.setText("If there is time: " + ", ".join(more) if more else "")
+            self.then.setText(tr("If there is time: {items}", items=", ".join(more)) if more else "")
         stop = "" if self._plan is None or self.date is None else before_you_stop(project, self._plan, self.date)
         self.stop.setText(stop)
         tonight = self._plan is not None and self.date is not None and self.date == self.host.as_of
@@ -487,13 +492,13 @@ class TonightPage(Page):
         self._starting = jobs[0] if jobs else ""
         self.started_button.setVisible(bool(jobs))
         if jobs:
-            self.started_button.setText(f"{project.jobs_by_id[jobs[0]].name} is started now")
+            self.started_button.setText(tr("{job} is started now", job=project.jobs_by_id[jobs[0]].name))
             self.started_button.setAccessibleName(self.started_button.text())
         self.last.setText(last_words(project))
         self.last_note.setText(last_note(project))
         self.last_note.setVisible(bool(self.last_note.text()))
         self.coming.setText(
-            "Working out the plan…" if self._plan is None else coming_words(project, self._plan, self.date)
+            tr("Working out the plan…") if self._plan is None else coming_words(project, self._plan, self.date)
         )
         for label in (self.first_why, self.then, self.stop):
             label.setVisible(bool(label.text()))
@@ -507,7 +512,7 @@ class TonightPage(Page):
         if not key or project is None or key not in project.jobs_by_id:
             return
         now = self.host.services.now().astimezone()
-        self.host.change(f"Start {project.jobs_by_id[key].name}", lambda p: start_job(p, key, now))
+        self.host.change(tr("Start {job}", job=project.jobs_by_id[key].name), lambda p: start_job(p, key, now))
         self.focus_first()
 
     def _fill_lines(self) -> None:
@@ -537,10 +542,10 @@ class TonightPage(Page):
             line.hours.blockSignals(True)
             line.hours.setValue(round(shared[name], 2))
             line.hours.blockSignals(False)
-            line.hours.setAccessibleName(f"Hours on {item.name}")
-            line.done.setAccessibleName(f"{item.name} is done")
-            line.more.setAccessibleName(f"{item.name} needs more")
-            line.left.setAccessibleName(f"Likely hours left of {item.name}")
+            line.hours.setAccessibleName(tr("Hours on {item}", item=item.name))
+            line.done.setAccessibleName(tr("{item} is done", item=item.name))
+            line.more.setAccessibleName(tr("{item} needs more", item=item.name))
+            line.left.setAccessibleName(tr("Likely hours left of {item}", item=item.name))
             if not keep:
                 for button in (line.done, line.more):
                     button.setChecked(False)
@@ -590,9 +595,9 @@ class TonightPage(Page):
             self._clock_hours += self._clock.elapsed() / 3_600_000
             self._clock.invalidate()
             self._beat.stop()
-            self.clock_button.setText("Go &on with the clock")
-            self.clock_button.setAccessibleName("Go on with the clock")
-            self.clock_label.setText(f"{words.hours(self._clock_hours)} by the clock, filled in.")
+            self.clock_button.setText(tr("Go &on with the clock"))
+            self.clock_button.setAccessibleName(tr("Go on with the clock"))
+            self.clock_label.setText(tr("{hours} by the clock, filled in.", hours=words.hours(self._clock_hours)))
             self._hours_touched = True
             self.hours.blockSignals(True)
             # to the nearest five minutes: nobody's evening is longer by seconds
@@ -604,8 +609,8 @@ class TonightPage(Page):
         self.host.document.hold_day(True)
         self._clock.start()
         self._beat.start()
-        self.clock_button.setText("Stop the &clock")
-        self.clock_button.setAccessibleName("Stop the clock")
+        self.clock_button.setText(tr("Stop the &clock"))
+        self.clock_button.setAccessibleName(tr("Stop the clock"))
         self._tell_time()
 
     @Slot()
@@ -636,15 +641,17 @@ class TonightPage(Page):
         """Record the evening; the odds of before are kept to say what moved."""
         if self._clock_running:
             self._clock_pressed()
-        self._record("Tick off", self._said())
+        said = self._said()
+        self._record(tr("Tick off {day}", day=words.day(said.date)), said)
 
     @Slot()
     def missed(self) -> None:
         """The evening did not happen."""
         if self.date is not None:
-            self._record("Missed", Evening(self.date, missed=True, note=self.note.toPlainText().strip()))
+            said = Evening(self.date, missed=True, note=self.note.toPlainText().strip())
+            self._record(tr("Missed {day}", day=words.day(self.date)), said)
 
-    def _record(self, verb: str, said: Evening) -> None:
+    def _record(self, label: str, said: Evening) -> None:
         project = self.project
         if project is None:
             return
@@ -652,7 +659,6 @@ class TonightPage(Page):
         row = self._row()
         extra = row is None or row.status not in ("planned", "relied", "buffer", "late", "unlogged")
         before = self.host.forecast if self.host.document.fresh else None
-        label = f"{verb} {words.day(said.date)}"
         try:
             after = tick(project, said, extra=extra, replace=said.date in project.log_by_date)
         except BadInput as error:
@@ -661,9 +667,9 @@ class TonightPage(Page):
         self._chosen = False
         self._hours_touched = False
         self._clock_hours = 0.0
-        self.clock_button.setText("Start the &clock")
-        self.clock_button.setAccessibleName("Start the clock")
-        self.clock_label.setText("It fills in the hours for you.")
+        self.clock_button.setText(tr("Start the &clock"))
+        self.clock_button.setAccessibleName(tr("Start the clock"))
+        self.clock_label.setText(tr("It fills in the hours for you."))
         self.note.clear()
         for line in self.lines:
             line.item = ""
@@ -671,14 +677,17 @@ class TonightPage(Page):
         self._ticked = (said.date, after)
         self.after_odds.hide()
         self.after.setText(
-            f"{words.day(said.date)} is in the log. Working out the new odds…"
+            tr("{day} is in the log. Working out the new odds…", day=words.day(said.date))
             if before is not None
-            else f"{words.day(said.date)} is in the log. The new odds stand above as soon as they are worked out."
+            else tr(
+                "{day} is in the log. The new odds stand above as soon as they are worked out.",
+                day=words.day(said.date),
+            )
         )
         complete = None if before is None else partial(_with_forecasts, said.date, before)
         self.host.document.apply(label, after, complete)
         self.host.document.hold_day(False)
-        self.host.say(f"{label}: done. Undo takes it back.")
+        self.host.say(tr("{change}: done. Undo takes it back.", change=label))
         self.focus_first()
 
     def _say_error(self, sentence: str) -> None:

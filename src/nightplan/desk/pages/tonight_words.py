@@ -11,31 +11,39 @@ from nightplan.engine.state import item_states
 from nightplan.evenings.zones import to_local, zone_info
 from nightplan.model.project import Item, Job, Project
 from nightplan.model.results import Forecast, Plan, PlannedEvening
+from nightplan.speech import language, tr, trn
 
 
 def evening_words(date: dt.date, row: PlannedEvening | None, as_of: dt.date) -> str:
     """``Tonight, Tue 12 Oct · 20:30 to 23:00 · 2.5 h``"""
-    name = {0: "Tonight, ", 1: "Tomorrow, "}.get((date - as_of).days, "")
+    day = words.day(date)
+    if date == as_of:
+        day = tr("Tonight, {day}", day=day)
+    elif (date - as_of).days == 1:
+        day = tr("Tomorrow, {day}", day=day)
     if row is None:
-        return f"{name}{words.day(date)}"
+        return day
     end = words.clock(words.until(row.start, row.hours))
-    return f"{name}{words.day(date)} · {words.clock(row.start)} to {end} · {words.hours(row.hours)}"
+    # translators: times of the clock
+    times = tr("{start} to {end}", start=words.clock(row.start), end=end)
+    return f"{day} · {times} · {words.hours(row.hours)}"
 
 
 def left_words(project: Project, item: Item, as_of: dt.date) -> str:
     """How much is left, and how it went so far."""
     state = item_states(project, as_of)[item.id]
     left = likely_left(state, 0.0, project.correlation)
-    told = f"Likely {words.hours(left)} left."
+    told = [tr("Likely {hours} left.", hours=words.hours(left))]
     if state.spent > 0:
-        told += f" {words.hours(state.spent)} worked so far"
-        over = state.spent - item.likely
-        told += (
-            f", {words.hours(over)} over its likely time." if over > 0.05 else f" of likely {words.hours(item.likely)}."
+        spent, over = words.hours(state.spent), state.spent - item.likely
+        told.append(
+            tr("{hours} worked so far, {over} over its likely time.", hours=spent, over=words.hours(over))
+            if over > 0.05
+            else tr("{hours} worked so far of likely {likely}.", hours=spent, likely=words.hours(item.likely))
         )
     elif item.high > item.likely:
-        told += f" {words.hours(item.high)} if it fights back."
-    return told
+        told.append(tr("{hours} if it fights back.", hours=words.hours(item.high)))
+    return " ".join(told)
 
 
 def why_words(project: Project, item: Item) -> str:
@@ -47,15 +55,18 @@ def why_words(project: Project, item: Item) -> str:
         and (project.items[key].state == "open" if key in project.items else project.jobs_by_id[key].state == "open")
     ]
     if not waiting:
-        gate = project.gates_by_id[project.stage_of[item.id].gate]
-        return f"It is first because it is next in your order before {gate.name.lower()}."
+        gate = project.gates_by_id[project.stage_of[item.id].gate].name
+        # a name in the midst of a sentence, as English writes it
+        gate = gate.lower() if language() == "en" else gate
+        return tr("It is first because it is next in your order before {gate}.", gate=gate)
     jobs = [project.jobs_by_id[k].name for k in waiting if k in project.jobs_by_id]
     stages = list(dict.fromkeys(project.stage_of[k].name for k in waiting if k in project.items))
     own = project.stage_of[item.id].name
     named = [s for s in stages if s != own] or [project.items[k].name for k in waiting if k in project.items][:2]
     things = [*jobs, *named][:3]
-    listed = things[0] if len(things) == 1 else ", ".join(things[:-1]) + " and " + things[-1]
-    return f"It is first because {listed} {'waits' if len(things) == 1 else 'wait'} for it."
+    if len(things) == 1:
+        return tr("It is first because {work} waits for it.", work=things[0])
+    return tr("It is first because {works} wait for it.", works=words.listed(things))
 
 
 def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
@@ -66,7 +77,9 @@ def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
     for hand in hands:
         job = project.jobs_by_id.get(hand.job)
         if hand.kind == "check" and job is not None:
-            told.append(f"Look over {job.name} ({words.minutes(hand.hours)} of this evening).")
+            told.append(
+                tr("Look over {job} ({minutes} of this evening).", job=job.name, minutes=words.minutes(hand.hours))
+            )
     kept = {h.job: h.hours for h in hands if h.kind == "start"}
     starts = starts_tonight(project, plan, date)
     for planned in plan.jobs:
@@ -76,9 +89,26 @@ def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
         if planned.id in starts:
             end = to_local(planned.end, zone_info(project.zone))
             long = (planned.end - planned.start).total_seconds() / 3600
-            mine = f"{words.minutes(kept[planned.id])} of this evening; " if planned.id in kept else ""
-            ready = f"ready {words.day(end.date())} {end:%H:%M}"
-            told.append(f"Before you stop: start {job.name} ({mine}{words.hours(long)}, {ready}).")
+            ready = f"{words.day(end.date())} {end:%H:%M}"
+            if planned.id in kept:
+                told.append(
+                    tr(
+                        "Before you stop: start {job} ({minutes} of this evening; {hours}, ready {moment}).",
+                        job=job.name,
+                        minutes=words.minutes(kept[planned.id]),
+                        hours=words.hours(long),
+                        moment=ready,
+                    )
+                )
+            else:
+                told.append(
+                    tr(
+                        "Before you stop: start {job} ({hours}, ready {moment}).",
+                        job=job.name,
+                        hours=words.hours(long),
+                        moment=ready,
+                    )
+                )
     return "\n".join(told)
 
 
@@ -122,16 +152,22 @@ def odds_words(before: Forecast, after: Forecast) -> str:
 def last_words(project: Project) -> str:
     """What the last evening of the log was."""
     if not project.log:
-        return "Nothing is in the log yet; this is the first evening."
+        return tr("Nothing is in the log yet; this is the first evening.")
     entry = max(project.log, key=lambda e: e.evening)
     if not entry.happened:
-        return f"{words.day(entry.evening)} did not happen."
+        return tr("{day} did not happen.", day=words.day(entry.evening))
     done = [
-        project.items[w.item].name + (" (done)" if w.done else f" ({words.hours(w.hours)})")
+        tr("{item} (done)", item=project.items[w.item].name)
+        if w.done
+        else f"{project.items[w.item].name} ({words.hours(w.hours)})"
         for w in entry.work
         if w.item in project.items
     ]
-    return f"{words.day(entry.evening)}, {words.hours(entry.hours)}" + (": " + ", ".join(done) if done else ".")
+    day, hours = words.day(entry.evening), words.hours(entry.hours)
+    if done:
+        return tr("{day}, {hours}: {work}", day=day, hours=hours, work=", ".join(done))
+    # translators: the full stop of a sentence
+    return tr("{sentence}.", sentence=f"{day}, {hours}")
 
 
 def last_note(project: Project) -> str:
@@ -140,7 +176,7 @@ def last_note(project: Project) -> str:
     if not noted:
         return ""
     entry = max(noted, key=lambda e: e.evening)
-    return f"Your note of {words.day(entry.evening)}: {entry.note}"
+    return tr("Your note of {day}: {note}", day=words.day(entry.evening), note=entry.note)
 
 
 def coming_words(project: Project, plan: Plan, date: dt.date | None, most: int = 3) -> str:
@@ -151,9 +187,11 @@ def coming_words(project: Project, plan: Plan, date: dt.date | None, most: int =
         if names and (date is None or row.date > date) and row.status in ("planned", "relied", "late"):
             lines.append(f"{words.day(row.date)}: {', '.join(names)}")
     if not lines:
-        return "Nothing more is planned after this evening."
+        return tr("Nothing more is planned after this evening.")
     more = len(lines) - most
-    return "\n".join([*lines[:most], *([f"and {words.count(more, 'more evening')}"] if more > 0 else [])])
+    if more > 0:
+        lines[most:] = [trn("and {n} more evening", "and {n} more evenings", more)]
+    return "\n".join(lines)
 
 
 def moved_words(project: Project, date: dt.date, before: Forecast, after: Forecast) -> str:
@@ -162,26 +200,39 @@ def moved_words(project: Project, date: dt.date, before: Forecast, after: Foreca
     lock = next((g for g in after.gates if g.id == "lock"), None)
     was = next((g for g in before.gates if g.id == "lock"), None)
     if lock is not None and was is not None:
-        have = f"{words.hours(was.buffer.have_hours)} → {words.hours(lock.buffer.have_hours)}"
-        lines.append(f"After {words.day(date)}: buffer before the lock {have}.")
+        lines.append(
+            tr(
+                "After {day}: buffer before the lock {before} → {after}.",
+                day=words.day(date),
+                before=words.hours(was.buffer.have_hours),
+                after=words.hours(lock.buffer.have_hours),
+            )
+        )
     entry = project.log_by_date.get(date)
     if entry is not None and not entry.happened:
-        lines.append("The evening did not happen, so its hours come out of the buffer.")
+        lines.append(tr("The evening did not happen, so its hours come out of the buffer."))
     elif entry is not None:
         for work in entry.work:
             item = project.items[work.item]
             spent = sum(w.hours for e in project.log for w in e.work if w.item == work.item)
             if work.done:
                 gap = spent - item.likely
-                side = "over" if gap > 0 else "under"
-                lines.append(
-                    f"{item.name} is done, {words.hours(abs(gap))} {side} its likely time."
-                    if abs(gap) >= 0.05
-                    else f"{item.name} is done, in its likely time."
-                )
+                hours = words.hours(abs(gap))
+                if abs(gap) < 0.05:
+                    lines.append(tr("{item} is done, in its likely time.", item=item.name))
+                elif gap > 0:
+                    lines.append(tr("{item} is done, {hours} over its likely time.", item=item.name, hours=hours))
+                else:
+                    lines.append(tr("{item} is done, {hours} under its likely time.", item=item.name, hours=hours))
             elif work.left is not None:
                 gap = spent + work.left.likely - item.likely
-                if abs(gap) >= 0.05:
-                    more = "more" if gap > 0 else "less"
-                    lines.append(f"{item.name} will likely take {words.hours(abs(gap))} {more} than you thought.")
+                hours = words.hours(abs(gap))
+                if gap >= 0.05:
+                    lines.append(
+                        tr("{item} will likely take {hours} more than you thought.", item=item.name, hours=hours)
+                    )
+                elif gap <= -0.05:
+                    lines.append(
+                        tr("{item} will likely take {hours} less than you thought.", item=item.name, hours=hours)
+                    )
     return "\n".join(lines)

@@ -24,7 +24,9 @@ from nightplan.desk.widgets.charts_live import LiveAxes, live_canvas
 from nightplan.desk.widgets.charts_views import FORMATS, VIEWS, Shown, axes_for
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_label import ShortLabel
+from nightplan.desk.words import spoken
 from nightplan.exports.look import LIGHT, Look
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -46,7 +48,7 @@ class ChartPanel(QWidget):
         self._laid_out: tuple[Any, ...] | None = None
         self.canvas: Any = None
         self.figure: Figure | None = None
-        self.setAccessibleName("Charts")
+        self.setAccessibleName(tr("Charts"))
         self._later = QTimer(self)
         self._later.setSingleShot(True)
         self._later.setInterval(0)
@@ -64,7 +66,7 @@ class ChartPanel(QWidget):
         self.words.setWordWrap(True)
         self.words.setTextFormat(Qt.TextFormat.PlainText)
         self.words.setProperty("role", "muted")
-        self.words.setAccessibleName("The chart in words")
+        self.words.setAccessibleName(tr("The chart in words"))
         layout.addWidget(self.words)
 
     def _head(self) -> QHBoxLayout:
@@ -73,9 +75,9 @@ class ChartPanel(QWidget):
         self.title.setProperty("role", "heading")
         row.addWidget(self.title, 1)
         self.gate = QComboBox(self)
-        self.gate.setAccessibleName("Gate of the buffer chart")
-        self.gate.view().setAccessibleName("Gates")
-        self.gate.setToolTip("The gate whose buffer is shown")
+        self.gate.setAccessibleName(tr("Gate of the buffer chart"))
+        self.gate.view().setAccessibleName(tr("Gates"))
+        self.gate.setToolTip(tr("The gate whose buffer is shown"))
         self.gate.activated.connect(self._gate_chosen)
         self.gate.hide()
         row.addWidget(self.gate)
@@ -86,7 +88,7 @@ class ChartPanel(QWidget):
             button = QToolButton(self)
             button.setText(text)
             button.setToolTip(tip)
-            button.setAccessibleName(f"Chart: {text.replace('&', '')}")
+            button.setAccessibleName(tr("Chart: {view}", view=spoken(text)))
             button.setCheckable(True)
             button.setChecked(key == self._view)
             button.setAutoRaise(True)
@@ -97,9 +99,9 @@ class ChartPanel(QWidget):
             row.addWidget(button)
         self._group.buttonClicked.connect(self._clicked)
         self.save_button = QToolButton(self)
-        self.save_button.setText("Save")
-        self.save_button.setToolTip("Save this chart as a picture, a drawing or a page")
-        self.save_button.setAccessibleName("Save this chart")
+        self.save_button.setText(tr("Save"))
+        self.save_button.setToolTip(tr("Save this chart as a picture, a drawing or a page"))
+        self.save_button.setAccessibleName(tr("Save this chart"))
         self.save_button.setAutoRaise(True)
         self.save_button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.save_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
@@ -108,7 +110,7 @@ class ChartPanel(QWidget):
             "QToolButton::menu-indicator { subcontrol-position: right center; right: 6px; }"
         )
         menu = QMenu(self.save_button)
-        menu.setAccessibleName("Kinds of file")
+        menu.setAccessibleName(tr("Kinds of file"))
         for key, name in FORMATS.items():
             action = menu.addAction(f"{name} (.{key})")
             action.setData(key)
@@ -196,7 +198,7 @@ class ChartPanel(QWidget):
         self.canvas.setParent(self._place)
         self.canvas.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.canvas.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
-        self.canvas.setAccessibleName("Chart")
+        self.canvas.setAccessibleName(tr("Chart"))
         box = self._place.layout()
         assert box is not None
         box.addWidget(self.canvas)

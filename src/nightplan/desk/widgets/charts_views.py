@@ -12,6 +12,7 @@ from nightplan.desk.widgets.charts_words import buffer_words, burn_down_words, s
 from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
 from nightplan.exports.look import Look
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -21,16 +22,16 @@ if TYPE_CHECKING:
 
 #: key, title, button, what it shows
 VIEWS = (
-    ("burn-down", "Hours left", "&Burn-down", "Hours of work left, evening by evening"),
+    ("burn-down", tr("Hours left"), tr("&Burn-down"), tr("Hours of work left, evening by evening")),
     (
         "slip",
-        "Slip risk: odds of each gate",
-        "&Slip risk",
-        "The odds of each gate so far, and by the evening on which one might finish",
+        tr("Slip risk: odds of each gate"),
+        tr("&Slip risk"),
+        tr("The odds of each gate so far, and by the evening on which one might finish"),
     ),
-    ("buffer", "Buffer", "B&uffer", "Buffer used against work done"),
+    ("buffer", tr("Buffer"), tr("B&uffer"), tr("Buffer used against work done")),
 )
-FORMATS = {"png": "PNG picture", "svg": "SVG drawing", "pdf": "PDF page"}
+FORMATS = {"png": tr("PNG picture"), "svg": tr("SVG drawing"), "pdf": tr("PDF page")}
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ class Shown:
         from nightplan.exports import figures
 
         if self.forecast is None or not self.forecast.gates:
-            return "The chart comes with the first odds.", 0, _nothing
+            return tr("The chart comes with the first odds."), 0, _nothing
         try:
             if self.view == "burn-down":
                 burn = burn_numbers(self.project, self.forecast)
@@ -70,7 +71,7 @@ class Shown:
             return buffer_words(used), 1, lambda axes: figures.draw_buffer_used(axes, used, look)
         except (BadInput, StopIteration, KeyError):
             # between a change of the project and its odds the two may not fit each other
-            return "The chart comes with the next odds.", 0, _nothing
+            return tr("The chart comes with the next odds."), 0, _nothing
 
     def save(self, path: Path) -> None:
         """Write the view as PNG, SVG or PDF, by the ending of the path.
@@ -85,7 +86,7 @@ class Shown:
 
         kind = path.suffix.lower().removeprefix(".")
         if kind not in FORMATS:
-            raise BadInput.at("file", path.name, "a name that ends in .png, .svg or .pdf is accepted")
+            raise BadInput.at("file", path.name, tr("a name that ends in .png, .svg or .pdf is accepted"))
         figure = Figure(figsize=(9.0, 5.0), facecolor=self.look.panel)
         look = replace(self.look, size=10.0)
         text, count, draw = self.drawing(look)

@@ -5,8 +5,9 @@ from __future__ import annotations
 
 from nightplan.exports import words
 from nightplan.exports.chart_numbers import BufferNumbers, BurnNumbers, SlipNumbers
+from nightplan.speech import tr, trn
 
-ZONES = ("all is well", "think of a way back", "take a way back")
+ZONES = (tr("all is well"), tr("think of a way back"), tr("take a way back"))
 
 
 def zone(used: float) -> int:
@@ -17,25 +18,42 @@ def zone(used: float) -> int:
 def burn_down_words(data: BurnNumbers) -> str:
     """Where the work stands, what the evenings hold, and where the futures end."""
     now = data.actual[-1]
-    text = f"{words.hours(now.y)} of work are left after {now.x:.0f} of {len(data.days)} evenings."
+    told = [
+        trn(
+            "{hours} of work are left after {done} of {n} evening.",
+            "{hours} of work are left after {done} of {n} evenings.",
+            len(data.days),
+            hours=words.hours(now.y),
+            done=round(now.x),
+        )
+    ]
     there = next((p.y for p in data.there if p.x == now.x), None)
     if there is not None:
-        text += f" You still have {words.hours(there)} of evenings."
+        told.append(tr("You still have {hours} of evenings.", hours=words.hours(there)))
     planned = [p.y for p in data.baseline if p.x <= now.x]
     if planned:
         apart = now.y - planned[-1]
+        hours = words.hours(abs(apart))
         if abs(apart) < 0.05:
-            text += " That is as the baseline has it."
+            told.append(tr("That is as the baseline has it."))
+        elif apart > 0:
+            told.append(tr("That is {hours} more than the baseline has.", hours=hours))
         else:
-            text += f" That is {words.hours(abs(apart))} {'more' if apart > 0 else 'less'} than the baseline has."
+            told.append(tr("That is {hours} less than the baseline has.", hours=hours))
     if len(data.band) > 1:
         end = data.band[-1]
         if end.p90 < 0.05:
-            text += f" By {words.day(end.date)} nothing is left in 9 of 10 futures."
+            told.append(tr("By {day} nothing is left in 9 of 10 futures.", day=words.day(end.date)))
         else:
-            between = f"{words.hours(end.p10)} and {words.hours(end.p90)}"
-            text += f" After {words.day(end.date)} between {between} are left in 8 of 10 futures."
-    return text
+            told.append(
+                tr(
+                    "After {day} between {least} and {most} are left in 8 of 10 futures.",
+                    day=words.day(end.date),
+                    least=words.hours(end.p10),
+                    most=words.hours(end.p90),
+                )
+            )
+    return " ".join(told)
 
 
 def slip_words(data: SlipNumbers) -> str:
@@ -45,27 +63,47 @@ def slip_words(data: SlipNumbers) -> str:
         if not gate.so_far:
             continue
         first, last = gate.so_far[0], gate.so_far[-1]
-        text = f"{gate.name}: met in {words.in_100(last.y)} futures, missed in {words.in_100(1 - last.y)}"
+        odds = {"gate": gate.name, "met": words.in_100(last.y), "missed": words.in_100(1 - last.y)}
         if len(gate.so_far) > 1:
-            text += f" (met in {words.in_100(first.y)} on {words.day(first.date)})"
+            text = tr(
+                "{gate}: met in {met} futures, missed in {missed} (met in {before} on {day})",
+                before=words.in_100(first.y),
+                day=words.day(first.date),
+                **odds,
+            )
+        else:
+            text = tr("{gate}: met in {met} futures, missed in {missed}", **odds)
         enough = next((p for p in gate.by_date if p.y >= data.target), None)
-        if enough is not None:
-            text += f"; its work is done by {words.day(enough.date)} in {words.in_100(data.target)}"
-        parts.append(text + ".")
-    return " ".join(parts) or "No risk can be told yet."
+        if enough is None:
+            # translators: the full stop of a sentence
+            parts.append(tr("{sentence}.", sentence=text))
+        else:
+            parts.append(
+                tr(
+                    "{risk}; its work is done by {day} in {odds}.",
+                    risk=text,
+                    day=words.day(enough.date),
+                    odds=words.in_100(data.target),
+                )
+            )
+    return " ".join(parts) or tr("No risk can be told yet.")
 
 
 def buffer_words(data: BufferNumbers) -> str:
     """Hours there and hours needed, the share that is used, and what that asks for."""
-    need = words.hours(data.need_hours)
+    values = {"hours": words.hours(abs(data.have_hours)), "gate": data.name, "need": words.hours(data.need_hours)}
     if data.have_hours < 0:
-        have = f"{words.hours(-data.have_hours)} short before {data.name}; a buffer of {need} is needed."
+        have = tr("{hours} short before {gate}; a buffer of {need} is needed.", **values)
     else:
-        have = f"{words.hours(data.have_hours)} of buffer before {data.name}, {need} are needed."
+        have = tr("{hours} of buffer before {gate}, {need} are needed.", **values)
     if not data.points:
-        return f"{have} There was no buffer to begin with, so no share of it can be used."
-    last = data.points[-1]
-    return (
-        f"{have} {words.percent(last.used)} of the buffer is used with {words.percent(last.done)} of the work done: "
-        f"{ZONES[zone(last.used)]}."
-    )
+        used = tr("There was no buffer to begin with, so no share of it can be used.")
+    else:
+        last = data.points[-1]
+        used = tr(
+            "{used} of the buffer is used with {done} of the work done: {advice}.",
+            used=words.percent(last.used),
+            done=words.percent(last.done),
+            advice=ZONES[zone(last.used)],
+        )
+    return f"{have} {used}"
