@@ -177,6 +177,7 @@ class BusyPreview(QDialog):
         self.table.verticalHeader().hide()
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.table.horizontalHeader().setStretchLastSection(True)
+        self.table.setStyleSheet("QTableWidget::item { padding: 2px 8px; }")
         column.addWidget(self.table, 1)
         self.left_out = wrapped()
         self.left_out.setProperty("role", "muted")

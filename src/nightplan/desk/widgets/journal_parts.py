@@ -55,6 +55,7 @@ class AskedCard(QFrame):
         self.host = host
         self._asked: tuple[Asked, ...] = ()
         self.checks: list[QCheckBox] = []
+        self.wordings: list[QLabel] = []
         self.notes: list[QLineEdit] = []
         column = card_column(self, tr("What the brief wants kept and posted"))
         self.rows = QVBoxLayout()
@@ -76,11 +77,12 @@ class AskedCard(QFrame):
             self._rows_for(len(found))
         self._asked = found
         self.setVisible(bool(found))
-        for asked, check, note in zip(found, self.checks, self.notes, strict=True):
+        for asked, check, wording, note in zip(found, self.checks, self.wordings, self.notes, strict=True):
             post = asked.kind == "progress-post"
             words = " ".join(asked.wording.split())
             days = ", ".join(day_words.day(d) for d in asked.due)
-            check.setText(_asked_words(post, days, f"{words[:40]}{'…' if len(words) > 40 else ''}").replace("&", "&&"))
+            check.setText(_asked_words(post, days, "").rstrip(" :：\u00a0"))
+            wording.setText(words)
             check.setAccessibleName(_asked_words(post, days, words))
             check.setToolTip(tip_text(words))
             check.setChecked(asked.ticked)
@@ -93,17 +95,18 @@ class AskedCard(QFrame):
 
     def _rows_for(self, count: int) -> None:
         emptied(self.rows)
-        self.checks, self.notes = [], []
+        self.checks, self.wordings, self.notes = [], [], []
         for n in range(count):
-            check, note = QCheckBox(), QLineEdit()
+            check, wording, note = QCheckBox(), wrapped(), QLineEdit()
             check.setProperty("row", n)
             check.clicked.connect(self._clicked)
             note.setProperty("row", n)
             note.setMaxLength(2_000)
             note.editingFinished.connect(self._noted)
-            for widget in (check, note):
+            for widget in (check, wording, note):
                 self.rows.addWidget(widget)
             self.checks.append(check)
+            self.wordings.append(wording)
             self.notes.append(note)
 
     @Slot()
@@ -182,12 +185,13 @@ class PairCard(QFrame):
     def _draw(self) -> None:
         if self._pair is None or self._folder is None:
             return
-        first, second = (self._folder / name for name in self._pair)
+        folder, pair = self._folder, self._pair
         apart = self.difference.isChecked()
 
         def work(progress: Callable[[float], None]) -> tuple[bytes, bool]:
-            from nightplan.files.captures import compared
+            from nightplan.files.captures import compared, placed
 
+            first, second = (placed(name, folder) for name in pair)
             # pictures of a camera or a render take their time
             return compared(first, second, how="difference" if apart else "beside", tall=540), apart
 
