@@ -228,7 +228,7 @@ def _line(number: int) -> str:
 
 def _cells(raw: dict[str, str], line: int) -> dict[str, Any]:
     # the apostrophe that keeps a spreadsheet from working a cell out
-    keys: dict[str, Any] = {key: cell[1:] if re.match("'[=+@-]", cell) else cell for key, cell in raw.items()}
+    keys: dict[str, Any] = {key: cell[1:] if re.match("'[=+@\\t\\r-]", cell) else cell for key, cell in raw.items()}
     if "licence" in keys:
         keys["licence"] = licence_id(keys["licence"])
     if "files" in keys:

@@ -230,12 +230,12 @@ class _Maker:
             return outline_markdown(outline).encode()
         pictures: dict[str, bytes] = {}
         if self.folder is not None:
-            from nightplan.files.captures import thumbnail
+            from nightplan.files.captures import placed, thumbnail
             from nightplan.files.errors import FilesError
 
             for shown in (s for c in outline.chapters for s in c.captures):
                 try:
-                    pictures[shown.path] = thumbnail(self.folder / shown.path, self.folder).read_bytes()
+                    pictures[shown.path] = thumbnail(placed(shown.path, self.folder), self.folder).read_bytes()
                 except (BadInput, FilesError, OSError):
                     # its name and note are in the page all the same
                     continue
@@ -244,14 +244,20 @@ class _Maker:
     def _contact_sheet(self) -> bytes:
         from nightplan.actions.journal import journal
         from nightplan.exports import words
-        from nightplan.files.captures import contact_sheet
+        from nightplan.files.captures import contact_sheet, placed
 
         if self.folder is None:
             raise BadInput(tr("captures: save the project first, their places are known from there"))
+        folder = self.folder
+
+        def place(path: str) -> Path | BadInput:
+            try:
+                return placed(path, folder)
+            except BadInput as error:
+                return error
+
         rows = [
-            (self.folder / c.path, f"{words.day(d.date)} {c.note}".strip())
-            for d in journal(self.project)
-            for c in d.captures
+            (place(c.path), f"{words.day(d.date)} {c.note}".strip()) for d in journal(self.project) for c in d.captures
         ]
         return contact_sheet(rows[-400:], title=self.project.title, progress=self.progress)
 

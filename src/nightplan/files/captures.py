@@ -11,6 +11,7 @@ import datetime as dt
 import hashlib
 import io
 import os
+import stat
 from collections.abc import Callable, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -18,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from nightplan.files.errors import cannot_save
 from nightplan.files.store import write_atomically
-from nightplan.model.errors import BadInput
+from nightplan.model.errors import BadInput, shorten
 from nightplan.speech import tr
 
 if TYPE_CHECKING:
@@ -35,6 +36,39 @@ MAX_BYTES = 1_000_000_000
 ENDINGS = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif")
 _FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "BMP", "GIF")
 _MAX_LISTED = 20_000
+_LONGEST_PATH = 4_000
+
+
+def placed(path: str, folder: Path) -> Path:
+    """Where a capture of a project in ``folder`` lies.
+
+    A relative path leads to a file below the folder, neither by ``..`` nor by a link out of it; an absolute one is
+    the artist's word. On another machine, where a name alone makes this one sign in, nothing is opened.
+
+    Raises:
+        BadInput: it leads elsewhere, or is no path.
+    """
+    name = shorten(path)
+    if not 0 < len(path) <= _LONGEST_PATH or any(ord(c) < 32 for c in path):
+        raise BadInput(tr("{name}: is no path of a file", name=name))
+    if path.startswith(("\\\\", "//")):
+        raise BadInput(tr("{name}: lies on another machine; copy it beside the project", name=name))
+    try:
+        whole = folder / path
+        if not os.path.isabs(path) and not whole.resolve().is_relative_to(folder.resolve()):
+            raise BadInput(tr("{name}: leads out of the folder of the project", name=name))
+    except (OSError, ValueError, RuntimeError):
+        # a ring of links, a name too long
+        raise BadInput(tr("{name}: is no path of a file", name=name)) from None
+    return whole
+
+
+def _check_ordinary(path: Path, name: str) -> os.stat_result:
+    """Status of a file that can be read to its end: no pipe that never speaks, no device that never ends."""
+    status = path.stat()
+    if not stat.S_ISREG(status.st_mode):
+        raise BadInput(tr("{name}: is no ordinary file", name=name))
+    return status
 
 
 @contextmanager
@@ -45,7 +79,7 @@ def _opened(path: Path | io.BytesIO, name: str) -> Iterator[Image]:
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     try:
-        if isinstance(path, Path) and path.stat().st_size > MAX_BYTES:
+        if isinstance(path, Path) and _check_ordinary(path, name).st_size > MAX_BYTES:
             raise BadInput(
                 tr("{name}: is larger than {n} GB, too large for a capture", name=name, n=MAX_BYTES // 10**9)
             )
@@ -84,8 +118,8 @@ def thumbnail(original: Path, folder: Path) -> Path:
         FilesError: the folder cannot be written.
     """
     try:
-        status = original.stat()
-    except OSError:
+        status = _check_ordinary(original, original.name)
+    except (OSError, ValueError):
         raise BadInput(tr("{name}: there is no such file any more", name=original.name)) from None
     key = f"{original.resolve()}\0{status.st_size}\0{status.st_mtime_ns}"
     target = folder / THUMBNAILS / f"{hashlib.sha256(key.encode('utf-8', 'surrogatepass')).hexdigest()[:24]}.jpg"
@@ -143,7 +177,7 @@ def pictures_since(folder: Path, since: float) -> tuple[Path, ...]:
 
 
 def contact_sheet(
-    rows: Sequence[tuple[Path, str]],
+    rows: Sequence[tuple[Path | BadInput, str]],
     *,
     title: str = "",
     columns: int = 4,
@@ -151,6 +185,9 @@ def contact_sheet(
     progress: Callable[[float], None] | None = None,
 ) -> bytes:
     """Many captures on one picture (PNG), each with its line below; one that is gone leaves a frame that says so.
+
+    Args:
+        rows: the file and its line, or why there is no file.
 
     Raises:
         BadInput: nothing to show, or too much.
@@ -176,6 +213,8 @@ def contact_sheet(
         x = gap + n % columns * (cell + gap)
         y = head + n // columns * (tall + text + gap)
         try:
+            if isinstance(path, BadInput):
+                raise path
             with _opened(path, path.name) as picture:
                 picture.thumbnail((cell, tall))
                 sheet.paste(picture, (x + (cell - picture.width) // 2, y + (tall - picture.height) // 2))
@@ -195,10 +234,11 @@ def compared(before: Path, after: Path, *, how: Literal["beside", "difference"] 
     from PIL import Image, ImageChops
 
     with _opened(before, before.name) as one, _opened(after, after.name) as two:
+        # before anything is made of them: a line of one pixel would be as wide as it is long
+        if any(picture.width > 8 * picture.height for picture in (one, two)):
+            raise BadInput(tr("captures: one of the two is more than eight times as wide as it is tall"))
         left = one.resize((max(1, round(one.width * tall / one.height)), tall))
         right = two.resize((max(1, round(two.width * tall / two.height)), tall))
-        if left.width > 8 * tall or right.width > 8 * tall:
-            raise BadInput(tr("captures: one of the two is more than eight times as wide as it is tall"))
         if how == "difference":
             right = two.resize(left.size)
             return _png(ImageChops.subtract(right, left, scale=2.0, offset=128))

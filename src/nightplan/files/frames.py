@@ -154,8 +154,10 @@ def _read(folder: Path) -> tuple[dict[tuple[str, str], list[_File]], int]:
         raise BadInput(tr("{folder}: is a file; the folder that holds the frames is wanted", folder=folder)) from None
     except PermissionError:
         raise BadInput(tr("{folder}: you may not read this folder", folder=folder)) from None
-    except OSError as error:
-        raise BadInput(tr("{folder}: cannot be read, {why}", folder=folder, why=os_words(error))) from None
+    except (OSError, ValueError) as error:
+        # ValueError: a NUL in the name
+        why = os_words(error) if isinstance(error, OSError) else str(error)
+        raise BadInput(tr("{folder}: cannot be read, {why}", folder=folder, why=why)) from None
     return groups, others
 
 

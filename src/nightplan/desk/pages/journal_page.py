@@ -310,13 +310,13 @@ class JournalPage(Page):
         place = folder
 
         def work(progress: Callable[[float], None]) -> list[tuple[str, str | None]]:
-            from nightplan.files.captures import thumbnail
+            from nightplan.files.captures import placed, thumbnail
 
             found: list[tuple[str, str | None]] = []
             for n, path in enumerate(wanted):
                 progress(n / len(wanted))
                 try:
-                    found.append((path, str(thumbnail(place / path, place))))
+                    found.append((path, str(thumbnail(placed(path, place), place))))
                 except NightplanError:
                     # gone, or no picture: its words stay in the list
                     found.append((path, None))
