@@ -31,6 +31,7 @@ from nightplan.desk.services import APP_ID, Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.files.data import data_folder
+from nightplan.speech import tr
 
 __all__ = ["FAULT", "Desk", "NoScreen", "main", "make_app"]
 
@@ -76,8 +77,7 @@ class Desk(QObject):
         if there is not None:
             _to_front(there)
             return there
-        window = self._make()
-        window.begin(path)
+        window = self._make(path)
         window.show()
         return window
 
@@ -87,8 +87,8 @@ class Desk(QObject):
         real = os.path.realpath(path)
         return next((w for w in self.windows if w.document.path and os.path.realpath(w.document.path) == real), None)
 
-    def _make(self) -> MainWindow:
-        window = MainWindow(self.services, self.themes)
+    def _make(self, begin_with: str | None = None) -> MainWindow:
+        window = MainWindow(self.services, self.themes, begin_with)
         self.windows.append(window)
         window.closed.connect(self._closed)
         window.window_wanted.connect(self.window)
@@ -144,16 +144,21 @@ class Desk(QObject):
         if stacks:
             self.services.ask(
                 window,
-                "nightplan crashed last time",
-                "The last run ended in a crash, which is a fault of ours or of a library that we use. What was not "
-                f"saved is kept aside and offered now. The details are in {os.path.join(log_folder(), 'faults.log')}.",
-                [("copy", "Copy the details and go on"), ("on", "Go on")],
+                tr("nightplan crashed last time"),
+                tr(
+                    "The last run ended in a crash, which is a fault of ours or of a library that we use. "
+                    "What was not saved is kept aside and offered now. The details are in {place}.",
+                    place=os.path.join(log_folder(), "faults.log"),
+                ),
+                [("copy", tr("Copy the details and go on")), ("on", tr("Go on"))],
                 partial(self._greeted, stacks),
                 detail=stacks,
             )
             return
         if broke_off:
-            window.say("The last run was ended from outside, or the machine stopped; what was not saved is kept aside.")
+            window.say(
+                tr("The last run was ended from outside, or the machine stopped; what was not saved is kept aside.")
+            )
         self._greeted("", "on")
 
     def _greeted(self, stacks: str, key: str) -> None:
@@ -189,11 +194,14 @@ class Desk(QObject):
                 window.document.keep_recovery()
         self.services.ask(
             self.windows[0] if self.windows else None,
-            "A fault of ours",
-            f"Something went wrong ({kind.__name__}). Your changes are kept aside. "
-            "You can go on, but it is safer to save to another file and start again."
-            + (f" The details are in {place}." if place else ""),
-            [("copy", "Copy the details and go on"), ("quit", "Quit"), ("on", "Go on")],
+            tr("A fault of ours"),
+            tr(
+                "Something went wrong ({kind}). Your changes are kept aside. You can go on, but it is "
+                "safer to save to another file and start again.",
+                kind=kind.__name__,
+            )
+            + (tr(" The details are in {place}.", place=place) if place else ""),
+            [("copy", tr("Copy the details and go on")), ("quit", tr("Quit")), ("on", tr("Go on"))],
             partial(self._fault_answered, text),
             detail=text,
         )

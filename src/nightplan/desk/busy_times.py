@@ -25,6 +25,7 @@ from nightplan.desk.background import Background
 from nightplan.desk.fields import button, padded, wrapped
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.model.errors import BadInput, NightplanError
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.actions.busy import BusyImport
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 
 #: one more than is accepted, so that what is too long is refused and not cut
 _MOST_BYTES = 5_000_001
-_COLUMNS = ("Evening", "Before", "After", "Because of")
+_COLUMNS = (tr("Evening"), tr("Before"), tr("After"), tr("Because of"))
 _MOST_ROWS, _MOST_NAMED = 300, 6
 
 
@@ -57,7 +58,7 @@ class BusyTimes(QObject):
         if self.host.document.is_open:
             folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
             self.host.services.ask_file(
-                self.window, "Busy times from a calendar", folder, "Calendars (*.ics)", self.read
+                self.window, tr("Busy times from a calendar"), folder, "Calendars (*.ics)", self.read
             )
 
     def read(self, path: str | None) -> None:
@@ -79,7 +80,7 @@ class BusyTimes(QObject):
                 with open(path, "rb") as file:
                     data = file.read(_MOST_BYTES)
             except OSError as error:
-                raise BadInput(f"{name} cannot be read: {error.strerror}") from None
+                raise BadInput(tr("{name} cannot be read: {strerror}", name=name, strerror=error.strerror)) from None
             progress(0.0)
             return read_calendar(project, data)
 
@@ -96,7 +97,7 @@ class BusyTimes(QObject):
             name = self.dialog.source
             self.dialog.reject()
             text = sentence if sentence.startswith(name) else f"{name}: {sentence}"
-            self.host.services.tell(self.window, "Not read", text)
+            self.host.services.tell(self.window, tr("Not read"), text)
 
     @Slot(int)
     def _finished(self, _result: int) -> None:
@@ -113,10 +114,13 @@ class BusyTimes(QObject):
             return
         sources = list(busy_sources(self.host.project).items())[:6]
         if not sources:
-            self.host.say("No busy times were read from a calendar.")
+            self.host.say(tr("No busy times were read from a calendar."))
             return
-        choices = [(str(n), name or "Without a source") for n, (name, _) in enumerate(sources)]
-        lines = [f"{name or 'Without a source'}: {words.count(count, 'busy time')}" for name, count in sources]
+        choices = [(str(n), name or tr("Without a source")) for n, (name, _) in enumerate(sources)]
+        lines = [
+            f"{name or tr('Without a source')}: {trn('{n} busy time', '{n} busy times', count)}"
+            for name, count in sources
+        ]
 
         def answered(key: str) -> None:
             if key != "no":
@@ -124,16 +128,16 @@ class BusyTimes(QObject):
 
         self.host.services.ask(
             self.window,
-            "Take busy times out",
-            "\n".join(["Which ones?", *lines]),
-            [*choices, ("no", "Cancel")],
+            tr("Take busy times out"),
+            "\n".join([tr("Which ones?"), *lines]),
+            [*choices, ("no", tr("Cancel"))],
             answered,
         )
 
     def _remove(self, source: str) -> None:
         from nightplan.actions.busy import remove_busy
 
-        self.host.change(f"Take busy times out: {source}", lambda p: remove_busy(p, source))
+        self.host.change(tr("Take busy times out: {source}", source=source), lambda p: remove_busy(p, source))
 
 
 class BusyPreview(QDialog):
@@ -143,7 +147,7 @@ class BusyPreview(QDialog):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.host, self.source = host, source
-        self.setWindowTitle(f"Busy times from {source}")
+        self.setWindowTitle(tr("Busy times from {source}", source=source))
         self.resize(760, 520)
         self._found: BusyFound | None = None
         column = QVBoxLayout(self)
@@ -153,23 +157,23 @@ class BusyPreview(QDialog):
         self.summary.setProperty("role", "heading")
         column.addWidget(self.summary)
         row = QHBoxLayout()
-        self.keep = QCheckBox("&Keep what is left of an evening, from")
-        self.keep.setAccessibleName("Keep what is left of an evening")
+        self.keep = QCheckBox(tr("&Keep what is left of an evening, from"))
+        self.keep.setAccessibleName(tr("Keep what is left of an evening"))
         self.keep.setChecked(True)
         self.keep.toggled.connect(self._again)
         self.hours = padded(QDoubleSpinBox())
-        self.hours.setAccessibleName("Hours of an evening that are worth keeping")
+        self.hours.setAccessibleName(tr("Hours of an evening that are worth keeping"))
         self.hours.setRange(0.25, 12.0)
         self.hours.setSingleStep(0.25)
         self.hours.setValue(1.0)
-        self.hours.setSuffix(" h on")
+        self.hours.setSuffix(tr(" h on"))
         self.hours.valueChanged.connect(self._again)
         row.addWidget(self.keep)
         row.addWidget(self.hours)
         row.addStretch(1)
         column.addLayout(row)
         self.table = QTableWidget(0, len(_COLUMNS))
-        self.table.setAccessibleName("What happens to the evenings")
+        self.table.setAccessibleName(tr("What happens to the evenings"))
         self.table.setHorizontalHeaderLabels(list(_COLUMNS))
         self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QTableWidget.SelectionBehavior.SelectRows)
@@ -184,12 +188,12 @@ class BusyPreview(QDialog):
         column.addWidget(self.left_out)
         row = QHBoxLayout()
         row.addStretch(1)
-        self.apply_button = button("&Take them in", self._apply)
+        self.apply_button = button(tr("&Take them in"), self._apply)
         self.apply_button.setProperty("role", "primary")
         self.apply_button.setDefault(True)
-        self.cancel_button = button("Cancel", self.reject)
+        self.cancel_button = button(tr("Cancel"), self.reject)
         for each in (self.apply_button, self.cancel_button):
-            each.setAccessibleName(each.text().replace("&", ""))
+            each.setAccessibleName(words.spoken(each.text()))
             row.addWidget(each)
         column.addLayout(row)
         self._ready(False)
@@ -224,16 +228,23 @@ class BusyPreview(QDialog):
 
     def _show(self, read: BusyImport) -> None:
         parts = [
-            f"{words.count(len(read.taken), 'evening goes', 'evenings go')}",
-            f"{words.count(len(read.shorter), 'becomes shorter', 'become shorter')}",
-            f"{words.count(len(read.given_back), 'comes back', 'come back')}",
+            trn("{n} evening goes", "{n} evenings go", len(read.taken)),
+            trn("{n} becomes shorter", "{n} become shorter", len(read.shorter)),
+            trn("{n} comes back", "{n} come back", len(read.given_back)),
         ]
         told = [p for p, many in zip(parts, (read.taken, read.shorter, read.given_back), strict=True) if many]
-        what = ", ".join(told) if told else "no evening changes"
-        self.summary.setText(f"{words.count(read.count, 'busy time')} from {self.source}: {what}.")
-        rows = [(t.date, _span(t.start, t.hours), "gone", t.why) for t in read.taken]
+        what = ", ".join(told) if told else tr("no evening changes")
+        self.summary.setText(
+            tr(
+                "{count} from {source}: {what}.",
+                count=trn("{n} busy time", "{n} busy times", read.count),
+                source=self.source,
+                what=what,
+            )
+        )
+        rows = [(t.date, _span(t.start, t.hours), tr("gone"), t.why) for t in read.taken]
         rows += [(s.date, _span(s.was_start, s.was_hours), _span(s.start, s.hours), s.why) for s in read.shorter]
-        rows += [(d, "taken", "free again", "no longer in the calendar") for d in read.given_back]
+        rows += [(d, tr("taken"), tr("free again"), tr("no longer in the calendar")) for d in read.given_back]
         rows.sort(key=lambda r: r[0])
         self.table.setRowCount(min(len(rows), _MOST_ROWS))
         for n, (date, *texts) in enumerate(rows[:_MOST_ROWS]):
@@ -243,9 +254,17 @@ class BusyPreview(QDialog):
                 self.table.setItem(n, place, cell)
         out = read.left_out
         named = "; ".join(f"{row.what} {row.reason}" for row in out[:_MOST_NAMED])
-        more = f"; and {len(out) - _MOST_NAMED} more" if len(out) > _MOST_NAMED else ""
+        more = tr("; and {rest} more", rest=len(out) - _MOST_NAMED) if len(out) > _MOST_NAMED else ""
         self.left_out.setVisible(bool(out))
-        self.left_out.setText(f"{words.count(len(out), 'entry takes', 'entries take')} no time: {named}{more}.")
+        self.left_out.setText(
+            trn(
+                "{n} entry takes no time: {named}{more}.",
+                "{n} entries take no time: {named}{more}.",
+                len(out),
+                named=named,
+                more=more,
+            )
+        )
 
     def _ready(self, ready: bool) -> None:
         self.apply_button.setEnabled(ready)
@@ -254,13 +273,15 @@ class BusyPreview(QDialog):
     @Slot()
     def _apply(self) -> None:
         try:
-            self.host.change_or_raise(f"Busy times from {self.source}", lambda p: self._make(p).project)
+            self.host.change_or_raise(
+                tr("Busy times from {source}", source=self.source), lambda p: self._make(p).project
+            )
         except NightplanError as error:
             self.summary.setText(str(error))
             return
         said = self.summary.text()
         self.accept()
-        self.host.say(f"{said} Read the file again to refresh them; Undo takes them out.")
+        self.host.say(tr("{said} Read the file again to refresh them; Undo takes them out.", said=said))
 
     @Slot()
     def _end_preview(self) -> None:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
-from nightplan.desk import words
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.desk.window import MainWindow
@@ -62,18 +62,22 @@ class ConflictCopies(QObject):
 
         self.services.ask(
             self.window,
-            "A copy with changes of its own",
-            f"{copy.name} lies beside this file and differs in {words.count(len(told), 'thing')}. A folder that is "
-            "kept in step on several machines makes such a copy where both changed the file. Bring both together "
-            "(one step; whatever is on either side is in, yours where they contradict each other)?",
+            tr("A copy with changes of its own"),
+            tr(
+                "{name} lies beside this file and differs in {things}. A folder that is kept in step on "
+                "several machines makes such a copy where both changed the file. Bring both together "
+                "(one step; whatever is on either side is in, yours where they contradict each other)?",
+                name=copy.name,
+                things=trn("{n} thing", "{n} things", len(told)),
+            ),
             [
-                ("bring", "Bring both together"),
-                ("open", "Open the copy"),
-                ("leave", "Leave it, do not ask again"),
-                ("later", "Not now"),
+                ("bring", tr("Bring both together")),
+                ("open", tr("Open the copy")),
+                ("leave", tr("Leave it, do not ask again")),
+                ("later", tr("Not now")),
             ],
             answered,
-            detail="This file → the copy\n\n" + "\n".join(told[:_MOST_LINES]),
+            detail=tr("This file → the copy\n\n") + "\n".join(told[:_MOST_LINES]),
         )
         return True
 
@@ -85,20 +89,26 @@ class ConflictCopies(QObject):
         if merged.project is None:
             why = merged.conflicts[-1] if merged.conflicts else ""
             self.services.tell(
-                self.window, "They do not go together", f"{why}. Open the copy in a window and take over by hand."
+                self.window,
+                tr("They do not go together"),
+                tr("{why}. Open the copy in a window and take over by hand.", why=why),
             )
             return
-        self.document.apply(f"Bring in {copy.name}", merged.project)
+        self.document.apply(tr("Bring in {name}", name=copy.name), merged.project)
         self._settle(state)
         if not merged.conflicts:
-            self.window.say(f"Whatever stood in {copy.name} is in; save to keep it, Undo goes back.")
+            self.window.say(tr("Whatever stood in {name} is in; save to keep it, Undo goes back.", name=copy.name))
             return
         count = len(merged.conflicts)
         self.services.tell(
             self.window,
-            "Brought together",
-            f"Whatever stood in {copy.name} is in. In {words.count(count, 'place')} both sides say something else: "
-            "there yours was kept. Look them through; the copy stays where it is.",
+            tr("Brought together"),
+            tr(
+                "Whatever stood in {name} is in. In {places} both sides say something else: there yours "
+                "was kept. Look them through; the copy stays where it is.",
+                name=copy.name,
+                places=trn("{n} place", "{n} places", count),
+            ),
             detail="\n".join(merged.conflicts[:_MOST_LINES]),
         )
 

@@ -15,6 +15,7 @@ from nightplan.desk.odds_worker import Answer, OddsWorker
 from nightplan.desk.recovery import Aside, file_of, kept_project, onto
 from nightplan.desk.services import Services
 from nightplan.files.errors import FilesError
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.model.project import Project
@@ -269,7 +270,7 @@ class Document(DocumentFile):
                 when=self.services.now(),
             )
         except (OSError, FilesError) as error:
-            self.said.emit(f"Unsaved changes could not be kept aside ({error}); save soon.")
+            self.said.emit(tr("Unsaved changes could not be kept aside ({error}); save soon.", error=error))
 
     def drop_recovery(self) -> None:
         self._recovery_timer.stop()
@@ -289,7 +290,7 @@ class Document(DocumentFile):
             self.open(path)
         assert self.path == path
         assert self._disk_project is not None
-        self.apply("Recover unsaved changes", onto(kept, self._disk_project))
+        self.apply(tr("Recover unsaved changes"), onto(kept, self._disk_project))
         # set aside under this document's own name before the old one goes
         self.keep_recovery()
 

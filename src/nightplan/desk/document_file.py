@@ -12,6 +12,7 @@ from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal, Slot
 from nightplan.desk.services import Services
 from nightplan.files.errors import FilesError
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.actions.history import History
@@ -24,7 +25,7 @@ _LOCK_SECONDS = 1.0
 #: a program that knows no locks may write between our reading and our writing
 _TRIES = 5
 #: what another writer is told about us
-_WE = "another window of nightplan"
+_WE = tr("another window of nightplan")
 
 
 class DocumentFile(QObject):
@@ -94,8 +95,8 @@ class DocumentFile(QObject):
     @property
     def name(self) -> str:
         """The file's name as a title shows it."""
-        name = Path(self.path).name if self.path else "not saved yet"
-        return f"{name}, only looked at" if self.looking else name
+        name = Path(self.path).name if self.path else tr("not saved yet")
+        return tr("{name}, only looked at", name=name) if self.looking else name
 
     # --- open ---
 
@@ -124,9 +125,11 @@ class DocumentFile(QObject):
         found = load_for_looking(path)
         self._disk_hash = self._disk_project = None
         self._begin(found.project, os.path.abspath(path), saved=True)
-        self.looking = (
-            f"{Path(path).name} is from a newer nightplan (version {found.version} of its format): "
-            "it can be looked at, but not changed or saved here."
+        self.looking = tr(
+            "{name} is from a newer nightplan (version {version} of its format): it can be looked "
+            "at, but not changed or saved here.",
+            name=Path(path).name,
+            version=found.version,
         )
         self.state_changed.emit()
         return found.left_out
@@ -139,7 +142,7 @@ class DocumentFile(QObject):
         assert self.history is not None
         project, on_disk = load_known(self.path)
         self._disk_hash, self._disk_project = on_disk, project
-        if self.history.push("Revert to the file", project):
+        if self.history.push(tr("Revert to the file"), project):
             self._announce()
         self.history.mark_saved()
         self.drop_recovery()
@@ -214,15 +217,19 @@ class DocumentFile(QObject):
             theirs, on_disk = load_known(path)
         except BadInput as error:
             raise FilesError(
-                f"{path} was not saved: another program changed it, and it cannot be read now ({error.sentence}); "
-                "it is as it is, save to another place"
+                tr(
+                    "{path} was not saved: another program changed it, and it cannot be read now "
+                    "({sentence}); it is as it is, save to another place",
+                    path=path,
+                    sentence=error.sentence,
+                )
             ) from None
         merged = self.merged_with(theirs)
         if merged.project is None or merged.conflicts:
             self.clashed.emit()
-            raise BadInput(f"{self.name} was changed by another program too; choose what to keep")
+            raise BadInput(tr("{name} was changed by another program too; choose what to keep", name=self.name))
         self._disk_hash, self._disk_project = on_disk, theirs
-        if self.history.push("Merge with the file", merged.project):
+        if self.history.push(tr("Merge with the file"), merged.project):
             # until it is written
             self.history.saved = None
         return on_disk
@@ -272,20 +279,27 @@ class DocumentFile(QObject):
             theirs, on_disk = load_known(self.path)
         except BadInput as error:
             self._clash_told = on_disk
-            self.said.emit(f"The file was changed by another program and cannot be read now: {error.sentence}")
+            self.said.emit(
+                tr(
+                    "The file was changed by another program and cannot be read now: {sentence}",
+                    sentence=error.sentence,
+                )
+            )
             return
         if not self.history.dirty:
-            self._take(theirs, on_disk, "Take over the changed file")
-            self.said.emit("The file was changed by another program; its changes are shown, Undo goes back.")
+            self._take(theirs, on_disk, tr("Take over the changed file"))
+            self.said.emit(tr("The file was changed by another program; its changes are shown, Undo goes back."))
             return
         merged = self.merged_with(theirs)
         if merged.project is not None and not merged.conflicts:
             self._disk_hash, self._disk_project = on_disk, theirs
-            self.history.push("Merge with the changed file", merged.project)
+            self.history.push(tr("Merge with the changed file"), merged.project)
             self.history.saved = None
             self._announce()
             self._keep_soon()
-            self.said.emit("The file was changed by another program; both sides' changes are in, save to keep them.")
+            self.said.emit(
+                tr("The file was changed by another program; both sides' changes are in, save to keep them.")
+            )
             return
         # asked once for each state of the file; saving asks again
         self._clash_told = on_disk
@@ -301,7 +315,10 @@ class DocumentFile(QObject):
         self.state_changed.emit()
         self._keep_soon()
         self.said.emit(
-            f"{self.name} is not there any more, or its drive is away. Nothing is lost: save it again, or elsewhere."
+            tr(
+                "{name} is not there any more, or its drive is away. Nothing is lost: save it again, or elsewhere.",
+                name=self.name,
+            )
         )
 
     def _back(self, on_disk: str) -> None:
@@ -313,7 +330,7 @@ class DocumentFile(QObject):
             self.history.mark_saved()
             self.drop_recovery()
         self.state_changed.emit()
-        self.said.emit(f"{self.name} is there again.")
+        self.said.emit(tr("{name} is there again.", name=self.name))
 
     # --- two sides ---
 
@@ -332,11 +349,11 @@ class DocumentFile(QObject):
         assert self.history is not None
         theirs, on_disk = load_known(self.path)
         if keep == "theirs":
-            self._take(theirs, on_disk, "Take the file's side")
+            self._take(theirs, on_disk, tr("Take the file's side"))
             return
         merged = self.merged_with(theirs)
         self._disk_hash, self._disk_project = on_disk, theirs
-        self.history.push("Keep this side", merged.project or self.project)
+        self.history.push(tr("Keep this side"), merged.project or self.project)
         self.history.saved = None
         self._announce()
         self._keep_soon()

@@ -27,6 +27,7 @@ from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.files.versions import Version, follow, listed, project_of
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr, trn
 
 #: more is no reading any more
 MOST_LINES = 500
@@ -51,7 +52,7 @@ class EarlierVersions(QDialog):
         """
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Earlier versions")
+        self.setWindowTitle(tr("Earlier versions"))
         self.now = now
         follow(path, folder)
         self.versions: tuple[Version, ...] = listed(path, folder)
@@ -59,20 +60,22 @@ class EarlierVersions(QDialog):
         column = QVBoxLayout(self)
         column.setContentsMargins(22, 20, 22, 18)
         column.setSpacing(10)
-        heading = f"Earlier versions of {os.path.basename(path)}"
+        heading = tr("Earlier versions of {basename}", basename=os.path.basename(path))
         column.addWidget(PlainLabel(heading, "heading", wrap=True))
         column.addWidget(
             PlainLabel(
-                "Each save is kept: the last ones all of them, then one an hour, a day, a week. Take one back, and "
-                "Undo brings you here again; the file changes only when you save.",
-                "muted",
+                tr(
+                    "Each save is kept: the last ones all of them, then one an hour, a day, a week. Take one back, and "
+                    "Undo brings you here again; the file changes only when you save."
+                ),
+                tr("muted"),
                 wrap=True,
             )
         )
         self.sides = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self.sides.setSpacing(10)
         self.list = QListWidget()
-        self.list.setAccessibleName("Earlier versions")
+        self.list.setAccessibleName(tr("Earlier versions"))
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         for version in self.versions:
@@ -80,17 +83,17 @@ class EarlierVersions(QDialog):
         self.lines = QPlainTextEdit()
         self.lines.setReadOnly(True)
         self.lines.setTabChangesFocus(True)
-        self.lines.setAccessibleName("What differs from now")
+        self.lines.setAccessibleName(tr("What differs from now"))
         self.sides.addWidget(self.list, 2)
         self.sides.addWidget(self.lines, 3)
         column.addLayout(self.sides, 1)
         row = QHBoxLayout()
         row.addStretch(1)
-        self.back_button = QPushButton("&Take this one back")
+        self.back_button = QPushButton(tr("&Take this one back"))
         self.back_button.setProperty("role", "primary")
-        self.close_button = QPushButton("&Close")
+        self.close_button = QPushButton(tr("&Close"))
         for button, slot in ((self.back_button, self._take_back), (self.close_button, self.reject)):
-            button.setAccessibleName(button.text().replace("&", ""))
+            button.setAccessibleName(words.spoken(button.text()))
             button.clicked.connect(slot)
             row.addWidget(button)
         column.addLayout(row)
@@ -101,7 +104,7 @@ class EarlierVersions(QDialog):
         if self.versions:
             self.list.setCurrentRow(0)
         else:
-            self.lines.setPlainText("There is none yet: the next save is the first.")
+            self.lines.setPlainText(tr("There is none yet: the next save is the first."))
         self.list.setFocus()
 
     @Slot(int)
@@ -117,12 +120,16 @@ class EarlierVersions(QDialog):
             return
         told = differences(self.now, project)
         if not told:
-            self.lines.setPlainText("The same as what is open now.")
+            self.lines.setPlainText(tr("The same as what is open now."))
             return
         self._project = project
         self.back_button.setEnabled(True)
-        more = [f"… and {len(told) - MOST_LINES} more"] if len(told) > MOST_LINES else []
-        head = f"Taking it back changes {words.count(len(told), 'thing')} (now → then):"
+        more = [tr("… and {rest} more", rest=len(told) - MOST_LINES)] if len(told) > MOST_LINES else []
+        head = trn(
+            "Taking it back changes {n} thing (now → then):",
+            "Taking it back changes {n} things (now → then):",
+            len(told),
+        )
         self.lines.setPlainText("\n".join((head, "", *told[:MOST_LINES], *more)))
 
     @Slot()
@@ -130,6 +137,6 @@ class EarlierVersions(QDialog):
         project, place = self._project, self.list.currentRow()
         if project is None:
             return
-        label = f"Take back the version of {moment_words(self.versions[place].when)}"
+        label = tr("Take back the version of {moment_words}", moment_words=moment_words(self.versions[place].when))
         self.accept()
         self.wanted.emit((label, project))

@@ -8,6 +8,8 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTab
 
 from nightplan.actions.templates import HIGH_FACTOR
 from nightplan.model.project import Project
+from nightplan.speech import tr
+from nightplan.speech.dates import decimal
 
 
 class EstimateTable(QTableWidget):
@@ -17,9 +19,9 @@ class EstimateTable(QTableWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(0, 4, parent)
-        self.setAccessibleName("Work with its estimates")
+        self.setAccessibleName(tr("Work with its estimates"))
         self.setProperty("role", "estimates")
-        self.setHorizontalHeaderLabels(["stage", "work", "likely", "if it fights back"])
+        self.setHorizontalHeaderLabels(["stage", "work", "likely", tr("if it fights back")])
         self.verticalHeader().hide()
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.AnyKeyPressed
@@ -66,7 +68,7 @@ class EstimateTable(QTableWidget):
         self.blockSignals(True)
         for row, key in enumerate(self._ids):
             for column, hours in zip((2, 3), self.numbers[key], strict=True):
-                cell = QTableWidgetItem(f"{hours / self.unit_hours:.2f}".rstrip("0").rstrip("."))
+                cell = QTableWidgetItem(decimal(hours / self.unit_hours, 2, least=0))
                 cell.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 self.setItem(row, column, cell)
         self.blockSignals(False)

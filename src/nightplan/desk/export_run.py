@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -21,6 +20,7 @@ from PySide6.QtWidgets import QWidget
 
 from nightplan.desk.background import Background, Report
 from nightplan.model.errors import NightplanError
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
@@ -66,15 +66,14 @@ class ExportRun(QObject):
         self.work.progressed.connect(part.tell)
         part.stop_wanted.connect(self.cancel)
         self._run: _Run | None = None
-        host.export_wanted.connect(self._ask)
         host.document.closing.connect(self._close)
 
     @property
     def busy(self) -> bool:
         return self._run is not None
 
-    @Slot(object)
-    def _ask(self, leaving: Leaving) -> None:
+    def ask(self, leaving: Leaving) -> None:
+        """Ask where to, then write."""
         folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
 
         def chosen(path: str | None) -> None:
@@ -87,11 +86,11 @@ class ExportRun(QObject):
     def start(self, leaving: Leaving, target: Path) -> None:
         """Write the file; refused while another one is being written."""
         if self._run is not None:
-            self.host.say(f"{self._run.target.name} is being written; wait for it or cancel it first.")
+            self.host.say(tr("{name} is being written; wait for it or cancel it first.", name=self._run.target.name))
             return
         # realpath: a link stays a link
         real = Path(os.path.realpath(target))
-        scrap = real.with_name(f".{real.stem[:40]}-{secrets.token_hex(4)}.part{real.suffix}")
+        scrap = real.with_name(f".{real.stem[:40]}-{os.urandom(4).hex()}.part{real.suffix}")
         write = leaving.begin()
 
         def work(report: Report) -> Any:
@@ -106,9 +105,9 @@ class ExportRun(QObject):
 
         self._run = _Run(leaving, target, scrap)
         name = target.name if len(target.name) <= 28 else f"{target.name[:20]}…{target.suffix}"
-        self.part.name(f"Writing {target.name}", f"writing {name}: %p %", f"Cancel writing {target.name}")
+        self.part.name(f"Writing {target.name}", f"writing {name}: %p %", tr("Cancel writing {name}", name=target.name))
         self.part.begin()
-        self.host.say(f"Writing {target.name}…")
+        self.host.say(tr("Writing {name}…", name=target.name))
         self.work.start("export", work)
 
     @Slot()
@@ -118,7 +117,7 @@ class ExportRun(QObject):
         if run is not None:
             self.work.call_off()
             _remove(run.scrap)
-            self.host.say(f"Cancelled: {run.target.name} was not written.")
+            self.host.say(tr("Cancelled: {name} was not written.", name=run.target.name))
 
     @Slot()
     def _close(self) -> None:
@@ -152,7 +151,7 @@ class ExportRun(QObject):
             _remove(run.scrap)
             self._say_not(run, _cannot(run.target, error))
         else:
-            self.host.say(f"Written: {run.target.name}")
+            self.host.say(tr("Written: {name}", name=run.target.name))
 
     @Slot(object)
     def _refused(self, sentence: str) -> None:
@@ -169,16 +168,18 @@ class ExportRun(QObject):
         if isinstance(error, OSError):
             self._say_not(run, _cannot(run.target, error))
             return
-        self.host.say(f"{run.target.name} was not written, by a fault of ours.")
+        self.host.say(tr("{name} was not written, by a fault of ours.", name=run.target.name))
         self.host.services.fault(error)
 
     def _say_not(self, run: _Run, why: str) -> None:
-        self.host.say(f"Not written: {run.target.name}.")
-        self.host.services.tell(self.window, "Not written", why)
+        self.host.say(tr("Not written: {name}.", name=run.target.name))
+        self.host.services.tell(self.window, tr("Not written"), why)
 
 
 def _cannot(target: Path, error: OSError) -> str:
-    return f"{target} cannot be written ({error.strerror or type(error).__name__})."
+    return tr(
+        "{target} cannot be written ({strerror}).", target=target, strerror=error.strerror or type(error).__name__
+    )
 
 
 def _remove(scrap: Path) -> None:

@@ -12,37 +12,41 @@ from PySide6.QtCore import QObject, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu, QWidget
 
-from nightplan.desk.export_run import Leaving, Write
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.background import Report
+    from nightplan.desk.export_run import Write
     from nightplan.desk.host import DeskHost
     from nightplan.model.project import Project
 
 #: words, part, ending
 ENTRIES = (
-    ("&Report as a page (HTML)…", "report", ".html"),
-    ("Report on one p&age (PDF)…", "one-page", ".pdf"),
-    ("Long report to &print (PDF)…", "report", ".pdf"),
-    ("&Wall sheet (PDF)…", "wall-sheet", ".pdf"),
-    ("&Summary (Markdown)…", "summary", ".md"),
+    (tr("&Report as a page (HTML)…"), "report", ".html"),
+    (tr("Report on one p&age (PDF)…"), "one-page", ".pdf"),
+    (tr("Long report to &print (PDF)…"), "report", ".pdf"),
+    (tr("&Wall sheet (PDF)…"), "wall-sheet", ".pdf"),
+    (tr("&Summary (Markdown)…"), "summary", ".md"),
     ("", "", ""),
     ("&Calendar (.ics)…", "calendar", ".ics"),
-    ("Table: p&lan (CSV)…", "plan", ".csv"),
-    ("Table: lo&g (CSV)…", "log", ".csv"),
-    ("Table: &futures (CSV)…", "futures", ".csv"),
-    ("Table: &hours left (CSV)…", "burn-down", ".csv"),
+    (tr("Table: p&lan (CSV)…"), "plan", ".csv"),
+    (tr("Table: lo&g (CSV)…"), "log", ".csv"),
+    (tr("Table: &futures (CSV)…"), "futures", ".csv"),
+    (tr("Table: &hours left (CSV)…"), "burn-down", ".csv"),
     ("", "", ""),
-    ("Evening s&trip (SVG)…", "strip", ".svg"),
-    ("Evening str&ip (PNG)…", "strip", ".png"),
+    (tr("Evening s&trip (SVG)…"), "strip", ".svg"),
+    (tr("Evening str&ip (PNG)…"), "strip", ".png"),
     ("", "", ""),
     ("Credits (&Markdown)…", "credits", ".md"),
-    ("Making-&of (HTML)…", "making-of", ".html"),
+    (tr("Making-&of (HTML)…"), "making-of", ".html"),
 )
 
 
 def export(host: DeskHost, what: str, ending: str, *, minutes: float | None = None) -> None:
     """Ask where to and write a part of the project; plan and odds are those on the screen where they are fresh."""
+    # loaded when it is wanted, not before the first paint
+    from nightplan.desk.export_run import Leaving
+
     if not host.document.is_open:
         return
     name = re.sub(r"[^\w.-]+", "-", host.project.title.lower()).strip("-.") or "project"
@@ -85,7 +89,7 @@ def _remember(host: DeskHost, told: Project) -> None:
 
     memory = told.unknown.get(TOLD)
     if memory != host.project.unknown.get(TOLD):
-        host.change_or_raise("Remember what the calendar was told", lambda p: p.but(**{TOLD: memory}))
+        host.change_or_raise(tr("Remember what the calendar was told"), lambda p: p.but(**{TOLD: memory}))
 
 
 class Exporter(QObject):

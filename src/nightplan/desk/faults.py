@@ -15,6 +15,7 @@ from typing import IO
 from PySide6.QtCore import QLockFile
 
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 _TOO_LONG_BYTES = 1_000_000
 #: platforms of the toolkit that need no display
@@ -31,11 +32,11 @@ def check_screen() -> None:
     if not sys.platform.startswith("linux") or platform in _SCREENLESS:
         return
     display, wayland = os.environ.get("DISPLAY", ""), os.environ.get("WAYLAND_DISPLAY", "")
-    use = "nightplan plan FILE and its other verbs need none"
+    use = tr("nightplan plan FILE and its other verbs need none")
     if not display and not wayland:
-        raise NoScreen(f"no screen is there to open a window on; {use}")
+        raise NoScreen(tr("no screen is there to open a window on; {use}", use=use))
     if not wayland and not _answers(display):
-        raise NoScreen(f"the screen DISPLAY={display} does not answer; {use}")
+        raise NoScreen(tr("the screen DISPLAY={display} does not answer; {use}", display=display, use=use))
 
 
 def _answers(display: str) -> bool:

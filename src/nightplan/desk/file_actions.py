@@ -13,6 +13,7 @@ from nightplan.desk.conflict_copies import ConflictCopies
 from nightplan.desk.services import SUFFIX
 from nightplan.files.errors import FilesError, NewerFile
 from nightplan.model.errors import BadInput, NightplanError
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.desk.earlier_versions import EarlierVersions
@@ -70,7 +71,7 @@ class FileActions(QObject):
         self.window.work.missed_asked = True
         self.window.show_document()
         self.window.go_to("plan")
-        self.window.say("Your plan is made. Save it with Ctrl+S; accept it as the baseline with Ctrl+B.")
+        self.window.say(tr("Your plan is made. Save it with Ctrl+S; accept it as the baseline with Ctrl+B."))
 
     @Slot()
     def new_window(self) -> None:
@@ -96,7 +97,7 @@ class FileActions(QObject):
             self._ask_to_look(path, error.sentence)
             return False
         except NightplanError as error:
-            self.services.tell(self.window, "This file cannot be opened", str(error))
+            self.services.tell(self.window, tr("This file cannot be opened"), str(error))
             return False
         self.window.show_document()
         if not self.window.recovery.offer_for(self.document.path):
@@ -110,9 +111,12 @@ class FileActions(QObject):
 
         self.services.ask(
             self.window,
-            "From a newer nightplan",
-            f"{sentence}. You can look at what this one understands of it; nothing in it can be changed here.",
-            [("look", "Look at it"), ("no", "Cancel")],
+            tr("From a newer nightplan"),
+            tr(
+                "{sentence}. You can look at what this one understands of it; nothing in it can be changed here.",
+                sentence=sentence,
+            ),
+            [("look", tr("Look at it")), ("no", tr("Cancel"))],
             answered,
         )
 
@@ -120,12 +124,16 @@ class FileActions(QObject):
         try:
             left_out = self.document.look_at(path)
         except NightplanError as error:
-            self.services.tell(self.window, "This file cannot be shown", str(error))
+            self.services.tell(self.window, tr("This file cannot be shown"), str(error))
             return
         self.window.work.missed_asked = True
         self.window.show_document()
         said = self.document.looking or ""
-        self.window.say(f"{said} {len(left_out)} parts are not understood and not shown." if left_out else said)
+        self.window.say(
+            tr("{said} {left_out} parts are not understood and not shown.", said=said, left_out=len(left_out))
+            if left_out
+            else said
+        )
 
     @Slot()
     def earlier_versions(self) -> None:
@@ -143,7 +151,7 @@ class FileActions(QObject):
     @Slot(object)
     def _take_back(self, wanted: tuple[str, Project]) -> None:
         if self.document.apply(*wanted):
-            self.window.say("An earlier version is back; Undo goes to what was here, Save keeps it.")
+            self.window.say(tr("An earlier version is back; Undo goes to what was here, Save keeps it."))
 
     @Slot()
     def open_sample(self) -> None:
@@ -158,13 +166,13 @@ class FileActions(QObject):
         try:
             project = load(data_folder("sample_projects") / f"{SAMPLES[0]}{SUFFIX}")
         except BadInput as error:
-            self.services.tell(self.window, "The sample cannot be opened", error.sentence)
+            self.services.tell(self.window, tr("The sample cannot be opened"), error.sentence)
             return
         self.window.work.missed_asked = True
         self.document.new(project)
         self.document.set_as_of(as_it_stands(project))
         self.window.show_document()
-        self.window.say("A sample, shown on the day on which it stands. Change what you like; nothing is written.")
+        self.window.say(tr("A sample, shown on the day on which it stands. Change what you like; nothing is written."))
 
     # --- save and revert ---
 
@@ -213,10 +221,13 @@ class FileActions(QObject):
             self._ask_where_to(path, error.sentence, closing)
             return False
         if came_in:
-            more = f" and {words.count(len(came_in) - 1, 'thing')} more" if len(came_in) > 1 else ""
-            self.window.say(f"Saved {self.document.name}, with what another program had changed: {came_in[0]}{more}.")
+            rest = len(came_in) - 1
+            told = words.listed([came_in[0], trn("{n} thing more", "{n} things more", rest)] if rest else came_in)
+            self.window.say(
+                tr("Saved {name}, with what another program had changed: {told}.", name=self.document.name, told=told)
+            )
         else:
-            self.window.say(f"Saved {self.document.name}.")
+            self.window.say(tr("Saved {name}.", name=self.document.name))
         return True
 
     def _ask_where_to(self, path: str, sentence: str, closing: bool) -> None:
@@ -233,9 +244,9 @@ class FileActions(QObject):
 
         self.services.ask(
             self.window,
-            "Not saved",
-            f"{sentence}. Nothing is lost: your changes are here, in this window.",
-            [("elsewhere", "Save elsewhere…"), ("again", "Try again"), ("later", "Not now")],
+            tr("Not saved"),
+            tr("{sentence}. Nothing is lost: your changes are here, in this window.", sentence=sentence),
+            [("elsewhere", tr("Save elsewhere…")), ("again", tr("Try again")), ("later", tr("Not now"))],
             answered,
         )
 
@@ -243,9 +254,9 @@ class FileActions(QObject):
     def revert(self) -> None:
         self.services.ask(
             self.window,
-            "Revert to the file",
-            "Go back to what is on disk? Undo brings your changes back.",
-            [("revert", "Revert"), ("no", "Cancel")],
+            tr("Revert to the file"),
+            tr("Go back to what is on disk? Undo brings your changes back."),
+            [("revert", tr("Revert")), ("no", tr("Cancel"))],
             self._revert_answered,
         )
 
@@ -254,7 +265,7 @@ class FileActions(QObject):
             try:
                 self.document.revert()
             except NightplanError as error:
-                self.services.tell(self.window, "Not reverted", str(error))
+                self.services.tell(self.window, tr("Not reverted"), str(error))
 
     # --- changed by another program ---
 
@@ -264,10 +275,12 @@ class FileActions(QObject):
             return
         self.services.ask(
             self.window,
-            "The file was changed by another program",
-            "Both sides changed the same thing. Keep yours (what the other side changed elsewhere is merged in), "
-            "or take the file's? Undo goes back either way.",
-            [("mine", "Keep mine"), ("theirs", "Take the file's"), ("later", "Decide later")],
+            tr("The file was changed by another program"),
+            tr(
+                "Both sides changed the same thing. Keep yours (what the other side changed elsewhere is merged in), "
+                "or take the file's? Undo goes back either way."
+            ),
+            [("mine", tr("Keep mine")), ("theirs", tr("Take the file's")), ("later", tr("Decide later"))],
             self._clash_answered,
             detail=self._both_sides(),
         )
@@ -281,7 +294,7 @@ class FileActions(QObject):
             told = differences(self.document.project, load(self.document.path or ""))
         except BadInput:
             return ""
-        return "\n".join(("Yours → the file's", "", *told[:MOST_LINES]))
+        return "\n".join((tr("Yours → the file's"), "", *told[:MOST_LINES]))
 
     def _clash_answered(self, key: str) -> None:
         self.asking.discard("clash")
@@ -289,7 +302,7 @@ class FileActions(QObject):
             try:
                 self.document.settle(key)
             except NightplanError as error:
-                self.services.tell(self.window, "Not settled", str(error))
+                self.services.tell(self.window, tr("Not settled"), str(error))
 
     # --- closing ---
 
@@ -300,9 +313,9 @@ class FileActions(QObject):
         if self.ask_once("close"):
             self.services.ask(
                 self.window,
-                "Unsaved changes",
-                f"{self.document.project.title} has changes that are not saved.",
-                [("save", "Save"), ("discard", "Throw away"), ("stay", "Stay")],
+                tr("Unsaved changes"),
+                tr("{title} has changes that are not saved.", title=self.document.project.title),
+                [("save", tr("Save")), ("discard", tr("Throw away")), ("stay", tr("Stay"))],
                 self._close_answered,
             )
         return False

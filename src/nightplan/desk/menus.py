@@ -15,6 +15,7 @@ from nightplan.desk.language import LanguageMenu
 from nightplan.desk.pages import PAGES
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.side_bar import ALWAYS
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.window import MainWindow
@@ -26,7 +27,7 @@ class Menus(QObject):
     def __init__(self, window: MainWindow) -> None:
         super().__init__(window)
         self.window = window
-        window.menuBar().setAccessibleName("Menus")
+        window.menuBar().setAccessibleName(tr("Menus"))
         self._file()
         self._edit()
         self._project()
@@ -51,26 +52,26 @@ class Menus(QObject):
 
     def _file(self) -> None:
         window, files = self.window, self.window.files
-        menu = window.menuBar().addMenu("&File")
+        menu = window.menuBar().addMenu(tr("&File"))
         key = QKeySequence.StandardKey
-        self._act(menu, "&New project…", key.New, files.new_project)
-        self._act(menu, "New &window", "Ctrl+Shift+N", files.new_window)
-        self._act(menu, "&Open…", key.Open, files.ask_open)
-        self.recent_menu = menu.addMenu("Open &recent")
+        self._act(menu, tr("&New project…"), key.New, files.new_project)
+        self._act(menu, tr("New &window"), "Ctrl+Shift+N", files.new_window)
+        self._act(menu, tr("&Open…"), key.Open, files.ask_open)
+        self.recent_menu = menu.addMenu(tr("Open &recent"))
         self.recent_menu.aboutToShow.connect(self._fill_recent)
-        self._act(menu, "Open a sam&ple", None, files.open_sample)
+        self._act(menu, tr("Open a sam&ple"), None, files.open_sample)
         menu.addSeparator()
-        self.save_action = self._act(menu, "&Save", key.Save, files.save)
-        self.save_as_action = self._act(menu, "Save &as…", "Ctrl+Shift+S", files.save_as)
-        self.export_menu = menu.addMenu("&Export")
+        self.save_action = self._act(menu, tr("&Save"), key.Save, files.save)
+        self.save_as_action = self._act(menu, tr("Save &as…"), "Ctrl+Shift+S", files.save_as)
+        self.export_menu = menu.addMenu(tr("&Export"))
         window.exporter.fill(self.export_menu)
-        self.revert_action = self._act(menu, "Re&vert to the file…", None, files.revert)
-        self.versions_action = self._act(menu, "Earl&ier versions…", None, files.earlier_versions)
-        self._act(menu, "Recover &unsaved changes…", None, window.recovery.offer_all)
+        self.revert_action = self._act(menu, tr("Re&vert to the file…"), None, files.revert)
+        self.versions_action = self._act(menu, tr("Earl&ier versions…"), None, files.earlier_versions)
+        self._act(menu, tr("Recover &unsaved changes…"), None, window.recovery.offer_all)
         menu.addSeparator()
-        self._act(menu, "&Close window", "Ctrl+W Ctrl+F4", window.close)
+        self._act(menu, tr("&Close window"), "Ctrl+W Ctrl+F4", window.close)
         # not the standard key: Windows has none
-        self._act(menu, "&Quit", "Ctrl+Q", window.quit_wanted)
+        self._act(menu, tr("&Quit"), "Ctrl+Q", window.quit_wanted)
 
     @Slot()
     def _fill_recent(self) -> None:
@@ -81,7 +82,7 @@ class Menus(QObject):
             action.setData(path)
             action.triggered.connect(self._open_recent)
         if self.recent_menu.isEmpty():
-            self.recent_menu.addAction("Nothing yet").setEnabled(False)
+            self.recent_menu.addAction(tr("Nothing yet")).setEnabled(False)
 
     @Slot()
     def _open_recent(self) -> None:
@@ -91,43 +92,51 @@ class Menus(QObject):
 
     def _edit(self) -> None:
         document = self.window.document
-        menu = self.window.menuBar().addMenu("&Edit")
-        self.undo_action = self._act(menu, "&Undo", QKeySequence.StandardKey.Undo, document.undo)
-        self.redo_action = self._act(menu, "&Redo", "Ctrl+Shift+Z Ctrl+Y", document.redo)
+        menu = self.window.menuBar().addMenu(tr("&Edit"))
+        self.undo_action = self._act(menu, tr("&Undo"), QKeySequence.StandardKey.Undo, document.undo)
+        self.redo_action = self._act(menu, tr("&Redo"), "Ctrl+Shift+Z Ctrl+Y", document.redo)
 
     def _project(self) -> None:
-        work, busy = self.window.work, self.window.busy_times
-        menu = self.window.menuBar().addMenu("&Project")
-        self.settings_action = self._act(menu, "&Dates, week and settings…", "Ctrl+,", work.edit_settings)
+        work = self.window.work
+        menu = self.window.menuBar().addMenu(tr("&Project"))
+        self.settings_action = self._act(menu, tr("&Dates, week and settings…"), "Ctrl+,", work.edit_settings)
         menu.addSeparator()
-        self.accept_action = self._act(menu, "&Accept the plan as baseline", "Ctrl+B", work.accept_baseline)
-        self.compare_action = self._act(menu, "&Compare with the baseline", "Ctrl+Shift+B", work.compare_baseline)
-        self.busy_action = self._act(menu, "&Busy times from a calendar…", None, busy.ask)
-        self.free_action = self._act(menu, "Take busy times &out…", None, busy.ask_remove)
+        self.accept_action = self._act(menu, tr("&Accept the plan as baseline"), "Ctrl+B", work.accept_baseline)
+        self.compare_action = self._act(menu, tr("&Compare with the baseline"), "Ctrl+Shift+B", work.compare_baseline)
+        self.busy_action = self._act(menu, tr("&Busy times from a calendar…"), None, self._ask_busy)
+        self.free_action = self._act(menu, tr("Take busy times &out…"), None, self._ask_remove_busy)
         menu.addSeparator()
-        self.missed_action = self._act(menu, "&Evenings not ticked off…", "Ctrl+M", work.ask_missed)
+        self.missed_action = self._act(menu, tr("&Evenings not ticked off…"), "Ctrl+M", work.ask_missed)
+
+    @Slot()
+    def _ask_busy(self) -> None:
+        self.window.busy_times.ask()
+
+    @Slot()
+    def _ask_remove_busy(self) -> None:
+        self.window.busy_times.ask_remove()
 
     def _view(self) -> None:
-        menu = self.window.menuBar().addMenu("&View")
+        menu = self.window.menuBar().addMenu(tr("&View"))
         self.page_actions: list[QAction] = []
         for n, (page, (title, _module, _class)) in enumerate(PAGES.items()):
             action = self._act(menu, title, f"Ctrl+{n + 1}" if n < 9 else None, self._page_chosen)
             action.setData(page)
             self.page_actions.append(action)
         menu.addSeparator()
-        colours = menu.addMenu("&Colours")
+        colours = menu.addMenu(tr("&Colours"))
         group = QActionGroup(self)
-        for choice, label in (("system", "As the &system"), ("night", "&Night"), ("light", "&Light")):
+        for choice, label in (("system", tr("As the &system")), ("night", tr("&Night")), ("light", tr("&Light"))):
             action = colours.addAction(label)
             action.setCheckable(True)
             action.setChecked(self.window.themes.choice == choice)
             action.setData(choice)
             group.addAction(action)
         group.triggered.connect(self._colours_chosen)
-        self.language_menu = LanguageMenu(menu.addMenu("L&anguage"), self.window.host)
-        self._act(menu, "&Larger text", "Ctrl++ Ctrl+=", self._larger)
-        self._act(menu, "&Smaller text", "Ctrl+-", self._smaller)
-        self._act(menu, "Text as &usual", "Ctrl+0", self._usual)
+        self.language_menu = LanguageMenu(menu.addMenu(tr("L&anguage")), self.window.host)
+        self._act(menu, tr("&Larger text"), "Ctrl++ Ctrl+=", self._larger)
+        self._act(menu, tr("&Smaller text"), "Ctrl+-", self._smaller)
+        self._act(menu, tr("Text as &usual"), "Ctrl+0", self._usual)
 
     @Slot()
     def _page_chosen(self) -> None:
@@ -157,10 +166,10 @@ class Menus(QObject):
         self.window.services.set_text_percent(self.window.themes.percent)
 
     def _help(self) -> None:
-        menu = self.window.menuBar().addMenu("&Help")
-        self._act(menu, "The &numbers explained", QKeySequence.StandardKey.HelpContents, self.help_numbers)
-        self._act(menu, "&Keys", "Ctrl+F1", self.help_keys)
-        self._act(menu, "&About nightplan", None, self._about)
+        menu = self.window.menuBar().addMenu(tr("&Help"))
+        self._act(menu, tr("The &numbers explained"), QKeySequence.StandardKey.HelpContents, self.help_numbers)
+        self._act(menu, tr("&Keys"), "Ctrl+F1", self.help_keys)
+        self._act(menu, tr("&About nightplan"), None, self._about)
 
     @Slot()
     def help_numbers(self) -> None:
@@ -182,9 +191,13 @@ class Menus(QObject):
 
         self.window.services.tell(
             self.window,
-            "About nightplan",
-            f"nightplan {__version__}. Free software under the GNU General Public License, version 3 or later. "
-            "It comes without any warranty; the organiser's rules decide, and sleep is no buffer.",
+            tr("About nightplan"),
+            tr(
+                "nightplan {version}. Free software under the GNU General Public License, version 3 or "
+                "later. It comes without any warranty; the organiser's rules decide, and sleep is no "
+                "buffer.",
+                version=__version__,
+            ),
         )
 
     def update_state(self) -> None:
@@ -193,8 +206,8 @@ class Menus(QObject):
         history = d.history
         undo, redo = (None, None) if history is None else (history.undo_label, history.redo_label)
         # an ampersand in a name is no mnemonic
-        self.undo_action.setText("&Undo: " + undo.replace("&", "&&") if undo else "&Undo")
-        self.redo_action.setText("&Redo: " + redo.replace("&", "&&") if redo else "&Redo")
+        self.undo_action.setText(tr("&Undo: {step}", step=undo.replace("&", "&&")) if undo else tr("&Undo"))
+        self.redo_action.setText(tr("&Redo: {step}", step=redo.replace("&", "&&")) if redo else tr("&Redo"))
         self.undo_action.setEnabled(bool(undo))
         self.redo_action.setEnabled(bool(redo))
         for action in (self.save_action, self.save_as_action, self.compare_action, self.export_menu.menuAction()):

@@ -15,6 +15,7 @@ from nightplan.desk import words
 from nightplan.desk.host import DeskHost
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
+from nightplan.speech import tr, trn
 
 
 def mark_all_missed(project: Project, dates: tuple[dt.date, ...]) -> Project:
@@ -31,7 +32,7 @@ class MissedEvenings(QDialog):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.host = host
-        self.setWindowTitle("Evenings not ticked off")
+        self.setWindowTitle(tr("Evenings not ticked off"))
         self.setMinimumWidth(460)
         try:
             self.dates = list(missed_evenings(host.project, host.as_of))
@@ -47,24 +48,24 @@ class MissedEvenings(QDialog):
             label.setWordWrap(True)
             column.addWidget(label)
         row = QHBoxLayout()
-        self.missed_button = QPushButton("&Missed it")
-        self.worked_button = QPushButton("I &worked")
-        self.later_button = QPushButton("Ask me &later")
+        self.missed_button = QPushButton(tr("&Missed it"))
+        self.worked_button = QPushButton(tr("I &worked"))
+        self.later_button = QPushButton(tr("Ask me &later"))
         for button, slot, key in (
             (self.missed_button, self._missed, "M"),
             (self.worked_button, self._worked, "W"),
             (self.later_button, self.reject, "L"),
         ):
-            button.setAccessibleName(button.text().replace("&", ""))
+            button.setAccessibleName(words.spoken(button.text()))
             button.clicked.connect(slot)
             row.addWidget(button)
             shortcut = QShortcut(QKeySequence(key), self)
             shortcut.activated.connect(slot)
         self.missed_button.setProperty("role", "primary")
         column.addLayout(row)
-        self.all_button = QPushButton("Missed &all of them")
+        self.all_button = QPushButton(tr("Missed &all of them"))
         self.all_button.setProperty("role", "link")
-        self.all_button.setAccessibleName("Missed all of them")
+        self.all_button.setAccessibleName(tr("Missed all of them"))
         self.all_button.clicked.connect(self._all)
         column.addWidget(self.all_button)
         self._show()
@@ -78,11 +79,11 @@ class MissedEvenings(QDialog):
             self.accept()
             return
         date = self.dates[0]
-        self.question.setText(f"What happened on {words.day(date)}?")
+        self.question.setText(tr("What happened on {day}?", day=words.day(date)))
         more = len(self.dates) - 1
         self.rest.setText(
-            "Press M, W or L. An evening that nobody ticks off counts as not happened."
-            + (f" {words.count(more, 'more evening')} after this one." if more else "")
+            tr("Press M, W or L. An evening that nobody ticks off counts as not happened.")
+            + (" " + trn("{n} more evening after this one.", "{n} more evenings after this one.", more) if more else "")
         )
         self.all_button.setVisible(more > 0)
         self.setAccessibleDescription(self.question.text())
@@ -102,6 +103,8 @@ class MissedEvenings(QDialog):
     @Slot()
     def _all(self) -> None:
         dates = tuple(self.dates)
-        self.host.change(f"Missed {words.count(len(dates), 'evening')}", lambda p: mark_all_missed(p, dates))
+        self.host.change(
+            trn("Missed {n} evening", "Missed {n} evenings", len(dates)), lambda p: mark_all_missed(p, dates)
+        )
         self.dates = []
         self._show()

@@ -13,6 +13,8 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
+from nightplan.speech import tr
+
 #: above it, even a look takes its time
 _MOST_BYTES = 2_000_000
 
@@ -43,8 +45,8 @@ class OpeningPage(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Opening")
-        label = QLabel("Opening the project…")
+        self.setAccessibleName(tr("Opening"))
+        label = QLabel(tr("Opening the project…"))
         label.setProperty("role", "muted")
         label.setAlignment(Qt.AlignmentFlag.AlignCenter)
         QVBoxLayout(self).addWidget(label)

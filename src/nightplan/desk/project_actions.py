@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, QTimer, Slot
 
 from nightplan.desk import words
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.desk.window import MainWindow
@@ -36,7 +37,7 @@ class ProjectActions(QObject):
 
     @Slot(object)
     def _settings_made(self, project: Project) -> None:
-        self.document.apply("Change dates, week and settings", project)
+        self.document.apply(tr("Change dates, week and settings"), project)
 
     @Slot()
     def accept_baseline(self) -> None:
@@ -47,19 +48,19 @@ class ProjectActions(QObject):
         if d.forecast is None or d.plan is None or not d.fresh or not d.whole:
             # the baseline keeps the odds of all futures
             self._accept_wanted = True
-            self.window.say("One moment: the odds are still being worked out; then this plan is accepted.")
+            self.window.say(tr("One moment: the odds are still being worked out; then this plan is accepted."))
             if not d.worker.busy:
                 d.ask_again()
             return
         accepted = baseline_of(d.project, d.forecast, d.plan)
         d.apply(
-            "Accept the plan as baseline",
+            tr("Accept the plan as baseline"),
             d.project.but(
                 baselines=(*d.project.baselines, accepted),
                 forecasts=(*d.project.forecasts, stored(d.forecast, "accepted")),
             ),
         )
-        self.window.say("This plan is the baseline now; burn-down and buffer are measured against it.")
+        self.window.say(tr("This plan is the baseline now; burn-down and buffer are measured against it."))
 
     def whole_odds_came(self) -> None:
         """What had to wait for the odds of all futures."""
@@ -78,22 +79,28 @@ class ProjectActions(QObject):
             return
         rows = compare(self.document.project, self.document.plan)
         if not rows:
-            self.services.tell(self.window, "No baseline yet", "Accept the plan as baseline first (Ctrl+B).")
+            self.services.tell(self.window, tr("No baseline yet"), tr("Accept the plan as baseline first (Ctrl+B)."))
             return
         lines = []
         for row in rows:
-            then = "new since" if row.likely_then is None else f"{row.likely_then:g} h"
+            then = tr("new since") if row.likely_then is None else words.exact_hours(row.likely_then)
+            now = tr("gone since") if row.likely_now is None else words.exact_hours(row.likely_now)
             moved = ""
             if row.finish_then and row.finish_now and row.finish_then != row.finish_now:
                 moved = f", {words.day(row.finish_then)} → {words.day(row.finish_now)}"
-            if then != f"{row.likely_now:g} h" or moved:
-                lines.append(f"{row.name}: likely {then} → {row.likely_now:g} h{moved}")
+            if then != now or moved:
+                lines.append(tr("{name}: likely {then} → {now}", name=row.name, then=then, now=now) + moved)
         base = self.document.project.baselines[-1]
         self.services.tell(
             self.window,
-            "Against the baseline",
-            f"Baseline of {words.day(base.on)}: {words.count(len(lines), 'item')} moved.",
-            detail="\n".join(lines) or "Nothing moved.",
+            tr("Against the baseline"),
+            trn(
+                "Baseline of {day}: {n} item moved.",
+                "Baseline of {day}: {n} items moved.",
+                len(lines),
+                day=words.day(base.on),
+            ),
+            detail="\n".join(lines) or tr("Nothing moved."),
         )
 
     @Slot()
@@ -113,6 +120,6 @@ class ProjectActions(QObject):
 
         self.window.missed = MissedEvenings(self.window.host, self.window)
         if self.window.missed.empty:
-            self.window.say("Every evening so far is ticked off.")
+            self.window.say(tr("Every evening so far is ticked off."))
             return
         self.window.missed.open()

@@ -28,6 +28,7 @@ from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 
 class EditProject(QDialog):
@@ -38,7 +39,7 @@ class EditProject(QDialog):
     def __init__(self, services: Services, theme: Theme, project: Project, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Dates, week and settings")
+        self.setWindowTitle(tr("Dates, week and settings"))
         self.resize(1000, 620)
         self.project = project
         column = QVBoxLayout(self)
@@ -53,10 +54,10 @@ class EditProject(QDialog):
         body.addLayout(left, 0, 0, Qt.AlignmentFlag.AlignTop)
         form = form_layout()
         self.title, self.piece = QLineEdit(project.title), QLineEdit(project.piece)
-        self.title.setAccessibleName("Title")
-        self.piece.setAccessibleName("Kind of piece")
-        form.addRow("&Title", self.title)
-        form.addRow("&Kind of piece", self.piece)
+        self.title.setAccessibleName(tr("Title"))
+        self.piece.setAccessibleName(tr("Kind of piece"))
+        form.addRow(tr("&Title"), self.title)
+        form.addRow(tr("&Kind of piece"), self.piece)
         label_width(form)
         left.addLayout(form)
         self.dates = DatesFields(project.announced, project.zone)
@@ -74,15 +75,17 @@ class EditProject(QDialog):
         body.addWidget(self.week, 0, 1, Qt.AlignmentFlag.AlignTop)
         body.addWidget(self.off, 1, 0, 1, 2)
         form = form_layout()
-        self.target = self._number(project.target_odds * 100, 50, 99, " in 100", "Odds you ask for")
-        self.switching = self._number(project.switching_minutes, 0, 120, " min", "Minutes lost at a change of work")
-        form.addRow("Odds yo&u ask for", self.target)
-        form.addRow("&Minutes lost when\nthe work changes", self.switching)
+        self.target = self._number(project.target_odds * 100, 50, 99, tr(" in 100"), tr("Odds you ask for"))
+        self.switching = self._number(
+            project.switching_minutes, 0, 120, tr(" min"), tr("Minutes lost at a change of work")
+        )
+        form.addRow(tr("Odds yo&u ask for"), self.target)
+        form.addRow(tr("&Minutes lost when\nthe work changes"), self.switching)
         label_width(form)
         left.addLayout(form)
         body.setColumnStretch(0, 1)
         body.setRowStretch(2, 1)
-        column.addWidget(in_scroll(inner, "Settings"), 1)
+        column.addWidget(in_scroll(inner, tr("Settings")), 1)
         self.error = QLabel()
         self.error.setProperty("role", "bad")
         self.error.setWordWrap(True)
@@ -90,7 +93,7 @@ class EditProject(QDialog):
         column.addWidget(self.error)
         row = QHBoxLayout()
         row.addStretch(1)
-        self.cancel_button, self.ok_button = QPushButton("Cancel"), QPushButton("A&pply")
+        self.cancel_button, self.ok_button = QPushButton(tr("Cancel")), QPushButton(tr("A&pply"))
         self.ok_button.setProperty("role", "primary")
         self.ok_button.setDefault(True)
         row.addWidget(self.cancel_button)

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QLockFile
 
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.model.project import Project
@@ -95,7 +96,7 @@ def kept_project(kept: dict[str, object]) -> Project:
     """The project with its unsaved changes. Raises BadInput."""
     from nightplan.files.store import parse
 
-    return parse(str(kept["project"]).encode("utf-8"), "the kept changes")
+    return parse(str(kept["project"]).encode("utf-8"), tr("the kept changes"))
 
 
 def told(kept: dict[str, object]) -> tuple[str, ...]:
@@ -107,7 +108,7 @@ def told(kept: dict[str, object]) -> tuple[str, ...]:
     if not isinstance(base, str):
         return ()
     try:
-        return differences(parse(base.encode("utf-8"), "the kept changes"), kept_project(kept))
+        return differences(parse(base.encode("utf-8"), tr("the kept changes")), kept_project(kept))
     except BadInput:
         return ()
 
@@ -126,7 +127,7 @@ def onto(kept: dict[str, object], on_disk: Project) -> Project:
     if not isinstance(base, str):
         return mine
     try:
-        merged = merge(parse(base.encode("utf-8"), "the kept changes"), mine, on_disk)
+        merged = merge(parse(base.encode("utf-8"), tr("the kept changes")), mine, on_disk)
     except BadInput:
         return mine
     return merged.project if merged.project is not None and not merged.conflicts else mine

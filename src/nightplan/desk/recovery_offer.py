@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Slot
 
 from nightplan.desk.recovery import file_of, kept_changes, told
 from nightplan.model.errors import NightplanError
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.window import MainWindow
@@ -36,7 +37,7 @@ class RecoveryOffer(QObject):
     def offer_all(self) -> None:
         """Newest first; says so where there is nothing."""
         if not self.offer_any():
-            self.window.say("There are no unsaved changes from an earlier run.")
+            self.window.say(tr("There are no unsaved changes from an earlier run."))
 
     @Slot()
     def offer_any(self) -> bool:
@@ -50,8 +51,9 @@ class RecoveryOffer(QObject):
         files = self.window.files
         if not files.ask_once("recovery"):
             return
-        name = Path(str(kept["path"])).name if kept.get("path") else "A project that was never saved"
-        when = str(kept.get("when", "")).replace("T", " at ")
+        name = Path(str(kept["path"])).name if kept.get("path") else tr("A project that was never saved")
+        day, _t, time = str(kept.get("when", "")).partition("T")
+        when = tr("{day} at {time}", day=day, time=time) if time else day
 
         def answered(key: str) -> None:
             files.asking.discard("recovery")
@@ -64,9 +66,14 @@ class RecoveryOffer(QObject):
 
         self.services.ask(
             self.window,
-            "Unsaved changes from an earlier run",
-            f"{name} has changes of {when} that were not saved (last step: {kept.get('step')}).",
-            [("recover", "Recover them"), ("discard", "Throw them away"), ("later", "Not now")],
+            tr("Unsaved changes from an earlier run"),
+            tr(
+                "{name} has changes of {when} that were not saved (last step: {step}).",
+                name=name,
+                when=when,
+                step=kept.get("step"),
+            ),
+            [("recover", tr("Recover them")), ("discard", tr("Throw them away")), ("later", tr("Not now"))],
             answered,
             detail="\n".join(told(kept)[:_MOST_LINES]),
         )
@@ -80,8 +87,8 @@ class RecoveryOffer(QObject):
         try:
             self.document.recover(kept)
         except NightplanError as error:
-            self.services.tell(self.window, "Not recovered", str(error))
+            self.services.tell(self.window, tr("Not recovered"), str(error))
             return
         place.unlink(missing_ok=True)
         self.window.show_document()
-        self.window.say("Your unsaved changes are back; Undo shows what was saved.")
+        self.window.say(tr("Your unsaved changes are back; Undo shows what was saved."))

@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Qt
 from PySide6.QtWidgets import QApplication, QWidget
 
+from nightplan.desk import words
+from nightplan.speech import tr
+
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QFileDialog, QMessageBox, QPushButton
 
@@ -72,7 +75,7 @@ class Services(QObject):
         for n, (key, label) in enumerate(choices):
             role = QMessageBox.ButtonRole.RejectRole if n == len(choices) - 1 else QMessageBox.ButtonRole.AcceptRole
             button = box.addButton(label, role)
-            button.setAccessibleName(label.replace("&", ""))
+            button.setAccessibleName(words.spoken(label))
             buttons[button] = key
             if n == 0:
                 box.setDefaultButton(button)
@@ -95,7 +98,7 @@ class Services(QObject):
         self.ask(parent, title, text, [("ok", "OK")], lambda _key: None, detail=detail)
 
     def ask_open(self, parent: QWidget | None, folder: str, answer: Callable[[str | None], None]) -> None:
-        self._file(parent, "Open a project", folder, False, _FILTER, answer)
+        self._file(parent, tr("Open a project"), folder, False, _FILTER, answer)
 
     def ask_file(
         self, parent: QWidget | None, title: str, folder: str, filters: str, answer: Callable[[str | None], None]
@@ -109,7 +112,7 @@ class Services(QObject):
         suggested: str,
         answer: Callable[[str | None], None],
         *,
-        title: str = "Save the project",
+        title: str = tr("Save the project"),
         filters: str = "",
     ) -> None:
         self._file(parent, title, suggested, True, filters or _FILTER, answer)
@@ -216,4 +219,4 @@ class Services(QObject):
         QApplication.clipboard().setText(text)
 
 
-_FILTER = f"nightplan projects (*{SUFFIX})"
+_FILTER = tr("nightplan projects (*{SUFFIX})", SUFFIX=SUFFIX)

@@ -6,11 +6,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Slot
-from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QResizeEvent
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QStatusBar, QWidget
 
 from nightplan.desk.widgets.progress_part import ProgressPart
 from nightplan.desk.widgets.short_label import tip_text
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.document import Document
@@ -27,11 +28,11 @@ class StatusLine(QStatusBar):
         self._document = document
         self._sentence = ""
         self._parts: list[QWidget] = []
-        self.setAccessibleName("Messages")
+        self.setAccessibleName(tr("Messages"))
         #: the file that is being written, and the odds that are worked out
-        self.leaving, self.odds = ProgressPart("Cancel"), ProgressPart("Stop")
-        self.leaving.name("A file is being written", "writing: %p %", "Cancel writing the file")
-        self.odds.name("Odds are being worked out", "odds %p %", "Stop working out the odds")
+        self.leaving, self.odds = ProgressPart(tr("Cancel")), ProgressPart(tr("Stop"))
+        self.leaving.name(tr("A file is being written"), tr("writing: %p %"), tr("Cancel writing the file"))
+        self.odds.name(tr("Odds are being worked out"), tr("odds %p %"), tr("Stop working out the odds"))
         self.odds.stop_wanted.connect(self._stop_odds)
         for part in (self.leaving, self.odds):
             part.changed.connect(self._fit)
@@ -54,6 +55,9 @@ class StatusLine(QStatusBar):
         self.setToolTip(tip_text(sentence))
         self.setAccessibleDescription(sentence)
         self._fit()
+        # loaded with the first sentence: the first paint comes before it
+        from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
+
         if QAccessible.isActive():
             # a status line that changes is not read aloud by itself
             QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, sentence))
@@ -92,4 +96,4 @@ class StatusLine(QStatusBar):
     @Slot()
     def _stop_odds(self) -> None:
         self._document.worker.call_off()
-        self.say("The odds shown are those of before; any change works them out again.")
+        self.say(tr("The odds shown are those of before; any change works them out again."))

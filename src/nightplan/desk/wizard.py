@@ -41,8 +41,9 @@ from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput, Cancelled
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import PLANNED_CHANCE, Project
+from nightplan.speech import tr
 
-_STEPS = ("The piece and its dates", "Your evenings", "The work", "The verdict")
+_STEPS = (tr("The piece and its dates"), tr("Your evenings"), tr("The work"), tr("The verdict"))
 _WAIT_MS = 250
 
 
@@ -82,7 +83,7 @@ class NewProject(QDialog):
     def __init__(self, services: Services, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Announcement day")
+        self.setWindowTitle(tr("Announcement day"))
         self.resize(860, 680)
         self.services, self.theme = services, theme
         self.project: Project | None = None
@@ -123,9 +124,9 @@ class NewProject(QDialog):
         self.error.hide()
         column.addWidget(self.error)
         row = QHBoxLayout()
-        self.cancel_button = QPushButton("Cancel")
-        self.back_button = QPushButton("&Back")
-        self.next_button = QPushButton("&Next")
+        self.cancel_button = QPushButton(tr("Cancel"))
+        self.back_button = QPushButton(tr("&Back"))
+        self.next_button = QPushButton(tr("&Next"))
         self.next_button.setProperty("role", "primary")
         self.next_button.setDefault(True)
         row.addWidget(self.cancel_button)
@@ -145,11 +146,11 @@ class NewProject(QDialog):
         column.setContentsMargins(0, 0, 8, 0)
         form = form_layout()
         self.title = QLineEdit()
-        self.title.setAccessibleName("Title")
+        self.title.setAccessibleName(tr("Title"))
         self.title.setMaxLength(200)
         self.kind = kind_field()
-        form.addRow("&Title", self.title)
-        form.addRow("&Kind of piece", self.kind)
+        form.addRow(tr("&Title"), self.title)
+        form.addRow(tr("&Kind of piece"), self.kind)
         label_width(form)
         column.addLayout(form)
         self.dates = DatesFields(self.services.today(), system_zone())
@@ -161,7 +162,9 @@ class NewProject(QDialog):
         box = QWidget()
         column = QVBoxLayout(box)
         column.setContentsMargins(0, 0, 8, 0)
-        hint = QLabel("The evenings that really exist. One that often falls through is a maybe: it is kept as buffer.")
+        hint = QLabel(
+            tr("The evenings that really exist. One that often falls through is a maybe: it is kept as buffer.")
+        )
         hint.setWordWrap(True)
         hint.setProperty("role", "muted")
         column.addWidget(hint)
@@ -182,17 +185,19 @@ class NewProject(QDialog):
         column = QVBoxLayout(box)
         column.setContentsMargins(0, 0, 8, 0)
         hint = QLabel(
-            "A start, sized to your evenings with three tenths kept free. Change what you know better: likely is as "
-            "often too long as too short, the second number is enough 9 times in 10."
+            tr(
+                "A start, sized to your evenings with three tenths kept free. Change what you know better: likely is "
+                "as often too long as too short, high is enough 9 times in 10."
+            )
         )
         hint.setWordWrap(True)
         hint.setProperty("role", "muted")
         column.addWidget(hint)
         row = QHBoxLayout()
-        label = QLabel("Numbers in")
+        label = QLabel(tr("Numbers in"))
         self.unit = QComboBox()
         self.unit.addItems(["hours", "evenings"])
-        self.unit.setAccessibleName("Unit of the estimates")
+        self.unit.setAccessibleName(tr("Unit of the estimates"))
         label.setBuddy(self.unit)
         row.addWidget(label)
         row.addWidget(self.unit)
@@ -221,7 +226,7 @@ class NewProject(QDialog):
         self.detail.setWordWrap(True)
         self.detail.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.detail)
-        self.fit_head = QLabel("What would make it fit")
+        self.fit_head = QLabel(tr("What would make it fit"))
         self.fit_head.setProperty("role", "heading")
         self.fit = QLabel()
         self.fit.setWordWrap(True)
@@ -230,13 +235,13 @@ class NewProject(QDialog):
             label.hide()
             column.addWidget(label)
         row = QHBoxLayout()
-        label = QLabel("Odds yo&u ask for")
+        label = QLabel(tr("Odds yo&u ask for"))
         self.target = padded(QDoubleSpinBox())
         self.target.setRange(50, 99)
         self.target.setDecimals(0)
         self.target.setValue(80)
-        self.target.setSuffix(" in 100")
-        self.target.setAccessibleName("Odds you ask for")
+        self.target.setSuffix(tr(" in 100"))
+        self.target.setAccessibleName(tr("Odds you ask for"))
         label.setBuddy(self.target)
         self.target.valueChanged.connect(self._edited)
         row.addWidget(label)
@@ -244,8 +249,10 @@ class NewProject(QDialog):
         row.addStretch(1)
         column.addLayout(row)
         caution = QLabel(
-            "Odds are a weather report from your own numbers, no promise. "
-            "The organiser's rules decide, and sleep is no buffer."
+            tr(
+                "Odds are a weather report from your own numbers, no promise. "
+                "The organiser's rules decide, and sleep is no buffer."
+            )
         )
         caution.setProperty("role", "muted")
         caution.setWordWrap(True)
@@ -262,9 +269,9 @@ class NewProject(QDialog):
     def _show_step(self, step: int) -> None:
         self.steps.setCurrentIndex(step)
         self.head.setText(_STEPS[step])
-        self.where.setText(f"Step {step + 1} of {len(_STEPS)}")
+        self.where.setText(tr("Step {step} of {STEPS}", step=step + 1, STEPS=len(_STEPS)))
         self.back_button.setEnabled(step > 0)
-        self.next_button.setText("&Make the plan" if step == len(_STEPS) - 1 else "&Next")
+        self.next_button.setText(tr("&Make the plan") if step == len(_STEPS) - 1 else "&Next")
         self.error.hide()
         first = (self.title, self.week.rows[0][0], self.table, self.target)[step]
         first.setFocus()
@@ -296,7 +303,7 @@ class NewProject(QDialog):
         if self.step == 0:
             if not self.title.text().strip():
                 self.title.setFocus()
-                raise BadInput("The piece needs a title; it can be changed later.")
+                raise BadInput(tr("The piece needs a title; it can be changed later."))
             self.dates.values()
         elif self.step == 1:
             self._size()
@@ -348,9 +355,14 @@ class NewProject(QDialog):
             return
         sure = [e for e in before if e.chance >= PLANNED_CHANCE]
         self.count.setText(
-            f"{words.count(len(before), 'evening')} before the lock: {len(sure)} sure with "
-            f"{words.hours(sum(e.hours for e in sure))}, {len(before) - len(sure)} maybe with "
-            f"{words.hours(sum(e.hours for e in before) - sum(e.hours for e in sure))}."
+            tr(
+                "{count} before the lock: {sure} sure with {sure_hours}, {maybe} maybe with {maybe_hours}.",
+                count=words.evenings(len(before)),
+                sure=len(sure),
+                sure_hours=words.hours(sum(e.hours for e in sure)),
+                maybe=len(before) - len(sure),
+                maybe_hours=words.hours(sum(e.hours for e in before) - sum(e.hours for e in sure)),
+            )
         )
 
     @Slot()
@@ -361,7 +373,7 @@ class NewProject(QDialog):
     @Slot()
     def _edited(self) -> None:
         total = sum(likely for likely, _ in self.table.numbers.values())
-        self.sum.setText(f"likely {words.hours(total)} in all")
+        self.sum.setText(tr("likely {hours} in all", hours=words.hours(total)))
         self._wait.start()
 
     # --- odds ---
@@ -376,7 +388,7 @@ class NewProject(QDialog):
             return
         if self.project is not None:
             self.band.show_odds(self.project, None, fresh=False)
-            self.verdict.setText("Working out the odds…")
+            self.verdict.setText(tr("Working out the odds…"))
             self.worker.ask(self.project, self.project.announced)
 
     @Slot(object)
@@ -393,20 +405,29 @@ class NewProject(QDialog):
         lock = found.gate("lock")
         fits = lock.odds >= project.target_odds
         self.verdict.setText(
-            f"It fits: the lock holds in {words.in_100(lock.odds)} futures."
+            tr("It fits: the lock holds in {odds} futures.", odds=words.in_100(lock.odds))
             if fits
-            else f"It does not fit yet: the lock holds in {words.in_100(lock.odds)} futures, "
-            f"you ask for {round(project.target_odds * 100)}."
+            else tr(
+                "It does not fit yet: the lock holds in {odds} futures, you ask for {asked}.",
+                odds=words.in_100(lock.odds),
+                asked=round(project.target_odds * 100),
+            )
         )
         self.detail.setText(
-            f"{words.count(len(before), 'evening')} before the lock give {words.hours(there)} on average. "
-            f"The work needs likely {words.hours(found.hours_left)}. "
-            f"Buffer: have {words.hours(lock.buffer.have_hours)}, need {words.hours(lock.buffer.need_hours)}."
+            tr(
+                "{count} before the lock give {there} on average. The work needs likely {work}. "
+                "Buffer: have {have}, need {need}.",
+                count=words.evenings(len(before)),
+                there=words.hours(there),
+                work=words.hours(found.hours_left),
+                have=words.hours(lock.buffer.have_hours),
+                need=words.hours(lock.buffer.need_hours),
+            )
         )
         for label in (self.fit_head, self.fit):
             label.setVisible(not fits)
         if not fits and answer.whole:
-            self.fit.setText("Looking for what would make it fit…")
+            self.fit.setText(tr("Looking for what would make it fit…"))
             self._look_for_ways(project)
 
     def _look_for_ways(self, project: Project) -> None:

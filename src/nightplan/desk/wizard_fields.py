@@ -33,8 +33,9 @@ from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.evenings.zones import zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.project import DAYS, MAYBE, SURE
+from nightplan.speech import dates, tr
 
-DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAY_NAMES = tuple(dates.long_weekday(n) for n in range(7))
 #: the week that is proposed: two sure evenings and a maybe Saturday
 _USUAL = {1: ("20:30", 2.5, SURE), 3: ("20:30", 2.5, SURE), 5: ("14:00", 4.0, MAYBE)}
 
@@ -50,7 +51,7 @@ def pydate(day: QDate) -> dt.date:
 def date_field(day: dt.date, name: str) -> QDateEdit:
     field = QDateEdit(qdate(day))
     field.setCalendarPopup(True)
-    field.setDisplayFormat("ddd d MMM yyyy")
+    field.setDisplayFormat(tr("ddd d MMM yyyy"))
     field.setLocale(QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom))
     field.setAccessibleName(name)
     field.setMinimumWidth(170)
@@ -138,22 +139,24 @@ class DatesFields(QWidget):
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         self.zone.setCompleter(completer)
         self.zone.setCurrentText(zone)
-        self.zone.setAccessibleName("Your time zone")
-        self.announced = date_field(today, "Announced on")
+        self.zone.setAccessibleName(tr("Your time zone"))
+        self.announced = date_field(today, tr("Announced on"))
         self.deadline = QLineEdit()
-        self.deadline.setPlaceholderText("as the rules say it: Oct 31, 11:59 pm PT")
-        self.deadline.setAccessibleName("Deadline as the rules say it")
+        self.deadline.setPlaceholderText(tr("as the rules say it: Oct 31, 11:59 pm PT"))
+        self.deadline.setAccessibleName(tr("Deadline as the rules say it"))
         self.meaning = QLabel()
         self.meaning.setWordWrap(True)
         self.meaning.setTextFormat(Qt.TextFormat.PlainText)
-        self.lock = date_field(today + dt.timedelta(days=35), "Personal lock on")
-        self.lock_hint = QLabel("Everything is done by then; what lies between is for the making-of and a calm upload.")
+        self.lock = date_field(today + dt.timedelta(days=35), tr("Personal lock on"))
+        self.lock_hint = QLabel(
+            tr("Everything is done by then; what lies between is for the making-of and a calm upload.")
+        )
         self.lock_hint.setWordWrap(True)
         self.lock_hint.setProperty("role", "muted")
-        form.addRow("&Announced on", self.announced)
+        form.addRow(tr("&Announced on"), self.announced)
         row_with_hint(form, "&Deadline", self.deadline, self.meaning)
-        row_with_hint(form, "Personal &lock on", self.lock, self.lock_hint)
-        form.addRow("Your time &zone", self.zone)
+        row_with_hint(form, tr("Personal &lock on"), self.lock, self.lock_hint)
+        form.addRow(tr("Your time &zone"), self.zone)
         label_width(form)
         self.reading: DeadlineReading | None = None
         self._lock_touched = False
@@ -172,7 +175,7 @@ class DatesFields(QWidget):
     def _read(self) -> None:
         text = self.deadline.text().strip()
         self.reading = None
-        role, told = "muted", "What it means for you stands here at once."
+        role, told = "muted", tr("What it means for you stands here at once.")
         if text:
             try:
                 self.reading = read_deadline(
@@ -199,16 +202,18 @@ class DatesFields(QWidget):
     def _told(reading: DeadlineReading) -> tuple[str, str]:
         if not reading.uncertain:
             return "good", f"{reading.words}."
-        told = f"Planned for {reading.words}. The wording is not clear: {reading.reading}."
+        told = tr(
+            "Planned for {words}. The wording is not clear: {reading}.", words=reading.words, reading=reading.reading
+        )
         if reading.others:
-            told += f" It could be as late as {reading.others[-1].words}; ask the organiser."
+            told += tr(" It could be as late as {words}; ask the organiser.", words=reading.others[-1].words)
         return "warn", told
 
     def values(self) -> dict[str, Any]:
         """Keys for a new project. Raises BadInput."""
         if self.reading is None:
             raise BadInput(
-                self.meaning.text() if self.deadline.text().strip() else "The deadline is not filled in yet."
+                self.meaning.text() if self.deadline.text().strip() else tr("The deadline is not filled in yet.")
             )
         zone = self.zone.currentText().strip()
         zone_info(zone)
@@ -236,34 +241,37 @@ class WeekFields(QWidget):
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setVerticalSpacing(5)
-        for column, text in enumerate(("evening", "from", "hours", "how sure")):
+        for column, text in enumerate((tr("evening"), tr("from"), tr("hours"), tr("how sure"))):
             label = QLabel(text)
             label.setProperty("role", "muted")
             grid.addWidget(label, 0, column)
-        self.rows: list[tuple[QCheckBox, QTimeEdit, QDoubleSpinBox, QComboBox]] = []
-        for n, name in enumerate(DAY_NAMES):
+        made: dict[int, tuple[QCheckBox, QTimeEdit, QDoubleSpinBox, QComboBox]] = {}
+        for place, n in enumerate(dates.week()):
+            name = DAY_NAMES[n]
             start, hours, chance = _USUAL.get(n, ("20:30", 2.5, SURE))
             on = QCheckBox(name)
             on.setChecked(n in _USUAL)
-            on.setAccessibleName(f"{name} is one of your evenings")
+            on.setAccessibleName(tr("{name} is one of your evenings", name=name))
             at = padded(QTimeEdit(QTime.fromString(start, "HH:mm")))
             at.setDisplayFormat("HH:mm")
-            at.setAccessibleName(f"{name} from")
-            long = hours_field(hours, f"{name} hours")
+            at.setAccessibleName(tr("{name} from", name=name))
+            long = hours_field(hours, tr("{name} hours", name=name))
             sure = QComboBox()
-            sure.addItem("sure (9 in 10)", SURE)
-            sure.addItem("likely (7 in 10)", 0.7)
-            sure.addItem("maybe (5 in 10)", MAYBE)
-            sure.addItem("rarely (3 in 10)", 0.3)
+            sure.addItem(tr("sure (9 in 10)"), SURE)
+            sure.addItem(tr("likely (7 in 10)"), 0.7)
+            sure.addItem(tr("maybe (5 in 10)"), MAYBE)
+            sure.addItem(tr("rarely (3 in 10)"), 0.3)
             sure.setCurrentIndex({SURE: 0, MAYBE: 2}[chance])
-            sure.setAccessibleName(f"{name} how sure")
+            sure.setAccessibleName(tr("{name} how sure", name=name))
             for column, widget in enumerate((on, at, long, sure)):
-                grid.addWidget(widget, n + 1, column)
-            self.rows.append((on, at, long, sure))
+                grid.addWidget(widget, place + 1, column)
+            made[n] = (on, at, long, sure)
             on.toggled.connect(self._toggled)
             at.timeChanged.connect(self._emit)
             long.valueChanged.connect(self._emit)
             sure.currentIndexChanged.connect(self._emit)
+        #: by day, Monday first, wherever they stand
+        self.rows = [made[n] for n in range(7)]
         grid.setColumnStretch(4, 1)
         self._toggled()
 
@@ -287,7 +295,7 @@ class WeekFields(QWidget):
                 long.setValue(slot["hours"])
                 place = sure.findData(slot["chance"])
                 if place < 0:
-                    sure.addItem(f"{slot['chance'] * 10:g} in 10", slot["chance"])
+                    sure.addItem(tr("{tenths} in 10", tenths=f"{slot['chance'] * 10:g}"), slot["chance"])
                     place = sure.count() - 1
                 sure.setCurrentIndex(place)
 
@@ -315,20 +323,20 @@ class OffFields(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         row = QHBoxLayout()
-        self.has_bedtime = QCheckBox("B&edtime: never propose anything past")
+        self.has_bedtime = QCheckBox(tr("B&edtime: never propose anything past"))
         self.has_bedtime.setChecked(True)
-        self.has_bedtime.setAccessibleName("There is a bedtime")
+        self.has_bedtime.setAccessibleName(tr("There is a bedtime"))
         self.bedtime = padded(QTimeEdit(QTime(23, 30)))
         self.bedtime.setDisplayFormat("HH:mm")
-        self.bedtime.setAccessibleName("Bedtime")
+        self.bedtime.setAccessibleName(tr("Bedtime"))
         row.addWidget(self.has_bedtime)
         row.addWidget(self.bedtime)
         row.addStretch(1)
         column.addLayout(row)
         self.lines = QVBoxLayout()
         column.addLayout(self.lines)
-        self.add_button = QPushButton("Add days &off")
-        self.add_button.setAccessibleName("Add days off")
+        self.add_button = QPushButton(tr("Add days &off"))
+        self.add_button.setAccessibleName(tr("Add days off"))
         self.add_button.clicked.connect(self._add_empty)
         row = QHBoxLayout()
         row.addWidget(self.add_button)
@@ -346,13 +354,13 @@ class OffFields(QWidget):
         box = QWidget()
         row = QHBoxLayout(box)
         row.setContentsMargins(0, 0, 0, 0)
-        start, end = date_field(first, "Days off from"), date_field(last, "Days off until")
+        start, end = date_field(first, tr("Days off from")), date_field(last, tr("Days off until"))
         reason = QLineEdit(why)
-        reason.setPlaceholderText("why (optional)")
-        reason.setAccessibleName("Why these days are off")
-        gone = QPushButton("Remove")
-        gone.setAccessibleName("Remove these days off")
-        for widget in (start, QLabel("to"), end, reason, gone):
+        reason.setPlaceholderText(tr("why (optional)"))
+        reason.setAccessibleName(tr("Why these days are off"))
+        gone = QPushButton(tr("Remove"))
+        gone.setAccessibleName(tr("Remove these days off"))
+        for widget in (start, QLabel(tr("to")), end, reason, gone):
             row.addWidget(widget)
         self.lines.addWidget(box)
         self._spans.append((box, start, end, reason))
@@ -397,5 +405,5 @@ def kind_field() -> QComboBox:
     field = QComboBox()
     for kind in TEMPLATES:
         field.addItem(KIND_WORDS[kind], kind)
-    field.setAccessibleName("Kind of piece")
+    field.setAccessibleName(tr("Kind of piece"))
     return field

@@ -4,15 +4,33 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
-from nightplan.speech.words import day, hours, in_100, minutes
+from nightplan.speech.words import day, evenings, exact_hours, hours, in_100, listed, minutes
 
-__all__ = ["clock", "count", "day", "hours", "in_100", "minutes", "until"]
+__all__ = [
+    "clock",
+    "count",
+    "day",
+    "evenings",
+    "exact_hours",
+    "hours",
+    "in_100",
+    "listed",
+    "minutes",
+    "spoken",
+    "until",
+]
 
 
 def clock(moment: dt.time) -> str:
     """``20:30``"""
     return moment.strftime("%H:%M")
+
+
+def spoken(label: str) -> str:
+    """A label without the sign of its key: ``&Missed it`` and ``休みました(&M)`` as they are read aloud."""
+    return re.sub(r"\(&.\)", "", label).replace("&", "")
 
 
 def count(number: int, one: str, many: str | None = None) -> str:

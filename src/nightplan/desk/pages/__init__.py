@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
+from nightplan.speech import tr
+
 if TYPE_CHECKING:
     from nightplan.desk.host import DeskHost
     from nightplan.desk.theme import Theme
@@ -60,13 +62,13 @@ class Page(QWidget):
 
 #: id -> module and class; the order is that of the side bar
 PAGES: dict[str, tuple[str, str, str]] = {
-    "plan": ("Plan", "nightplan.desk.pages.plan_page", "PlanPage"),
-    "tonight": ("Tonight", "nightplan.desk.pages.tonight_page", "TonightPage"),
-    "ways-back": ("Ways back", "nightplan.desk.pages.recover_page", "RecoverPage"),
-    "nights": ("Nights", "nightplan.desk.pages.nights_page", "NightsPage"),
-    "brief": ("Brief", "nightplan.desk.pages.brief_page", "BriefPage"),
-    "look-back": ("Look back", "nightplan.desk.pages.lookback_page", "LookBackPage"),
-    "assets": ("Assets", "nightplan.desk.pages.assets_page", "AssetsPage"),
-    "journal": ("Journal", "nightplan.desk.pages.journal_page", "JournalPage"),
-    "help": ("Help", "nightplan.desk.pages.help_page", "HelpPage"),
+    "plan": (tr("Plan"), "nightplan.desk.pages.plan_page", "PlanPage"),
+    "tonight": (tr("Tonight"), "nightplan.desk.pages.tonight_page", "TonightPage"),
+    "ways-back": (tr("Ways back"), "nightplan.desk.pages.recover_page", "RecoverPage"),
+    "nights": (tr("Nights"), "nightplan.desk.pages.nights_page", "NightsPage"),
+    "brief": (tr("Brief"), "nightplan.desk.pages.brief_page", "BriefPage"),
+    "look-back": (tr("Look back"), "nightplan.desk.pages.lookback_page", "LookBackPage"),
+    "assets": (tr("Assets"), "nightplan.desk.pages.assets_page", "AssetsPage"),
+    "journal": (tr("Journal"), "nightplan.desk.pages.journal_page", "JournalPage"),
+    "help": (tr("Help"), "nightplan.desk.pages.help_page", "HelpPage"),
 }

@@ -8,18 +8,23 @@ from pathlib import Path
 from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from nightplan.desk import words
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.short_label import tip_text
+from nightplan.speech import tr
 
 _STEPS = (
     (
-        "Announcement day",
-        "Type the dates from the brief and the evenings you really have. You get a plan and its odds.",
+        tr("Announcement day"),
+        tr("Type the dates from the brief and the evenings you really have. You get a plan and its odds."),
     ),
-    ("Each evening", "See what to do tonight and why. Tick off what happened: hours, done or not, a line for later."),
-    ("When a stage overruns", "See what each way back is worth before you choose one."),
+    (
+        tr("Each evening"),
+        tr("See what to do tonight and why. Tick off what happened: hours, done or not, a line for later."),
+    ),
+    (tr("When a stage overruns"), tr("See what each way back is worth before you choose one.")),
 )
 
 
@@ -27,7 +32,7 @@ class EmptyPage(Page):
     """Teaches in three lines, starts in one key."""
 
     id = "empty"
-    title = "Begin"
+    title = tr("Begin")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -39,7 +44,7 @@ class EmptyPage(Page):
         column = QVBoxLayout(card)
         column.setContentsMargins(32, 28, 32, 28)
         column.setSpacing(10)
-        title = QLabel("Make the piece in the evenings you have")
+        title = QLabel(tr("Make the piece in the evenings you have"))
         title.setProperty("role", "title")
         title.setWordWrap(True)
         column.addWidget(title)
@@ -53,12 +58,12 @@ class EmptyPage(Page):
             column.addWidget(line)
         column.addSpacing(14)
         row = QHBoxLayout()
-        self.new_button = QPushButton("&New project…")
+        self.new_button = QPushButton(tr("&New project…"))
         self.new_button.setProperty("role", "primary")
-        self.open_button = QPushButton("&Open…")
-        self.sample_button = QPushButton("Look at a &sample")
+        self.open_button = QPushButton(tr("&Open…"))
+        self.sample_button = QPushButton(tr("Look at a &sample"))
         for button in (self.new_button, self.open_button, self.sample_button):
-            button.setAccessibleName(button.text().replace("&", ""))
+            button.setAccessibleName(words.spoken(button.text()))
             row.addWidget(button)
         row.addStretch(1)
         column.addLayout(row)
@@ -87,7 +92,7 @@ class EmptyPage(Page):
             button.setProperty("role", "link")
             button.setProperty("path", path)
             button.setToolTip(tip_text(path))
-            button.setAccessibleName(f"Open {Path(path).name}")
+            button.setAccessibleName(tr("Open {name}", name=Path(path).name))
             button.clicked.connect(self._open_recent)
             self.recent_box.addWidget(button)
             self._recent.append(button)

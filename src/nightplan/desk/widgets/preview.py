@@ -28,6 +28,7 @@ from nightplan.desk.widgets.strip_model import strip_data
 from nightplan.desk.widgets.strip_view import StripView
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
+from nightplan.speech import tr
 
 #: below this the letters in the columns go
 _LEAST_ZOOM = 0.62
@@ -66,7 +67,7 @@ class Preview(QWidget):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.theme = theme
-        self.setAccessibleName("Today and after, side by side")
+        self.setAccessibleName(tr("Today and after, side by side"))
         self.grid = QGridLayout(self)
         self.grid.setContentsMargins(0, 0, 0, 0)
         self.grid.setHorizontalSpacing(14)
@@ -78,13 +79,15 @@ class Preview(QWidget):
 
     def _build(self, hosts: list[_Still]) -> None:
         letter = self.fontMetrics().height()
-        for column, (name, host) in enumerate(zip(("Today", "After"), hosts, strict=True)):
+        for column, ((name, lower), host) in enumerate(
+            zip(((tr("Today"), tr("today")), (tr("After"), tr("after"))), hosts, strict=True)
+        ):
             head = PlainLabel(name, "heading")
             strip = StripView(self.theme.inks(host.project), self)
-            strip.setAccessibleName(f"Evening strip, {name.lower()}")
+            strip.setAccessibleName(tr("Evening strip, {lower}", lower=lower))
             strip.setMinimumHeight(letter * 12)
             chart = ChartPanel(host, self.theme.look, self)
-            chart.setAccessibleName(f"Chart, {name.lower()}")
+            chart.setAccessibleName(tr("Chart, {lower}", lower=lower))
             chart.setMinimumHeight(letter * 17)
             # nothing is saved from here
             chart.save_button.hide()
@@ -143,7 +146,7 @@ class SideBySide(QDialog):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Today and after, side by side")
+        self.setWindowTitle(tr("Today and after, side by side"))
         self.resize(1320, 800)
         self._fit = QTimer(self)
         self._fit.setSingleShot(True)
@@ -161,7 +164,7 @@ class SideBySide(QDialog):
         self.preview = Preview(theme, self)
         # with large letters the two columns may be larger than the screen
         area = QScrollArea()
-        area.setAccessibleName("Today and after")
+        area.setAccessibleName(tr("Today and after"))
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setWidgetResizable(True)
         area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -170,8 +173,8 @@ class SideBySide(QDialog):
         column.addWidget(area, 1)
         row = QHBoxLayout()
         row.addStretch(1)
-        self.close_button = QPushButton("&Close")
-        self.close_button.setAccessibleName("Close")
+        self.close_button = QPushButton(tr("&Close"))
+        self.close_button.setAccessibleName(tr("Close"))
         self.close_button.clicked.connect(self.accept)
         row.addWidget(self.close_button)
         column.addLayout(row)

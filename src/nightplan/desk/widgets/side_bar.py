@@ -7,6 +7,7 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk.pages import PAGES
+from nightplan.speech import tr
 
 #: shown where no project is open, too
 ALWAYS = "help"
@@ -21,20 +22,20 @@ class SideBar(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setProperty("role", "side")
-        self.setAccessibleName("Pages")
+        self.setAccessibleName(tr("Pages"))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 18, 0, 12)
         column.setSpacing(2)
-        brand = QLabel("nightplan")
+        brand = QLabel(tr("nightplan"))
         brand.setProperty("role", "brand")
         brand.setContentsMargins(18, 0, 18, 14)
         column.addWidget(brand)
         # no button group: it would let Tab come to one of them only, and an arrow would turn the page
         self.buttons: list[QPushButton] = []
-        self.begin_button = QPushButton("Begin")
+        self.begin_button = QPushButton(tr("Begin"))
         self.begin_button.setCheckable(True)
         self.begin_button.setProperty("role", "page")
-        self.begin_button.setAccessibleName("Page Begin")
+        self.begin_button.setAccessibleName(tr("Page Begin"))
         self.begin_button.clicked.connect(self.begin)
         column.addWidget(self.begin_button)
         for n, (key, (title, _module, _class)) in enumerate(PAGES.items()):
@@ -42,9 +43,9 @@ class SideBar(QFrame):
             button.setCheckable(True)
             button.setProperty("role", "page")
             button.setProperty("page", key)
-            button.setAccessibleName(f"Page {title}")
+            button.setAccessibleName(tr("Page {title}", title=title))
             if n < 9:
-                button.setToolTip(f"Ctrl+{n + 1}")
+                button.setToolTip(tr("Ctrl+{n}", n=n + 1))
             column.addWidget(button)
             button.clicked.connect(self._clicked)
             self.buttons.append(button)
