@@ -26,7 +26,6 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             (tr("Ctrl+,"), tr("dates, week and settings")),
             (tr("Ctrl+B, Ctrl+Shift+B"), tr("accept the plan as baseline, compare with it")),
             (tr("Ctrl+M"), tr("evenings not ticked off")),
-            (tr("Ctrl+J"), tr("right after a tick: captures of that evening")),
             (tr("Ctrl++, Ctrl+-, Ctrl+0"), tr("larger, smaller, usual text")),
             (tr("Ctrl+W, Ctrl+Q"), tr("close the window, quit")),
             (tr("F1, Ctrl+F1"), tr("the numbers explained, these keys")),
@@ -50,7 +49,14 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             (tr("Menu key or Shift+F10"), tr("leave out, bring back, tier, what it waits for")),
         ),
     ),
-    (tr("Tonight"), ((tr("Ctrl+Return"), tr("tick off the evening")), (tr("Ctrl+Shift+M"), tr("I did not work")))),
+    (
+        tr("Tonight"),
+        (
+            (tr("Ctrl+Return"), tr("tick off the evening")),
+            (tr("Ctrl+Shift+M"), tr("I did not work")),
+            (tr("Ctrl+J"), tr("after a tick: captures of that evening")),
+        ),
+    ),
     (
         tr("Brief"),
         (
