@@ -89,8 +89,9 @@ class Finder(ast.NodeVisitor):
                 if text_of(part) is None or (name in SPOKEN and isinstance(part, ast.JoinedStr)):
                     self.visit(part)
             return
-        for part in node.args:
-            if name in SHOWN and text_of(part) is not None:
+        for n, part in enumerate(node.args):
+            # what follows a label's text is its role
+            if name in SHOWN and text_of(part) is not None and not (n and name == "PlainLabel"):
                 self.take(part, True)
             else:
                 self.visit(part)

@@ -235,7 +235,7 @@ QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
 QTabBar::tab {{ background: {panel}; color: {muted}; padding: 6px 12px; border: 0; }}
 QTabBar::tab:selected {{ color: {text}; border-bottom: 2px solid {accent}; }}
 QTextBrowser {{ background: {panel}; border: 0; border-radius: 8px; padding: 10px; }}
-"""
+"""  # untranslated: a style sheet
 
 #: arrows and check marks; a style sheet cannot draw them
 _ICONS = (Path(__file__).resolve().parent / "icons").as_posix()
