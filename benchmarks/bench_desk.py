@@ -6,8 +6,8 @@
 1. Whole processes, from the start of the interpreter: a bare window of the toolkit with one table, and the program
    with the half-way sample, by turns. The window's first paint is held to at most 1.5 times the bare one; when the
    plan, the odds and the chart are there is told beside it.
-2. A tick of an evening, until every page shows the new odds: at most 150 ms (median); beside it the 2,000 futures that
-   are drawn first, alone.
+2. A tick of an evening, until all that is in sight shows the new odds, the chart with it: at most 150 ms (median), with
+   the Tonight page and with the Plan page in sight; beside it the 2,000 futures that are drawn first, alone.
 3. The memory of the same two processes, told without a limit.
 """
 
@@ -145,13 +145,19 @@ def first_window(rounds: int) -> list[Row]:
     return [*rows, Row("memory", what, peak, least, "a bare window with one table", "MB")]
 
 
-def tick_to_fresh(rounds: int) -> Row:
-    """Median milliseconds from Ctrl+Return to every page fresh, with all pages made."""
+def tick_to_fresh(rounds: int) -> list[Row]:
+    """Median milliseconds from Ctrl+Return until all that is in sight shows the new odds, with all pages made.
+
+    With the Plan page in sight that is strip, stages and the painted chart. Pages out of sight are told after it, and
+    at the latest when they come into sight; that time is told beside it.
+    """
     from PySide6.QtCore import QSettings
 
     folder = tempfile.mkdtemp()
     QSettings.setPath(QSettings.Format.NativeFormat, QSettings.Scope.UserScope, folder)
     from nightplan.desk.app import Desk, make_app
+    from nightplan.desk.pages import PAGES
+    from nightplan.desk.pages.plan_page import PlanPage
     from nightplan.desk.pages.tonight_page import TonightPage
     from nightplan.desk.services import Services
 
@@ -166,44 +172,54 @@ def tick_to_fresh(rounds: int) -> Row:
     document = window.document
 
     def settle() -> None:
-        while not document.fresh or document.worker.busy:
+        while not document.fresh or document.worker.busy or not window.stack.all_told:
             app.processEvents()
             time.sleep(0.0005)
 
     settle()
-    for key in ("plan", "ways-back", "tonight"):
+    for key in PAGES:
         window.go_to(key)
         app.processEvents()
+    window.go_to("tonight")
     settle()
-    page = window.pages["tonight"]
+    page, plan = window.pages["tonight"], window.pages["plan"]
     assert isinstance(page, TonightPage)
+    assert isinstance(plan, PlanPage)
 
-    def once(shown: str) -> tuple[float, float]:
+    def once(shown: str) -> tuple[float, float, float]:
         window.go_to(shown)
-        app.processEvents()
         settle()
-        start = time.perf_counter()
+        while not plan.charts.fresh:
+            app.processEvents()
+        app.processEvents()
+        start, work = time.perf_counter(), time.process_time()
         page.tick_off()
         while not document.fresh:
             app.processEvents()
         window.repaint()
+        while not plan.charts.fresh:
+            app.processEvents()
         app.processEvents()
-        quick = time.perf_counter() - start
+        quick, own = time.perf_counter() - start, time.process_time() - work
         settle()
+        while not plan.charts.fresh:
+            app.processEvents()
         app.processEvents()
         whole = time.perf_counter() - start
         document.undo()
         settle()
         app.processEvents()
-        return quick * 1e3, whole * 1e3
+        return quick * 1e3, own * 1e3, whole * 1e3
 
     medians = {}
-    for shown, where in (("tonight", "on the Tonight page"), ("plan", "with the Plan page in sight, chart drawn anew")):
+    for shown, where in (("tonight", "the Tonight page"), ("plan", "the Plan page and its chart")):
         rows = [once(shown) for _ in range(rounds)]
-        quick, whole = (statistics.median(row[n] for row in rows) for n in (0, 1))
-        medians[shown] = quick
+        quick, own, whole = (statistics.median(row[n] for row in rows) for n in range(3))
+        medians[shown] = where, quick
+        # own work: of all threads of the process; on a busy machine it is the steadier of the two
         print(
-            f"a tick until all views show the new odds, {where}: {quick:.0f} ms (of all 20,000 futures: {whole:.0f} ms)"
+            f"a tick until {where} shows the new odds: {quick:.0f} ms, own work {own:.0f} ms "
+            f"(of all 20,000 futures, and every page told: {whole:.0f} ms)"
         )
     from nightplan.actions.today import as_it_stands
     from nightplan.desk.odds_worker import QUICK
@@ -218,13 +234,25 @@ def tick_to_fresh(rounds: int) -> Row:
     window.setProperty("discard", True)
     window.close()
     floor = f"the first {QUICK:,} futures alone"
-    what = "from Ctrl+Return until every page shows the new odds"
-    return Row("tick", what, medians["tonight"], statistics.median(alone), floor, "ms", MOST_TICK_MS, "measured")
+    least = statistics.median(alone)
+    return [
+        Row(
+            "tick",
+            f"from Ctrl+Return until {where} shows the new odds",
+            quick,
+            least,
+            floor,
+            "ms",
+            MOST_TICK_MS,
+            "measured",
+        )
+        for where, quick in medians.values()
+    ]
 
 
 def measure(quick: bool) -> list[Row]:
     rounds = 3 if quick else 9
-    return [*first_window(rounds), tick_to_fresh(max(rounds, 5))]
+    return [*first_window(rounds), *tick_to_fresh(max(rounds, 5))]
 
 
 if __name__ == "__main__":

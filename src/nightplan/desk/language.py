@@ -29,17 +29,24 @@ class LanguageMenu(QObject):
     def __init__(self, menu: QMenu, host: DeskHost) -> None:
         super().__init__(menu)
         self.host = host
-        kept = choice.kept()
         group = QActionGroup(self)
         for code, name in ((None, tr("As the &system")), *LANGUAGES.items()):
             if code == MARKED:
                 continue
             action = menu.addAction(name)
             action.setCheckable(True)
-            action.setChecked(code == kept)
             action.setData(code)
             group.addAction(action)
         group.triggered.connect(self._chosen)
+        self._actions = group.actions()
+        # to look for the choice takes longer than to paint the window's menus
+        menu.aboutToShow.connect(self._check)
+
+    @Slot()
+    def _check(self) -> None:
+        kept = choice.kept()
+        for action in self._actions:
+            action.setChecked(action.data() == kept)
 
     @Slot(QAction)
     def _chosen(self, action: QAction) -> None:

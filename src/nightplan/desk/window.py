@@ -12,16 +12,13 @@ from PySide6.QtGui import QCloseEvent, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QVBoxLayout, QWidget
 
 from nightplan.desk import words
-from nightplan.desk.busy_times import BusyTimes
 from nightplan.desk.document import Document
-from nightplan.desk.export_run import ExportRun
 from nightplan.desk.exporting import Exporter
 from nightplan.desk.file_actions import FileActions
 from nightplan.desk.host import DeskHost
 from nightplan.desk.menus import Menus
 from nightplan.desk.page_stack import PageStack
 from nightplan.desk.pages import PAGES, Page
-from nightplan.desk.pages.empty_page import EmptyPage
 from nightplan.desk.project_actions import ProjectActions
 from nightplan.desk.recovery_offer import RecoveryOffer
 from nightplan.desk.services import SUFFIX, Services
@@ -33,10 +30,14 @@ from nightplan.desk.widgets.header import Header
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.side_bar import SideBar
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
+    from nightplan.desk.busy_times import BusyTimes
+    from nightplan.desk.export_run import ExportRun, Leaving
     from nightplan.desk.missed import MissedEvenings
     from nightplan.desk.odds_worker import Answer
+    from nightplan.desk.pages.empty_page import EmptyPage
     from nightplan.desk.project_settings import EditProject
     from nightplan.desk.wizard import NewProject
     from nightplan.model.project import Project
@@ -65,16 +66,19 @@ class MainWindow(QMainWindow):
     settings_dialog: EditProject
     missed: MissedEvenings
 
-    def __init__(self, services: Services, themes: ThemeKeeper, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, services: Services, themes: ThemeKeeper, begin_with: str | None = None) -> None:
+        """``begin_with`` is opened after the first paint: "new", "sample" or a path."""
+        super().__init__()
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.services, self.themes = services, themes
         self.document = Document(services, self)
         self.host = DeskHost(self.document, services, self)
+        self._busy_times: BusyTimes | None = None
+        self._export_run: ExportRun | None = None
         self._was_open = False
         self._painted_once = False
-        #: what to do after the first paint: "new", "sample" or a path
-        self.begin_with: str | None = None
+        self._begin_with = begin_with
+        self._empty: EmptyPage | None = None
         self.setMinimumSize(760, 520)
         self.resize(1360, 860)
         self._build()
@@ -82,12 +86,13 @@ class MainWindow(QMainWindow):
         self.recovery = RecoveryOffer(self)
         self.work = ProjectActions(self)
         self.exporter = Exporter(self.host, self)
-        self.export_run = ExportRun(self.host, self, self.status.leaving)
-        self.busy_times = BusyTimes(self.host, self)
         self.menus = Menus(self)
         self._wire()
         self._undo_keys = UndoKeys(self)
-        self.show_document()
+        if begin_with is None or begin_with == "new":
+            self.show_document()
+        else:
+            self._show_glance(begin_with)
 
     # --- building ---
 
@@ -109,8 +114,6 @@ class MainWindow(QMainWindow):
         right.addWidget(self.stack, 1)
         row.addLayout(right, 1)
         self.setCentralWidget(middle)
-        self.empty = EmptyPage(self.host, self.themes.theme)
-        self.stack.addWidget(self.empty)
         self.status = StatusLine(self.document)
         self.setStatusBar(self.status)
         self.capture_offer = CaptureOffer(self.host)
@@ -131,6 +134,7 @@ class MainWindow(QMainWindow):
         self.host.page_wanted.connect(self.go_to)
         self.host.evening_wanted.connect(self.tick_evening)
         self.host.said.connect(self.say)
+        self.host.export_wanted.connect(self._export)
         self.themes.changed.connect(self._theme_changed)
 
     # --- what others look for here ---
@@ -144,6 +148,38 @@ class MainWindow(QMainWindow):
     def current(self) -> str:
         """Key of the page in sight; empty where no project is open."""
         return self.stack.current
+
+    @property
+    def empty(self) -> EmptyPage:
+        """The page without a project; made where there is none."""
+        if self._empty is None:
+            from nightplan.desk.pages.empty_page import EmptyPage
+
+            self._empty = EmptyPage(self.host, self.themes.theme)
+            self.stack.addWidget(self._empty)
+        return self._empty
+
+    @property
+    def busy_times(self) -> BusyTimes:
+        """Busy times from another calendar; loaded when they are first asked for, not before the first paint."""
+        if self._busy_times is None:
+            from nightplan.desk.busy_times import BusyTimes
+
+            self._busy_times = BusyTimes(self.host, self)
+        return self._busy_times
+
+    @property
+    def export_run(self) -> ExportRun:
+        """The file that is being written; loaded with the first one."""
+        if self._export_run is None:
+            from nightplan.desk.export_run import ExportRun
+
+            self._export_run = ExportRun(self.host, self, self.status.leaving)
+        return self._export_run
+
+    @Slot(object)
+    def _export(self, leaving: Leaving) -> None:
+        self.export_run.ask(leaving)
 
     @property
     def _missed_asked(self) -> bool:
@@ -183,12 +219,8 @@ class MainWindow(QMainWindow):
     def show_document(self) -> None:
         """The right page for whether a project is open."""
         is_open = self.document.is_open
-        self.header.setVisible(is_open)
-        self.side.offer(is_open)
-        self.menus.offer_pages(is_open)
+        self._offer(is_open)
         if not is_open:
-            self.stack.current = ""
-            self.side.check("")
             self.stack.setCurrentWidget(self.empty)
             self.empty.refresh()
             self.empty.focus_first()
@@ -196,6 +228,15 @@ class MainWindow(QMainWindow):
             self.go_to("plan")
         self._was_open = is_open
         self._state_changed()
+
+    def _offer(self, is_open: bool) -> None:
+        """Title, pages and entries as they are with a project, or without one."""
+        self.header.setVisible(is_open)
+        self.side.offer(is_open)
+        self.menus.offer_pages(is_open)
+        if not is_open:
+            self.stack.current = ""
+            self.side.check("")
 
     @Slot(object)
     def go_to(self, key: str) -> None:
@@ -263,26 +304,27 @@ class MainWindow(QMainWindow):
         d = self.document
         self.menus.update_state()
         if d.is_open:
-            self.setWindowTitle(f"{d.project.title} ({d.name})[*] – nightplan")
+            self.setWindowTitle(tr("{title} ({name})[*] – nightplan", title=d.project.title, name=d.name))
             self.setWindowFilePath(d.path or "")
         else:
-            self.setWindowTitle("nightplan[*]")
+            self.setWindowTitle(tr("nightplan[*]"))
         self.setWindowModified(d.dirty)
 
     @Slot(object)
     def _theme_changed(self, theme: Theme) -> None:
         self.band.set_theme(theme)
-        self.empty.set_theme(theme)
+        if self._empty is not None:
+            self._empty.set_theme(theme)
         self.stack.set_theme(theme)
 
     @Slot(object)
     def _odds_failed(self, error: BaseException) -> None:
-        self.say(f"The odds could not be worked out: {type(error).__name__}: {error}")
+        self.say(tr("The odds could not be worked out: {kind}: {error}", kind=type(error).__name__, error=error))
         self.services.fault(error)
 
     @Slot(object)
     def _day_changed(self, day: dt.date) -> None:
-        self.say(f"A new day: the plan is looked at from {words.day(day)} now.")
+        self.say(tr("A new day: the plan is looked at from {day} now.", day=words.day(day)))
         self.work.missed_asked = False
 
     # --- life ---
@@ -294,11 +336,8 @@ class MainWindow(QMainWindow):
             # after what is under way now is on the screen
             QTimer.singleShot(0, self, self._after_paint)
 
-    def begin(self, what: str | None) -> None:
-        """Open ``what`` ("new", "sample" or a path) after the first paint, and show its title until then."""
-        self.begin_with = what
-        if what is None or what == "new":
-            return
+    def _show_glance(self, what: str) -> None:
+        """Title and gates of what is opened after the first paint."""
         from nightplan.desk.opening import OpeningPage, glance
         from nightplan.files.data import SAMPLES, data_folder
 
@@ -307,14 +346,16 @@ class MainWindow(QMainWindow):
         self.title_label.setText(seen.title)
         self.sub_label.setText(seen.piece)
         self.band.expect(seen.gates)
+        self._offer(False)
         self.header.show()
+        self._state_changed()
         self._opening = OpeningPage()
         self.stack.addWidget(self._opening)
         self.stack.setCurrentWidget(self._opening)
 
     @Slot()
     def _after_paint(self) -> None:
-        begin, self.begin_with = self.begin_with, None
+        begin, self._begin_with = self._begin_with, None
         if begin == "new":
             self.files.begin_new()
         elif begin is not None:

@@ -3,8 +3,6 @@
 
 from __future__ import annotations
 
-from html import escape
-
 from PySide6.QtCore import Qt
 from PySide6.QtGui import Qt as QtOfText
 from PySide6.QtWidgets import QLabel, QWidget
@@ -14,6 +12,8 @@ def tip_text(text: str) -> str:
     """A text from a file for a tool tip, which has no plain form of its own: what looks like markup is escaped."""
     # the toolkit looks at the first line only, and asks again in another version perhaps
     if "<" in text and (QtOfText.mightBeRichText(text) or any(map(QtOfText.mightBeRichText, text.split("\n")))):
+        from html import escape
+
         return f'<p style="white-space: pre-wrap">{escape(text)}</p>'
     return text
 
