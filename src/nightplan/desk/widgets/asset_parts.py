@@ -180,8 +180,11 @@ class EntryCard(QFrame):
             part.setToolTip(tip_text(reason))
         words = [f"“{r.wording}”" for rules in said.rules.values() for r in rules if r.wording]
         self.from_brief.setVisible(bool(said.rules))
-        told = tr("What cannot be changed here stands in the rules of the brief")
-        self.from_brief.setText(f"{told}: {' '.join(words)}" if words else f"{told}.")
+        self.from_brief.setText(
+            tr("What cannot be changed here stands in the rules of the brief: {wording}", wording=" ".join(words))
+            if words
+            else tr("What cannot be changed here stands in the rules of the brief.")
+        )
         self._filling = False
 
     def _parts(self) -> list[tuple[str, QWidget]]:

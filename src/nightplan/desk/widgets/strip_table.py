@@ -47,15 +47,15 @@ def state(column: Column) -> str:
     """The state in words, with tonight named and a reason where there is one."""
     text = words.status(column)
     if column.tonight:
-        text = f"tonight, {text}"
+        text = tr("tonight, {state}", state=text)
     return f"{text} ({column.why})" if column.why else text
 
 
 def work(column: Column) -> str:
-    text = "; ".join(words.work(b) for b in column.blocks)
-    if column.free_hours > 0.05 and column.status in ("planned", "relied") and text:
-        text += f"; {words.hours(column.free_hours)} free"
-    return text
+    parts = [words.work(b) for b in column.blocks]
+    if column.free_hours > 0.05 and column.status in ("planned", "relied") and parts:
+        parts.append(tr("{hours} free", hours=words.hours(column.free_hours)))
+    return "; ".join(parts)
 
 
 class StripTableModel(QAbstractTableModel):
