@@ -34,6 +34,15 @@ def test_a_crash_loses_one_job(crew: Workers) -> None:
     assert answers == {n: n for n in range(10) if n != 5}
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of that kind are no thing there")
+@pytest.mark.parametrize("name", ["SIGKILL", "SIGSEGV", "SIGBUS"])
+def test_a_worker_that_is_killed_loses_one_job(crew: Workers, name: str) -> None:
+    number = int(getattr(signal, name))
+    answers = dict(crew.run(jobs.killed_on, [(n, 3, number) for n in range(8)], seconds=60))
+    assert answers.pop(3) == Lost("the decoder crashed on it")
+    assert answers == {n: n for n in range(8) if n != 3}
+
+
 def test_a_hang_loses_one_job(crew: Workers) -> None:
     # a worker that has started gets the time that is given and no more
     dict(crew.run(jobs.double, [(n,) for n in range(4)], seconds=60))

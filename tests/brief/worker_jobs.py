@@ -18,6 +18,13 @@ def crash_on(n: int, bad: int) -> int:
     return n
 
 
+def killed_on(n: int, bad: int, number: int) -> int:
+    if n == bad:
+        os.kill(os.getpid(), number)
+        threading.Event().wait()
+    return n
+
+
 def hang_on(n: int, bad: int) -> int:
     if n == bad:
         threading.Event().wait()
