@@ -230,4 +230,5 @@ def identifier(text: str) -> str:
 
 
 def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}."
+    # translators: the full stop of a sentence
+    return tr("{sentence}.", sentence=f"{text[:1].upper()}{text[1:]}")

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 _MARGIN = 14
 _GAP = 10
-_WIDE_NUMBER = "100 in 100"
+_WIDE_NUMBER = words.in_100(1.0)
 #: letters of heading and foot: enough to know them by; enough for most of them
 _FEW, _EASY = 14, 30
 

@@ -11,6 +11,7 @@ from nightplan.desk import words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.short_label import PlainLabel, tip_text
 from nightplan.speech import tr
+from nightplan.speech.words import per_100
 
 
 class _Bar(QWidget):
@@ -76,7 +77,7 @@ class OddsBar(QWidget):
         self.bar.update()
 
     def say(self, gate: str, before: float, after: float, target: float) -> None:
-        was, now = (words.in_100(v).removesuffix(" in 100") for v in (before, after))
+        was, now = (per_100(v) for v in (before, after))
         self.label.setText(f"{gate} {was} → {now}")
         self.setMinimumWidth(max(self._least, self.label.sizeHint().width()))
         self.bar.before, self.bar.after, self.bar.target = before, after, target
