@@ -7,6 +7,7 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Slot
+from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QPushButton, QWidget
 
 from nightplan.desk import words
@@ -54,7 +55,8 @@ class CaptureOffer(QPushButton):
         if project.log_by_date[date].captures:
             return
         self.date = date
-        self.setText(tr("Captures of {day} ({key})", day=words.day(date), key=KEY))
+        key = QKeySequence(KEY).toString(QKeySequence.SequenceFormat.NativeText)
+        self.setText(tr("Captures of {day} ({key})", day=words.day(date), key=key))
         self.setAccessibleName(tr("Add captures of {day} to the journal", day=words.day(date)))
         self.setToolTip(tr("Pictures of this evening for the journal and the making-of"))
         # setting the text takes the key away

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import QPoint, Qt, QTimer, Signal
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from nightplan.actions import edit
@@ -435,7 +435,8 @@ class StageTable(QWidget):
 
 def _entry(menu: QMenu, text: str, keys: str, slot: Callable[[], None]) -> QAction:
     # the keys are shown only; the table itself listens to them
-    action = menu.addAction(f"{text}\t{keys}" if keys else text)
+    named = QKeySequence(keys).toString(QKeySequence.SequenceFormat.NativeText)
+    action = menu.addAction(f"{text}\t{named}" if keys else text)
     action.triggered.connect(slot)
     return action
 
