@@ -136,7 +136,7 @@ def test_an_evening_is_ticked_off_in_one_action_and_the_odds_tell_why(
     page = window.pages["tonight"]
     assert isinstance(page, TonightPage)
     hands = Hands(qtbot)
-    wanted = page.hours.value()
+    wanted = page.tick_card.hours.value()
     assert wanted == 2.5
     hands.press(Key.Key_Return, CTRL)
     assert hands.actions <= 3
@@ -147,11 +147,11 @@ def test_an_evening_is_ticked_off_in_one_action_and_the_odds_tell_why(
     assert sum(w.hours for w in entry.work) == wanted
     settle(window)
     qtbot.waitUntil(lambda: page._ticked is None, timeout=20_000)
-    told = page.after_odds.text()
+    told = page.after_card.odds.text()
     assert "Personal lock:" in told
     assert "Hand-in:" in told
     assert told.count(" in 100 → ") == 2
-    assert "buffer before the lock" in page.after.text()
+    assert "buffer before the lock" in page.after_card.moved.text()
     moments = [(f.as_of, f.moment) for f in window.document.project.forecasts]
     assert moments == [(AS_OF, "before"), (AS_OF, "after")]
     assert window.menus.undo_action.text() == "&Undo: Tick off Tue 26 Jan"

@@ -71,7 +71,7 @@ def test_worked_goes_to_the_tonight_page_of_that_date(
     assert isinstance(page, TonightPage)
     assert page.date == WAITING[1]
     settle(window)
-    assert page.hours.value() == 2.5
+    assert page.tick_card.hours.value() == 2.5
     page.tick_off()
     assert window.document.project.log_by_date[WAITING[1]].hours == 2.5
     settle(window)

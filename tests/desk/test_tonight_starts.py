@@ -31,11 +31,11 @@ def test_a_job_is_started_by_one_button_and_one_step_of_undo(make_window: MakeWi
     page = window.pages["tonight"]
     qtbot.waitUntil(lambda: window.document.fresh and window.document.plan is not None, timeout=20_000)
     keys = starts_tonight(window.document.project, window.document.plan, AS_OF)
-    assert page.started_button.isVisibleTo(page) == bool(keys)
+    assert page.what_card.started_button.isVisibleTo(page) == bool(keys)
     if not keys:
-        page._starting = window.document.project.jobs[0].id
-    key = page._starting
-    page.started_button.click()
+        page.what_card.starting = window.document.project.jobs[0].id
+    key = page.what_card.starting
+    page.what_card.started_button.click()
     assert window.document.project.jobs_by_id[key].started is not None
     window.document.undo()
     assert window.document.project.jobs_by_id[key].started is None
