@@ -21,7 +21,7 @@ class EstimateTable(QTableWidget):
         super().__init__(0, 4, parent)
         self.setAccessibleName(tr("Work with its estimates"))
         self.setProperty("role", "estimates")
-        self.setHorizontalHeaderLabels(["stage", "work", "likely", tr("if it fights back")])
+        self.setHorizontalHeaderLabels([tr("stage"), tr("work"), tr("likely"), tr("if it fights back")])
         self.verticalHeader().hide()
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.AnyKeyPressed

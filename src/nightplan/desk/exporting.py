@@ -28,7 +28,7 @@ ENTRIES = (
     (tr("&Wall sheet (PDF)…"), "wall-sheet", ".pdf"),
     (tr("&Summary (Markdown)…"), "summary", ".md"),
     ("", "", ""),
-    ("&Calendar (.ics)…", "calendar", ".ics"),
+    (tr("&Calendar (.ics)…"), "calendar", ".ics"),
     (tr("Table: p&lan (CSV)…"), "plan", ".csv"),
     (tr("Table: lo&g (CSV)…"), "log", ".csv"),
     (tr("Table: &futures (CSV)…"), "futures", ".csv"),
@@ -37,7 +37,7 @@ ENTRIES = (
     (tr("Evening s&trip (SVG)…"), "strip", ".svg"),
     (tr("Evening str&ip (PNG)…"), "strip", ".png"),
     ("", "", ""),
-    ("Credits (&Markdown)…", "credits", ".md"),
+    (tr("Credits (&Markdown)…"), "credits", ".md"),
     (tr("Making-&of (HTML)…"), "making-of", ".html"),
 )
 

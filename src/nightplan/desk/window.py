@@ -281,7 +281,7 @@ class MainWindow(QMainWindow):
         before = {e.date for e in dated.evenings if not e.tail}
         past = {d for d in before if d < self.document.as_of} | {e.evening for e in project.log}
         parts = [project.piece] if project.piece else []
-        parts.append(f"evening {len(past)} of {len(before | past)} gone")
+        parts.append(tr("evening {gone} of {all} gone", gone=len(past), all=len(before | past)))
         return " · ".join(parts)
 
     @Slot(object)

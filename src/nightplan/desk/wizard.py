@@ -196,7 +196,7 @@ class NewProject(QDialog):
         row = QHBoxLayout()
         label = QLabel(tr("Numbers in"))
         self.unit = QComboBox()
-        self.unit.addItems(["hours", "evenings"])
+        self.unit.addItems([tr("hours"), tr("evenings")])
         self.unit.setAccessibleName(tr("Unit of the estimates"))
         label.setBuddy(self.unit)
         row.addWidget(label)
@@ -271,7 +271,7 @@ class NewProject(QDialog):
         self.head.setText(_STEPS[step])
         self.where.setText(tr("Step {step} of {STEPS}", step=step + 1, STEPS=len(_STEPS)))
         self.back_button.setEnabled(step > 0)
-        self.next_button.setText(tr("&Make the plan") if step == len(_STEPS) - 1 else "&Next")
+        self.next_button.setText(tr("&Make the plan") if step == len(_STEPS) - 1 else tr("&Next"))
         self.error.hide()
         first = (self.title, self.week.rows[0][0], self.table, self.target)[step]
         first.setFocus()

@@ -154,7 +154,7 @@ class DatesFields(QWidget):
         self.lock_hint.setWordWrap(True)
         self.lock_hint.setProperty("role", "muted")
         form.addRow(tr("&Announced on"), self.announced)
-        row_with_hint(form, "&Deadline", self.deadline, self.meaning)
+        row_with_hint(form, tr("&Deadline"), self.deadline, self.meaning)
         row_with_hint(form, tr("Personal &lock on"), self.lock, self.lock_hint)
         form.addRow(tr("Your time &zone"), self.zone)
         label_width(form)
