@@ -50,7 +50,7 @@ def tell_lookback(
                 style="bold" if s is looks.overall else None,
             )
         console.print(table)
-        console.print(f"{tr('Ranges hold the truth 8 times in 10.')} {_prior_words(looks.overall.prior_share)}")
+        console.print(tr("Ranges hold the truth 8 times in 10."), _prior_words(looks.overall.prior_share))
     else:
         console.print(tr("Nothing is finished yet, so there is nothing to hold against the plan."))
     for e in looks.evenings:
@@ -140,9 +140,9 @@ def _tell_proposals(console: Console, proposals: Sequence[Proposal]) -> None:
         return
     console.print(tr("History would change (each only if you accept it, with --accept and its name):"))
     for p in proposals:
-        few = f"  ({tr('few data')})" if p.weak else ""
+        few = "  " + tr("(few data)") if p.weak else ""
         console.print(f"[bold]{marked(p.id)}[/]  {marked(p.what)}{few}")
         # translators: a value before and after a change; in English the two stand one below the other, same width
-        console.print(f"  {tr('before {value}', value=marked(p.before))}")
-        console.print(f"  {tr('after  {value}', value=marked(p.after))}")
+        console.print("  " + tr("before {value}", value=marked(p.before)))
+        console.print("  " + tr("after  {value}", value=marked(p.after)))
         console.print(f"  {marked(p.reason)}")

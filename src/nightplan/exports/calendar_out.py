@@ -22,6 +22,7 @@ from nightplan.evenings.zones import repeated, to_local, to_utc
 from nightplan.exports import words
 from nightplan.model.project import PLANNED_CHANCE, Project
 from nightplan.model.results import Plan, PlannedEvening
+from nightplan.speech import tr, trc
 
 #: the key of the project that remembers what was told
 TOLD = "calendar_told"
@@ -30,6 +31,7 @@ PRODID = "-//nightplan//evenings//EN"
 EVENING_ALARM_MINUTES, GATE_ALARM_MINUTES = 30, 24 * 60
 #: cancelled entries are told for so long after their day
 _KEEP_CANCELLED = dt.timedelta(days=400)
+_WITHOUT_WORK = {"buffer": tr("buffer"), "unlogged": tr("not ticked off"), "late": tr("after the last gate")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +206,7 @@ def _evenings(project: Project, plan: Plan, dates: Dates, alarm: int | None) -> 
             _evening_text(project, e),
             True,
             None if e.status in ("worked", "unlogged") else alarm,
-            ("Evening",),
+            (tr("Evening"),),
         )
 
 
@@ -215,19 +217,19 @@ def _second(at: dt.datetime) -> dt.datetime:
 
 def _evening_title(project: Project, e: PlannedEvening) -> str:
     names = list(dict.fromkeys(words.clean(project.stage_of[w.item].name, 40) for w in e.work))
-    what = {"buffer": "buffer", "unlogged": "not ticked off", "late": "after the last gate"}.get(e.status, "free")
-    return f"{words.clean(project.title, 60)}: {', '.join(names) or what}"
+    what = trc("between the parts of a list", ", ").join(names) or _WITHOUT_WORK.get(e.status) or tr("free")
+    return f"{words.clean(project.title, 60)}: {what}"
 
 
 def _evening_text(project: Project, e: PlannedEvening) -> str:
     lines = [f"{words.clean(project.items[w.item].name)}: {words.exact_hours(w.hours)}" for w in e.work]
-    lines += [
-        f"{'Start' if h.kind == 'start' else 'Check'} {words.clean(project.jobs_by_id[h.job].name)}" for h in e.hands
-    ]
+    for h in e.hands:
+        job = words.clean(project.jobs_by_id[h.job].name)
+        lines.append(tr("Start {job}", job=job) if h.kind == "start" else tr("Check {job}", job=job))
     if e.status in ("planned", "relied", "buffer", "late"):
-        lines.append(f"Happens {round(e.chance * 100)} times in 100.")
+        lines.append(tr("Happens {times} times in 100.", times=round(e.chance * 100)))
     if e.status == "relied":
-        lines.append("The plan leans on this evening.")
+        lines.append(tr("The plan leans on this evening."))
     return "\n".join(lines)
 
 
@@ -236,11 +238,11 @@ def _gates(project: Project, dates: Dates, alarm: int | None) -> Iterator[Entry]
         gate = project.gates_by_id[moment.id]
         lines = []
         if gate.wording:
-            lines.append(f"In the organiser's words: {words.clean(gate.wording, 400)}")
+            lines.append(tr("In the organiser's words: {wording}", wording=words.clean(gate.wording, 400)))
         if moment.uncertain:
-            lines.append("Uncertain: the earliest sensible reading is shown here.")
+            lines.append(tr("Uncertain: the earliest sensible reading is shown here."))
         if moment.reading:
-            lines.append(f"{moment.reading[0].upper()}{moment.reading[1:]}.")
+            lines.append(tr("How it is read: {reading}.", reading=moment.reading))
         yield Entry(
             f"gate-{moment.id}",
             moment.date if moment.whole_evening else moment.instant,
@@ -250,7 +252,7 @@ def _gates(project: Project, dates: Dates, alarm: int | None) -> Iterator[Entry]
             "\n".join(lines),
             False,
             alarm,
-            ("Gate",),
+            (tr("Gate"),),
         )
 
 
@@ -263,12 +265,12 @@ def _jobs(project: Project, plan: Plan) -> Iterator[Entry]:
             f"job-{job.id}",
             _second(job.end.astimezone(UTC)),
             None,
-            f"{words.clean(project.title, 60)}: {name} ends",
+            tr("{piece}: {job} ends", piece=words.clean(project.title, 60), job=name),
             "TENTATIVE",
-            "By the plan with likely hours; machines have their own mind.",
+            tr("By the plan with likely hours; machines have their own mind."),
             False,
             None,
-            ("Machine",),
+            (tr("Machine"),),
         )
 
 

@@ -15,6 +15,7 @@ from urllib.parse import quote, urlsplit
 from nightplan.exports import words
 from nightplan.exports.page_pdf_summary import escaped
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 #: pixels of the end title, and its colours
 TITLE_SIZE = (1920, 1080)
@@ -39,15 +40,17 @@ class Credit:
 
 def _changes(credit: Credit) -> str:
     if credit.changes.strip():
-        return f"changes: {words.clean(credit.changes, 400)}"
-    return "unchanged" if credit.unchanged else ""
+        return tr("changes: {what}", what=words.clean(credit.changes, 400))
+    return tr("unchanged") if credit.unchanged else ""
+
+
+def _head(title: str, author: str) -> str:
+    return tr("“{title}” by {author}", title=title, author=author) if author else tr("“{title}”", title=title)
 
 
 def credit_line(credit: Credit) -> str:
     """One line of plain text with every part that is known."""
-    parts = [f"“{words.clean(credit.title)}”"]
-    if credit.author.strip():
-        parts[0] += f" by {words.clean(credit.author)}"
+    parts = [_head(words.clean(credit.title), words.clean(credit.author))]
     if credit.source.strip():
         parts.append(words.clean(credit.source, 500))
     said = words.clean(credit.licence)
@@ -59,25 +62,24 @@ def credit_line(credit: Credit) -> str:
 
 def credits_text(title: str, credits: Sequence[Credit]) -> str:
     """All credits as plain text."""
-    lines = [f"{words.clean(title)}: credits", ""]
-    lines += [credit_line(c) for c in credits] or ["Everything in it is the artist's own work."]
+    lines = [tr("{piece}: credits", piece=words.clean(title)), ""]
+    lines += [credit_line(c) for c in credits] or [tr("Everything in it is the artist's own work.")]
     return "\n".join(lines) + "\n"
 
 
 def credits_markdown(title: str, credits: Sequence[Credit]) -> str:
     """All credits as a list in Markdown (CommonMark), with links."""
-    lines = [f"# {escaped(title)}: credits", ""]
+    lines = ["# " + tr("{piece}: credits", piece=escaped(title)), ""]
     for c in credits:
-        head = f"“{escaped(c.title)}”" + (f" by {escaped(c.author)}" if c.author.strip() else "")
-        parts = [head]
+        parts = [_head(escaped(c.title), escaped(c.author))]
         if c.source.strip():
-            parts.append(_link("source", c.source) if _address(c.source) else escaped(c.source, 500))
+            parts.append(_link(tr("source"), c.source) if _address(c.source) else escaped(c.source, 500))
         parts.append(_link(c.licence, c.licence_url) if c.licence_url else escaped(c.licence))
         if _changes(c):
             parts.append(escaped(_changes(c), 500))
         lines.append(f"- {'; '.join(parts)}")
     if not credits:
-        lines.append("Everything in it is the artist's own work.")
+        lines.append(tr("Everything in it is the artist's own work."))
     return "\n".join(lines) + "\n"
 
 
@@ -104,12 +106,14 @@ def credits_png(title: str, credits: Sequence[Credit], *, size: tuple[int, int] 
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
+    from nightplan.exports.fonts import families
+    from nightplan.exports.look import PRINT
     from nightplan.exports.page_pdf_sheet import wrapped
     from nightplan.exports.save import figure_bytes
 
     wide, tall = size
     if not (64 <= wide <= MAX_PIXELS and 64 <= tall <= MAX_PIXELS):
-        raise BadInput.at("size", f"{wide}x{tall}", f"64 to {MAX_PIXELS} pixels a side are accepted")
+        raise BadInput.at("size", f"{wide}x{tall}", tr("64 to {most} pixels a side are accepted", most=MAX_PIXELS))
     dpi = 100.0
     figure: Any = Figure(figsize=(wide / dpi, tall / dpi), dpi=dpi, facecolor=_GROUND)
     FigureCanvasAgg(figure)
@@ -117,7 +121,7 @@ def credits_png(title: str, credits: Sequence[Credit], *, size: tuple[int, int] 
     room, across = tall / dpi - 2 * margin, wide / dpi - 2 * margin
     # of a picture 1080 high: from 30 pixels down to 14, below which nobody can read it
     scale = tall / 1080 * 72 / dpi
-    blocks = [credit_line(c) for c in credits] or ["Everything in it is the artist's own work."]
+    blocks = [credit_line(c) for c in credits] or [tr("Everything in it is the artist's own work.")]
     for points in range(30, 13, -1):
         letter = points * scale
         rows = [wrapped(block, across, letter) for block in blocks]
@@ -126,11 +130,14 @@ def credits_png(title: str, credits: Sequence[Credit], *, size: tuple[int, int] 
             break
     else:
         raise BadInput(
-            f"credits: {len(credits)} credits do not fit on one picture of {wide} × {tall}; show them as text, or on a "
-            "larger one"
+            tr(
+                "credits: {n} credits do not fit on one picture of {size}; show them as text, or on a larger one",
+                n=len(credits),
+                size=f"{wide} × {tall}",
+            )
         )
     y = tall / dpi - margin - (room - height) / 2
-    style = {"fontfamily": "DejaVu Sans", "parse_math": False, "va": "top"}
+    style = {"fontfamily": families(PRINT.family), "parse_math": False, "va": "top"}
 
     def put(text: str, at: float, letter: float, colour: str) -> None:
         figure.text(margin * dpi / wide, at * dpi / tall, text, fontsize=letter, color=colour, **style)

@@ -7,6 +7,7 @@ nothing depends on a legend or on colour alone. Only matplotlib's object interfa
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 from matplotlib.figure import Figure
@@ -22,19 +23,24 @@ from nightplan.exports.chart_numbers import (
     burn_numbers,
     slip_numbers,
 )
+from nightplan.exports.fonts import families
 from nightplan.exports.labels import Placer, backing, put, text_inches
 from nightplan.exports.look import LIGHT, Look
 from nightplan.exports.palette import mix
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast
+from nightplan.speech import tr, trc
+from nightplan.speech.dates import date, decimal
 
 _MARKERS = ("o", "s", "^", "D")
 _DASHES: tuple[Any, ...] = ("solid", (0, (5, 2)), (0, (1.5, 1.5)), (0, (6, 2, 1, 2)))
 _DPI = 100
+#: as wide as dates get
+_WIDE_DAY = dt.date(2027, 9, 30)
 
 #: what each third of the buffer asks for (thirds: E. M. Goldratt, Critical Chain, 1997; L. P. Leach,
 #: Critical Chain Project Management, 2000); words and hatching are ours
-ZONE_WORDS = ("all is well", "think of a way back", "take a way back")
+ZONE_WORDS = (tr("all is well"), tr("think of a way back"), tr("take a way back"))
 _ZONE_HATCH = ("", "..", "//")
 
 
@@ -82,14 +88,15 @@ def draw_burn_down(axes: Any, numbers: BurnNumbers, look: Look) -> None:
     axes.set_ylim(0, max(1.0, top * 1.08))
     _evening_ticks(axes, numbers.days, look)
     _hour_ticks(axes, top, look)
-    _names(axes, look, "evenings (each step is one evening)", "hours of work left")
+    _names(axes, look, tr("evenings (each step is one evening)"), tr("hours of work left"))
     _gate_lines(axes, numbers.gates, look)
 
+    baseline = tr("baseline")
     lines: list[tuple[str, list[tuple[float, float]], str, Any, float]] = [
-        ("hours you still have", [(p.x, p.y) for p in there], look.there, (0, (5, 3)), 1.2)
+        (tr("hours you still have"), [(p.x, p.y) for p in there], look.there, (0, (5, 3)), 1.2)
     ]
     if base:
-        lines.append(("baseline", [(p.x, p.y) for p in base], look.plan, (0, (7, 2, 1.5, 2)), 1.4))
+        lines.append((baseline, [(p.x, p.y) for p in base], look.plan, (0, (7, 2, 1.5, 2)), 1.4))
     bx = [b.x for b in band]
     low, middle, high = [b.p10 for b in band], [b.p50 for b in band], [b.p90 for b in band]
     axes.fill_between(bx, low, high, color=look.now, alpha=0.22, linewidth=0, label="band", zorder=2)
@@ -100,7 +107,9 @@ def draw_burn_down(axes: Any, numbers: BurnNumbers, look: Look) -> None:
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         axes.plot(xs, ys, color=colour, linestyle=dash, linewidth=width, label=name, zorder=3)
     ax, ay = [p.x for p in actual], [p.y for p in actual]
-    axes.plot(ax, ay, color=look.now, linewidth=2.4, solid_joinstyle="round", label="so far", zorder=4)
+    axes.plot(
+        ax, ay, color=look.now, linewidth=2.4, solid_joinstyle="round", label="so far", zorder=4
+    )  # untranslated: a name
     axes.plot(ax[-1:], ay[-1:], "o", color=look.now, markersize=5, zorder=5)
 
     placer = Placer(axes, look)
@@ -115,24 +124,26 @@ def draw_burn_down(axes: Any, numbers: BurnNumbers, look: Look) -> None:
     for gate in numbers.gates:
         placer.keep_clear([gate.x, gate.x], [0, axes.get_ylim()[1]])
     if len(actual) > 1:
-        placer.label("so far", ax, ay, look.now)
+        placer.label(tr("so far"), ax, ay, look.now)
     if len(band) > 1:
         # named in the wide half, where it is seen to be a band
         half = len(bx) // 2
-        placer.label("8 in 10 futures", bx[half:], high[half:], look.now)
+        placer.label(tr("8 in 10 futures"), bx[half:], high[half:], look.now)
     learned = band[0].p50 - actual[-1].y
     if abs(learned) >= 0.5:
         axes.plot([ax[-1], ax[-1]], [ay[-1], band[0].p50], color=look.now, linewidth=1.0, linestyle=":", zorder=3)
         sign = "+" if learned > 0 else "−"
-        placer.label(f"{sign}{words.hours(abs(learned))} learned", [ax[-1]], [band[0].p50], look.now)
+        # translators: hours that were added to or taken off what is left, by what finished items taught
+        text = tr("{hours} learned", hours=f"{sign}{words.hours(abs(learned))}")
+        placer.label(text, [ax[-1]], [band[0].p50], look.now)
     for name, points, colour, *_ in lines:
-        below = name == "baseline"
+        below = name is baseline
         placer.label(name, [p[0] for p in points], [p[1] for p in points], colour, below=below)
 
 
 def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
     """Odds of each gate as they were given, evening by evening."""
-    _odds_axes(axes, look, "evenings so far")
+    _odds_axes(axes, look, tr("evenings so far"))
     last = max((p.x for g in numbers.gates for p in g.so_far), default=1.0)
     last = max(last, 1.0)
     asked = numbers.target * 100
@@ -148,7 +159,7 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
     # the right third is for the names
     axes.set_xlim(-0.03 * last, last * 1.62)
     _evening_ticks(axes, numbers.days[: max(1, int(last))], look, count=3)
-    _title(axes, "Odds so far", look)
+    _title(axes, tr("Odds so far"), look)
     for n, gate in enumerate(numbers.gates):
         xs, ys = [p.x for p in gate.so_far], [p.y * 100 for p in gate.so_far]
         axes.plot(
@@ -165,7 +176,7 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
         (g.so_far[-1].y * 100, f"{words.clean(g.name, 15)} {words.per_100(g.so_far[-1].y)}", look.gate(n))
         for n, g in enumerate(numbers.gates)
     ]
-    names.append((asked, f"asked for {asked:.0f}", look.muted))
+    names.append((asked, tr("asked for {odds}", odds=decimal(asked, 0)), look.muted))
     # spread, so that close odds do not write over each other
     for odds, text, colour in _spread(sorted(names), least=8.0, top=101.0):
         put(
@@ -184,13 +195,13 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
 
 def draw_odds_by_date(axes: Any, numbers: SlipNumbers, look: Look) -> None:
     """Odds that each gate's work is done by the end of an evening to come; the gate itself as a mark."""
-    _odds_axes(axes, look, "all its work done by this evening")
+    _odds_axes(axes, look, tr("all its work done by this evening"))
     axes.axhline(numbers.target * 100, color=look.muted, linewidth=1.0, linestyle=(0, (2, 2)), label="asked", zorder=2)
     shown = _worth_showing(numbers.gates)
     days = tuple(p.date for p in max((g.by_date for g in numbers.gates), key=len, default=()))[:shown]
     axes.set_xlim(0.5, max(shown, 2) + 0.7)
     _evening_ticks(axes, days, look, count=4)
-    _title(axes, "Odds by finish date", look)
+    _title(axes, tr("Odds by finish date"), look)
     curves = []
     for n, gate in enumerate(numbers.gates):
         xs, ys = [p.x for p in gate.by_date[:shown]], [p.y * 100 for p in gate.by_date[:shown]]
@@ -235,9 +246,9 @@ def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
         )
         if n:
             axes.axhline(edges[n], color=look.muted, linewidth=0.8, zorder=1)
-    _ticks(axes.xaxis, [0, 25, 50, 75, 100], ["0", "25", "50", "75", "100 %"], look)
-    _ticks(axes.yaxis, [0, 100 / 3, 200 / 3, 100], ["0", "1/3", "2/3", "all"], look)
-    _names(axes, look, "work done", "buffer used")
+    _ticks(axes.xaxis, [0, 25, 50, 75, 100], ["0", "25", "50", "75", words.percent(1)], look)
+    _ticks(axes.yaxis, [0, 100 / 3, 200 / 3, 100], ["0", "1/3", "2/3", trc("of the buffer", "all")], look)
+    _names(axes, look, tr("work done"), tr("buffer used"))
     xs = [p.done * 100 for p in numbers.points]
     axes.plot(xs, used, color=look.now, linewidth=1.6, marker="o", markersize=3.5, label="used", zorder=4)
     placer = Placer(axes, look)
@@ -246,7 +257,7 @@ def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
         axes.plot(xs[-1:], used[-1:], "o", color=look.now, markersize=9, zorder=5)
         last = numbers.points[-1]
         placer.label(
-            f"{words.day(last.date)}: {words.percent(last.used)} used",
+            tr("{day}: {share} used", day=words.day(last.date), share=words.percent(last.used)),
             xs[-1:],
             used[-1:],
             look.now,
@@ -256,7 +267,7 @@ def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
         middle = (max(edges[n], 0) + edges[n + 1]) / 2
         put(axes, 98.5, middle, text, look, ha="right", va="center", zorder=3, bbox=backing(look.zones[n]))
     if not numbers.points:
-        put(axes, 50, 50, "no buffer to begin with", look, ha="center", va="center", color=look.text)
+        put(axes, 50, 50, tr("no buffer to begin with"), look, ha="center", va="center", color=look.text)
 
 
 def _zone(used: float) -> int:
@@ -290,18 +301,26 @@ def _plain(axes: Any, look: Look) -> None:
 
 def _ticks(axis: Any, places: list[float], texts: list[str], look: Look) -> None:
     axis.set_ticks(places)
-    axis.set_ticklabels(texts, fontfamily=look.family, fontsize=look.small, color=look.muted, parse_math=False)
+    axis.set_ticklabels(
+        texts, fontfamily=families(look.family), fontsize=look.small, color=look.muted, parse_math=False
+    )
 
 
 def _names(axes: Any, look: Look, x: str, y: str) -> None:
-    style = {"fontfamily": look.family, "fontsize": look.small, "color": look.muted}
+    style = {"fontfamily": families(look.family), "fontsize": look.small, "color": look.muted}
     axes.set_xlabel(x, labelpad=5, **style)
     axes.set_ylabel(y, labelpad=5, **style)
 
 
 def _title(axes: Any, text: str, look: Look) -> None:
     axes.set_title(
-        text, loc="left", fontfamily=look.family, fontsize=look.size, color=look.text, fontweight="bold", pad=8
+        text,
+        loc="left",
+        fontfamily=families(look.family),
+        fontsize=look.size,
+        color=look.text,
+        fontweight="bold",
+        pad=8,
     )
 
 
@@ -314,13 +333,11 @@ def _inches(axes: Any) -> tuple[float, float]:
 
 def _evening_ticks(axes: Any, days: tuple[Any, ...], look: Look, count: int = 6) -> None:
     """A few dates under the evenings they belong to."""
-    widest = text_inches("30 Sep ", look.small)[0]
+    widest = text_inches(f"{date(_WIDE_DAY, weekday=False)} ", look.small)[0]
     count = max(2, min(count, int(_inches(axes)[0] / widest)))
     step = max(1, -(-len(days) // count))
     places = list(range(1, len(days) + 1, step))
-    _ticks(
-        axes.xaxis, [float(p) for p in places], [f"{days[p - 1].day} {words.month(days[p - 1])}" for p in places], look
-    )
+    _ticks(axes.xaxis, [float(p) for p in places], [date(days[p - 1], weekday=False) for p in places], look)
 
 
 def _hour_ticks(axes: Any, top: float, look: Look) -> None:
@@ -338,7 +355,7 @@ def _gate_lines(axes: Any, gates: tuple[GateMark, ...], look: Look) -> None:
         axes.axvline(
             gate.x, color=look.gate(n), linewidth=1.4, linestyle=_DASHES[n % 4], label=f"gate {gate.id}", zorder=3
         )
-        text = f"{words.clean(gate.name, 30)}, {words.day(gate.date)}"
+        text = tr("{gate}, {day}", gate=words.clean(gate.name, 30), day=words.day(gate.date))
         wide = text_inches(text, look.small)[0] * per_inch
         start = max(0.0, gate.x - wide)
         # a line higher where it would write over the one before
@@ -355,7 +372,7 @@ def _odds_axes(axes: Any, look: Look, x: str) -> None:
     _plain(axes, look)
     axes.set_ylim(0, 104)
     _ticks(axes.yaxis, [0, 20, 40, 60, 80, 100], ["0", "20", "40", "60", "80", "100"], look)
-    _names(axes, look, x, "odds, in 100")
+    _names(axes, look, x, tr("odds, in 100"))
 
 
 def _spread(rows: list[tuple[float, str, str]], *, least: float, top: float) -> list[tuple[float, str, str]]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any
+from unicodedata import east_asian_width
 
 import numpy as np
 
+from nightplan.exports.fonts import families
 from nightplan.exports.look import Look
 from nightplan.exports.words import clean
 
@@ -22,7 +24,7 @@ def put(axes: Any, x: float, y: float, text: str, look: Look, **style: Any) -> A
     """One line of text; a dollar sign in a name is a dollar sign."""
     style.setdefault("color", look.text)
     style.setdefault("fontsize", look.size)
-    return axes.text(x, y, clean(text), fontfamily=look.family, parse_math=False, **style)
+    return axes.text(x, y, clean(text), fontfamily=families(look.family), parse_math=False, **style)
 
 
 def backing(colour: str) -> dict[str, Any]:
@@ -32,7 +34,11 @@ def backing(colour: str) -> dict[str, Any]:
 
 def text_inches(text: str, size: float) -> tuple[float, float]:
     """Width and height that a line of text takes, roughly, without a renderer."""
-    return len(text) * size * _LETTER / 72, size * _LINE / 72
+    letters = float(len(text))
+    if not text.isascii():
+        # a Japanese letter is as wide as it is high
+        letters += (1 / _LETTER - 1) * sum(east_asian_width(c) in "WF" for c in text)
+    return letters * size * _LETTER / 72, size * _LINE / 72
 
 
 class Placer:

@@ -33,7 +33,7 @@ class Look:
     gates: tuple[str, ...]
     #: zones of the buffer, from quiet to serious; told apart by hatching and words as well
     zones: tuple[str, str, str]
-    family: str = "DejaVu Sans"
+    family: str = "DejaVu Sans"  # untranslated: a font
     size: float = 9.0
     #: stage colours as greys
     grey: bool = False

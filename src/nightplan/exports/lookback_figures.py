@@ -13,11 +13,13 @@ from matplotlib.figure import Figure
 
 from nightplan.exports import words
 from nightplan.exports.figures import _DPI, _names, _plain, _ticks
+from nightplan.exports.fonts import families
 from nightplan.exports.labels import backing, put
 from nightplan.exports.look import LIGHT, Look
 from nightplan.model.results_lookback import Band, EveningLook, Facts, ItemFact, LookBack, Scores, StageLook
+from nightplan.speech import tr, trn
+from nightplan.speech.dates import decimal
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 #: stages in a picture; more are too small to read
 MAX_ROWS = 14
 _HOURS = (0.1, 0.25, 0.5, 1, 2, 4, 8, 16, 32, 64, 128, 256)
@@ -79,9 +81,13 @@ def draw_planned_against_actual(axes: Any, items: tuple[ItemFact, ...], look: Lo
     if len(shown) < 4:
         shown = [float(h) for h in _FINE_HOURS if low <= h <= high]
     for axis in (axes.xaxis, axes.yaxis):
-        _ticks(axis, shown, [f"{h:g}" for h in shown], look)
-    _names(axes, look, "hours planned", "hours it took")
-    for times, dash, text in ((1.0, "solid", "as planned"), (2.0, (0, (4, 3)), "twice")):
+        _ticks(axis, shown, [decimal(h, 2, least=0) for h in shown], look)
+    _names(axes, look, tr("hours planned"), tr("hours it took"))
+    for times, dash, text in (
+        (1.0, "solid", tr("as planned")),
+        # translators: beside the line of items that took two times as long as planned
+        (2.0, (0, (4, 3)), tr("twice")),
+    ):
         axes.plot([low, high], [low * times, high * times], color=look.plan, linewidth=1.1, linestyle=dash, zorder=2)
         at = high / times / 1.12
         put(
@@ -112,7 +118,7 @@ def draw_planned_against_actual(axes: Any, items: tuple[ItemFact, ...], look: Lo
             zorder=4,
         )
     else:
-        _nothing(axes, "no item is finished yet", look)
+        _nothing(axes, tr("no item is finished yet"), look)
 
 
 def draw_ratio_by_stage(axes: Any, stages: tuple[StageLook, ...], look: Look) -> None:
@@ -126,14 +132,15 @@ def draw_ratio_by_stage(axes: Any, stages: tuple[StageLook, ...], look: Look) ->
     axes.set_xlim(low, high)
     axes.set_ylim(len(stages) - 0.4, -0.6)
     times = [t for t in _TIMES if low <= t <= high]
-    _ticks(axes.xaxis, [float(t) for t in times], [f"{t:g}" for t in times], look)
+    _ticks(axes.xaxis, [float(t) for t in times], [decimal(t, 2, least=0) for t in times], look)
     _ticks(axes.yaxis, [float(n) for n in range(len(stages))], [words.clean(s.stage, 16) for s in stages], look)
     axes.grid(axis="y", visible=False)
     axes.axvline(1.0, color=look.plan, linewidth=1.1, zorder=2)
-    _names(axes, look, "times your likely hours (range: 8 in 10 sure)", "")
+    _names(axes, look, tr("times your likely hours (range: 8 in 10 sure)"), "")
     for n, s in enumerate(stages):
         _range(axes, s.factor, float(n), look, filled=s.prior_share <= 0.5)
-        text = f"{s.factor.value:.2f} · {s.n} items" if s.n != 1 else f"{s.factor.value:.2f} · 1 item"
+        count = trn("{n} item", "{n} items", s.n)
+        text = f"{decimal(s.factor.value, 2)} · {count}"
         put(axes, high / 1.02, n, text, look, ha="right", va="center", fontsize=look.small, bbox=backing(look.panel))
 
 
@@ -143,17 +150,17 @@ def draw_evenings_kept(axes: Any, rows: tuple[EveningLook, ...], look: Look) -> 
     axes.set_ylim(0, 104)
     _ticks(axes.yaxis, [0, 25, 50, 75, 100], ["0", "25", "50", "75", "100"], look)
     axes.set_xlim(-0.6, max(1, len(rows)) - 0.4)
-    names = [f"{_DAYS[r.weekday or 0]} {'sure' if r.sure else 'maybe'}\n{r.kept} of {r.promised}" for r in rows]
+    names = [_evening_kind(r) + "\n" + tr("{part} of {whole}", part=r.kept, whole=r.promised) for r in rows]
     _ticks(axes.xaxis, [float(n) for n in range(len(rows))], names, look)
-    _names(axes, look, "", "of 100 evenings happen")
+    _names(axes, look, "", tr("of 100 evenings happen"))
     for n, r in enumerate(rows):
         axes.plot([n - 0.28, n + 0.28], [r.said * 100] * 2, color=look.plan, linewidth=1.8, zorder=3)
         _upright(axes, float(n), r.chance, 100.0, look, filled=r.sure)
     if rows:
         first = rows[0]
-        put(axes, 0.34, first.said * 100, "promised", look, va="center", color=look.plan, fontsize=look.small)
+        put(axes, 0.34, first.said * 100, tr("promised"), look, va="center", color=look.plan, fontsize=look.small)
     else:
-        _nothing(axes, "no evening is ticked off yet", look)
+        _nothing(axes, tr("no evening is ticked off yet"), look)
 
 
 def draw_forecast_honesty(axes: Any, scores: Scores, look: Look) -> None:
@@ -163,10 +170,10 @@ def draw_forecast_honesty(axes: Any, scores: Scores, look: Look) -> None:
     axes.set_ylim(0, 104)
     for axis in (axes.xaxis, axes.yaxis):
         _ticks(axis, [0, 20, 40, 60, 80, 100], ["0", "20", "40", "60", "80", "100"], look)
-    _names(axes, look, "odds said, in 100", "made it, in 100")
+    _names(axes, look, tr("odds said, in 100"), tr("made it, in 100"))
     axes.plot([0, 100], [0, 100], color=look.plan, linewidth=1.1, zorder=2)
-    put(axes, 3, 97, "above the line: too careful", look, va="top", fontsize=look.small, color=look.muted)
-    put(axes, 97, 4, "below: too sure", look, ha="right", va="bottom", fontsize=look.small, color=look.muted)
+    put(axes, 3, 97, tr("above the line: too careful"), look, va="top", fontsize=look.small, color=look.muted)
+    put(axes, 97, 4, tr("below: too sure"), look, ha="right", va="bottom", fontsize=look.small, color=look.muted)
     for b in scores.bins:
         _upright(axes, b.said * 100, b.made, 100.0, look, filled=b.gates >= 5)
         # upright, clear of its own range, so that ten of them fit side by side
@@ -175,7 +182,7 @@ def draw_forecast_honesty(axes: Any, scores: Scores, look: Look) -> None:
             axes,
             b.said * 100,
             (b.made.high * 100 + 2) if over else (b.made.low * 100 - 2),
-            f"{b.met} of {b.forecasts}",
+            tr("{part} of {whole}", part=b.met, whole=b.forecasts),
             look,
             ha="center",
             va="bottom" if over else "top",
@@ -185,7 +192,12 @@ def draw_forecast_honesty(axes: Any, scores: Scores, look: Look) -> None:
             zorder=2.5,
         )
     if not scores.bins:
-        _nothing(axes, "no forecast can be scored yet", look)
+        _nothing(axes, tr("no forecast can be scored yet"), look)
+
+
+def _evening_kind(row: EveningLook) -> str:
+    day = words.weekday(row.weekday or 0)
+    return tr("{weekday} sure", weekday=day) if row.sure else tr("{weekday} maybe", weekday=day)
 
 
 # ---- pieces --------------------------------------------------------------------------------------
@@ -215,7 +227,7 @@ def _nothing(axes: Any, text: str, look: Look) -> None:
         ha="center",
         va="center",
         color=look.text,
-        fontfamily=look.family,
+        fontfamily=families(look.family),
         fontsize=look.size,
         bbox=backing(look.panel),
         zorder=6,

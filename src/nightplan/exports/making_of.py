@@ -15,6 +15,8 @@ from nightplan.exports import words
 from nightplan.exports.page_pdf_summary import escaped
 from nightplan.exports.report_style import STYLE
 from nightplan.model.errors import BadInput
+from nightplan.speech import language, tr
+from nightplan.speech.words import evenings
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +67,10 @@ def lengths(seconds: int, weights: Mapping[str, float]) -> dict[str, int]:
     """
     for key, weight in weights.items():
         if not 0 <= weight < float("inf"):
-            raise BadInput.at(f"weights.{key}", weight, "must be a number of 0 or more")
+            raise BadInput.at(f"weights.{key}", weight, tr("must be a number of 0 or more"))
     total = sum(weights.values())
     if total <= 0:
-        raise BadInput("weights: no stage has any hours yet, and none was given a weight")
+        raise BadInput(tr("weights: no stage has any hours yet, and none was given a weight"))
     exact = {key: seconds * weight / total for key, weight in weights.items()}
     whole = {key: int(share) for key, share in exact.items()}
     rest = seconds - sum(whole.values())
@@ -86,39 +88,51 @@ def clock(seconds: int) -> str:
 
 def _when(chapter: Chapter) -> str:
     if chapter.first is None or chapter.last is None:
-        return "not begun"
+        return tr("not begun")
     days = words.day(chapter.first, year=True)
     if chapter.last != chapter.first:
-        days = f"{words.day(chapter.first)} to {words.day(chapter.last, year=True)}"
-    count = f"{chapter.evenings} evening{'' if chapter.evenings == 1 else 's'}"
-    return f"{days}, {count}, {words.exact_hours(chapter.hours)} (likely was {words.exact_hours(chapter.likely_hours)})"
+        days = tr("{first} to {last}", first=words.day(chapter.first), last=words.day(chapter.last, year=True))
+    return tr(
+        "{days}, {evenings}, {hours} (likely was {likely})",
+        days=days,
+        evenings=evenings(chapter.evenings),
+        hours=words.exact_hours(chapter.hours),
+        likely=words.exact_hours(chapter.likely_hours),
+    )
+
+
+def _times(chapter: Chapter, begin: int) -> str:
+    return tr("({length}, from {begin})", length=clock(chapter.seconds), begin=clock(begin))
 
 
 def outline_markdown(outline: Outline) -> str:
     """The outline in CommonMark."""
-    lines = [f"# The making of {escaped(outline.title)}", ""]
-    lines += [f"{escaped(outline.piece)}. Suggested length: {clock(outline.seconds)}.".removeprefix(". "), ""]
+    lines = ["# " + tr("The making of {piece}", piece=escaped(outline.title)), ""]
+    length = tr("Suggested length: {length}.", length=clock(outline.seconds))
+    kind = escaped(outline.piece)
+    # translators: what kind of piece it is, then a sentence
+    lines += [tr("{kind}. {sentence}", kind=kind, sentence=length) if kind else length, ""]
     at = 0
     for n, chapter in enumerate(outline.chapters, 1):
         lines += [
-            f"## {n}. {escaped(chapter.name)} ({clock(chapter.seconds)}, from {clock(at)})",
+            f"## {n}. {escaped(chapter.name)} {_times(chapter, at)}",
             "",
             _when(chapter),
             "",
         ]
         at += chapter.seconds
         if chapter.captures:
-            lines += ["Show:", ""]
+            lines += [tr("Show:"), ""]
             for shown in chapter.captures:
                 note = f": {escaped(shown.note, 400)}" if shown.note.strip() else ""
                 lines.append(f"- {escaped(shown.path, 500)} ({words.day(shown.date)}){note}")
             lines.append("")
         if chapter.turns:
-            lines += ["Tell:", ""]
+            lines += [tr("Tell:"), ""]
             lines += [f"- {_dated(day)}{escaped(text, 600)}" for day, text in chapter.turns]
             lines.append("")
     if outline.credits:
-        lines += ["## Credits", "", *(f"- {escaped(line, 900)}" for line in outline.credits), ""]
+        lines += ["## " + tr("Credits"), "", *(f"- {escaped(line, 900)}" for line in outline.credits), ""]
     return "\n".join(lines)
 
 
@@ -133,31 +147,33 @@ def outline_html(outline: Outline, pictures: Mapping[str, bytes] | None = None) 
         pictures: path of a capture -> JPEG bytes of its thumbnail, set into the page.
     """
     have = pictures or {}
-    title = escape(words.clean(outline.title))
-    body = [f"<header><h1>The making of {title}</h1>"]
+    name = escape(tr("The making of {piece}", piece=words.clean(outline.title)))
+    body = [f"<header><h1>{name}</h1>"]
     piece = f"{escape(words.clean(outline.piece))} · " if outline.piece.strip() else ""
-    body.append(f"<p>{piece}suggested length {clock(outline.seconds)}</p></header>")
+    length = escape(tr("suggested length {length}", length=clock(outline.seconds)))
+    body.append(f"<p>{piece}{length}</p></header>")
     at = 0
     for n, chapter in enumerate(outline.chapters, 1):
-        name = f"chapter-{n}"
+        key = f"chapter-{n}"
         body.append(
-            f'<section aria-labelledby="{name}"><h2 id="{name}">{n}. {escape(words.clean(chapter.name))} '
-            f"({clock(chapter.seconds)}, from {clock(at)})</h2>"
+            f'<section aria-labelledby="{key}"><h2 id="{key}">{n}. {escape(words.clean(chapter.name))} '
+            f"{escape(_times(chapter, at))}</h2>"
         )
         at += chapter.seconds
         body.append(f"<p>{escape(_when(chapter))}</p>")
         body += [_figure(shown, have.get(shown.path)) for shown in chapter.captures]
         if chapter.turns:
-            rows = "".join(f"<li>{_dated(d)}{escape(words.clean(t, 600))}</li>" for d, t in chapter.turns)
+            rows = "".join(f"<li>{escape(_dated(d))}{escape(words.clean(t, 600))}</li>" for d, t in chapter.turns)
             body.append(f"<ul>{rows}</ul>")
         body.append("</section>")
     if outline.credits:
         rows = "".join(f"<li>{escape(words.clean(line, 900))}</li>" for line in outline.credits)
-        body.append(f'<section aria-labelledby="credits"><h2 id="credits">Credits</h2><ul>{rows}</ul></section>')
+        head = escape(tr("Credits"))
+        body.append(f'<section aria-labelledby="credits"><h2 id="credits">{head}</h2><ul>{rows}</ul></section>')
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{language()}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>The making of {title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n"
+        f"<title>{name}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n"
         + "\n".join(body)
         + "\n</main>\n</body>\n</html>\n"
     )
@@ -167,11 +183,12 @@ def _figure(shown: Shown, data: bytes | None) -> str:
     from base64 import b64encode
 
     note = escape(words.clean(shown.note, 400))
-    caption = f"{words.day(shown.date)}: {note}" if note else words.day(shown.date)
+    day = escape(words.day(shown.date))
+    caption = f"{day}: {note}" if note else day
     path = escape(words.clean(shown.path, 500))
     if data is None:
         return f"<p>{caption} ({path})</p>"
-    alt = note or f"capture of {words.day(shown.date)}"
+    alt = note or escape(tr("capture of {day}", day=words.day(shown.date)))
     source = b64encode(data).decode("ascii")
     return (
         f'<figure><img src="data:image/jpeg;base64,{source}" alt="{alt}">'

@@ -17,6 +17,7 @@ from nightplan.exports.strip import laid_strip, stage_names
 from nightplan.exports.strip_numbers import strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Project
 from nightplan.model.results import EarnedSchedule, Forecast, Plan
+from nightplan.speech import tr, trc
 
 _CHART = 2.5
 
@@ -41,11 +42,12 @@ def report_pdf(
         BadInput: another paper.
     """
     title = words.clean(project.title)
-    foot = f"{words.clean(project.title, 60)}, as of {words.day(forecast.as_of, year=True)}"
-    pages = Pages(paper(size), title=f"{title}: plan and odds", foot=foot)
+    foot = tr("{piece}, as of {day}", piece=words.clean(project.title, 60), day=words.day(forecast.as_of, year=True))
+    pages = Pages(paper(size), title=tr("{piece}: plan and odds", piece=title), foot=foot)
     pages.text(title, size=20, bold=True)
     under = [words.clean(project.piece, 100)] if project.piece.strip() else []
-    under += [f"as of {words.day(forecast.as_of, year=True)}", f"{words.hours(forecast.hours_left)} of work left"]
+    under.append(tr("as of {day}", day=words.day(forecast.as_of, year=True)))
+    under.append(tr("{hours} of work left", hours=words.hours(forecast.hours_left)))
     pages.text(" · ".join(under), size=9, colour=PRINT.muted)
     pages.gap(0.1)
     pages.text(report_words.verdict(project, forecast, plan), size=11, bold=True)
@@ -53,47 +55,44 @@ def report_pdf(
     _strip(pages, project, forecast, plan)
     _charts(pages, project, forecast)
     if earned is not None:
-        pages.heading("A second opinion")
+        pages.heading(tr("A second opinion"))
         pages.text(report_words.earned_words(earned))
         pages.text(report_words.EARNED, size=8.5, colour=PRINT.muted)
-    pages.heading("What it hangs on")
-    for name, text in report_words.driver_words(project, forecast.drivers) or [("Nothing", "uncertain is left.")]:
-        pages.text(f"{name[:1].upper()}{name[1:]} {text}", size=9)
+    pages.heading(tr("What it hangs on"))
+    for line in report_words.driver_lines(project, forecast.drivers) or [tr("Nothing uncertain is left.")]:
+        pages.text(line, size=9)
     _items(pages, project, forecast, plan)
     _evenings(pages, project, plan)
     _jobs(pages, project, forecast, plan)
-    pages.heading("What the numbers are worth", keep=0.8)
+    pages.heading(tr("What the numbers are worth"), keep=0.8)
     pages.text(report_words.CAUTION, size=9)
     return pages.pdf(progress)
 
 
 def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
     dates = calendar(project)
-    pages.heading("Gates")
+    pages.heading(tr("Gates"))
     rows = []
     for g in forecast.gates:
-        m = dates.gate(g.id)
-        when = words.day(m.date, year=True) + ", whole evening"
-        if not m.whole_evening:
-            when = f"{words.day(m.local.date(), year=True)}, {m.local:%H:%M} your time"
+        when = words.moment(dates.gate(g.id))
         name = words.clean(g.name)
         source = project.gates_by_id.get(g.id)
         if source is not None and source.wording:
-            name += f" (“{words.clean(source.wording, 300)}”)"
+            name = tr("{gate} (“{wording}”)", gate=name, wording=words.clean(source.wording, 300))
         if g.uncertain:
-            name += "; uncertain, the earliest reading is planned on"
+            name = tr("{gate}; uncertain, the earliest reading is planned on", gate=name)
         used = "–" if g.buffer.used is None else words.percent(g.buffer.used)
         have, need = words.hours(g.buffer.have_hours), words.hours(g.buffer.need_hours)
         rows.append((name, when, words.in_100(g.odds), words.day(g.finish.p90), have, need, used))
     pages.table(
         (
-            Column("Gate", 26),
-            Column("When", 22),
-            Column("Odds", 13, True),
-            Column("Done, 9 in 10 by", 13, True),
-            Column("Buffer there", 10, True),
-            Column("needed", 9, True),
-            Column("used", 8, True),
+            Column(tr("Gate"), 26),
+            Column(tr("When"), 22),
+            Column(tr("Odds"), 13, True),
+            Column(tr("Done, 9 in 10 by"), 13, True),
+            Column(tr("Buffer there"), 10, True),
+            Column(trc("of a buffer", "needed"), 9, True),
+            Column(trc("of a buffer", "used"), 8, True),
         ),
         rows,
     )
@@ -105,11 +104,11 @@ def _strip(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> No
     if not numbers.columns:
         return
     fits = tall <= pages.whole - 0.85
-    pages.heading("Evenings", keep=tall + 0.85 if fits else 1.2)
+    pages.heading(tr("Evenings"), keep=tall + 0.85 if fits else 1.2)
     if fits:
         pages.picture(tall, draw)
     else:
-        pages.text("The strip is longer than a page; every evening is in the table at the end.", size=9)
+        pages.text(tr("The strip is longer than a page; every evening is in the table at the end."), size=9)
     pages.text(report_words.strip_words(numbers), size=8.5, colour=PRINT.muted)
 
 
@@ -128,24 +127,26 @@ def _charts(pages: Pages, project: Project, forecast: Forecast) -> None:
         pages.gap(0.56)
         pages.text(said, size=8.5, colour=PRINT.muted)
 
-    chart("Hours left", lambda axes: draw_burn_down(axes, burn, PRINT), report_words.burn_words(burn))
-    chart("Odds", lambda axes: draw_odds_by_date(axes, slip, PRINT), report_words.slip_words(slip))
+    chart(tr("Hours left"), lambda axes: draw_burn_down(axes, burn, PRINT), report_words.burn_words(burn))
+    chart(tr("Odds"), lambda axes: draw_odds_by_date(axes, slip, PRINT), report_words.slip_words(slip))
     if any(g.so_far for g in slip.gates):
         chart(
-            "", lambda axes: draw_odds_so_far(axes, slip, PRINT), "The odds as they were given on the evenings so far."
+            "",
+            lambda axes: draw_odds_so_far(axes, slip, PRINT),
+            tr("The odds as they were given on the evenings so far."),
         )
-    chart("Buffer", lambda axes: draw_buffer_used(axes, used, PRINT), report_words.buffer_words(used))
+    chart(tr("Buffer"), lambda axes: draw_buffer_used(axes, used, PRINT), report_words.buffer_words(used))
 
 
 def _items(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> None:
-    pages.heading("Stages and items")
+    pages.heading(tr("Stages and items"))
     planned = {i.id: i for i in plan.items}
     finish = {i.id: i.finish for i in forecast.items}
     rows = []
     for stage in project.stages:
         for item in stage.items:
             mine, likely = planned.get(item.id), finish.get(item.id)
-            state = {"done": "done", "cut": "left out"}.get(item.state, item.tier)
+            state = {"done": tr("done"), "cut": tr("left out")}.get(item.state, report_words.TIERS[item.tier])
             rows.append(
                 (
                     words.clean(stage.name, 60),
@@ -160,14 +161,14 @@ def _items(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> No
             )
     pages.table(
         (
-            Column("Stage", 15),
-            Column("Item", 24),
-            Column("State", 10),
-            Column("Likely / high", 13, True),
-            Column("Spent", 8, True),
-            Column("Left", 7, True),
-            Column("By plan", 11, True),
-            Column("9 in 10 by", 11, True),
+            Column(tr("Stage"), 15),
+            Column(tr("Item"), 24),
+            Column(tr("State"), 10),
+            Column(tr("Likely / high"), 13, True),
+            Column(tr("Spent"), 8, True),
+            Column(tr("Left"), 7, True),
+            Column(tr("By plan"), 11, True),
+            Column(tr("9 in 10 by"), 11, True),
         ),
         rows,
         size=7.5,
@@ -175,7 +176,7 @@ def _items(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> No
 
 
 def _evenings(pages: Pages, project: Project, plan: Plan) -> None:
-    pages.heading("Evening by evening")
+    pages.heading(tr("Evening by evening"))
     rows = []
     for e in plan.evenings:
         note = project.log_by_date.get(e.date)
@@ -184,7 +185,7 @@ def _evenings(pages: Pages, project: Project, plan: Plan) -> None:
             f"{words.clean(project.items[w.item].name)} {told(w.hours)}" for w in e.work if w.hours >= 0.05
         )
         said = words.clean(note.note, 200) if note else words.clean(e.why, 200)
-        sure = "sure" if e.chance >= PLANNED_CHANCE else "maybe"
+        sure = tr("sure") if e.chance >= PLANNED_CHANCE else tr("maybe")
         rows.append(
             (
                 words.day(e.date),
@@ -197,12 +198,12 @@ def _evenings(pages: Pages, project: Project, plan: Plan) -> None:
         )
     pages.table(
         (
-            Column("Evening", 13),
-            Column("Start", 7),
-            Column("Hours", 7, True),
-            Column("Chance", 8),
-            Column("State", 14),
-            Column("Work", 51),
+            Column(tr("Evening"), 13),
+            Column(tr("Start"), 7),
+            Column(tr("Hours"), 7, True),
+            Column(tr("Chance"), 8),
+            Column(tr("State"), 14),
+            Column(tr("Work"), 51),
         ),
         rows,
         size=7.5,
@@ -218,21 +219,26 @@ def _jobs(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> Non
     def local(instant: dt.datetime | None) -> str:
         if instant is None:
             return ""
-        at = instant.astimezone(zone)
-        return f"{words.day(at.date())}, {at:%H:%M}"
+        return words.clock_day(instant.astimezone(zone))
 
-    pages.heading("Machine jobs")
+    pages.heading(tr("Machine jobs"))
     rows = []
     for job in project.jobs:
         mine, late = planned.get(job.id), finish.get(job.id)
         rows.append(
             (
                 words.clean(job.name),
-                local(mine.start) if mine else "done",
+                local(mine.start) if mine else tr("done"),
                 local(mine.end) if mine else "",
                 words.day(late.p90) if late else "",
             )
         )
     pages.table(
-        (Column("Job", 40), Column("Start by plan", 22), Column("End by plan", 22), Column("9 in 10 by", 16)), rows
+        (
+            Column(tr("Job"), 40),
+            Column(tr("Start by plan"), 22),
+            Column(tr("End by plan"), 22),
+            Column(tr("9 in 10 by"), 16),
+        ),
+        rows,
     )

@@ -22,6 +22,7 @@ from nightplan.exports.strip import laid_strip, stage_names
 from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Project
 from nightplan.model.results import Forecast, GateForecast, Plan
+from nightplan.speech import tr, trc, trn
 
 #: gates on the page: the next ones, and always the last
 _GATES = 4
@@ -47,13 +48,16 @@ def one_page_pdf(
         BadInput: another paper.
     """
     title = words.clean(project.title)
-    foot = f"{words.clean(project.title, 60)}, as of {words.day(forecast.as_of, year=True)}. "
-    pages = Pages(
-        paper(size), margin=0.55, title=f"{title}: plan and odds", foot=f"{foot}The organiser’s rules decide."
+    foot = tr(
+        "{piece}, as of {day}. The organiser’s rules decide.",
+        piece=words.clean(project.title, 60),
+        day=words.day(forecast.as_of, year=True),
     )
+    pages = Pages(paper(size), margin=0.55, title=tr("{piece}: plan and odds", piece=title), foot=foot)
     _lines(pages, [title], 18, bold=True)
     under = [words.clean(project.piece, 80)] if project.piece.strip() else []
-    under += [f"as of {words.day(forecast.as_of, year=True)}", f"{words.hours(forecast.hours_left)} of work left"]
+    under.append(tr("as of {day}", day=words.day(forecast.as_of, year=True)))
+    under.append(tr("{hours} of work left", hours=words.hours(forecast.hours_left)))
     _lines(pages, [" · ".join(under)], 8.5, colour=PRINT.muted)
     pages.gap(0.06)
     _lines(pages, wrapped(report_words.verdict(project, forecast, plan), pages.wide, 10, True, most=3), 10, bold=True)
@@ -92,22 +96,23 @@ def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
     gates, shown = forecast.gates, _shown(forecast)
     rows = []
     for g in shown:
-        m = dates.gate(g.id)
-        when = f"{words.day(m.date, year=True)}, whole evening"
-        if not m.whole_evening:
-            when = f"{words.day(m.local.date(), year=True)}, {m.local:%H:%M} your time"
-        name = words.clean(g.name, 50) + (" (uncertain)" if g.uncertain else "")
+        when = words.moment(dates.gate(g.id))
+        name = words.clean(g.name, 50)
+        name = tr("{gate} (uncertain)", gate=name) if g.uncertain else name
         used = "–" if g.buffer.used is None else words.percent(g.buffer.used)
-        buffer = f"{words.hours(g.buffer.have_hours)} of {words.hours(g.buffer.need_hours)}, {used}"
+        have, need = words.hours(g.buffer.have_hours), words.hours(g.buffer.need_hours)
+        # translators: a buffer: hours that are there, hours that are needed, the share that is used
+        buffer = tr("{have} of {need}, {used}", have=have, need=need, used=used)
         rows.append((name, when, words.in_100(g.odds), words.day(g.finish.p90), buffer))
     if len(shown) < len(gates):
-        rows.append((f"and {len(gates) - len(shown)} more", "", "", "", ""))
+        more = trn("and {n} more", "and {n} more", len(gates) - len(shown))
+        rows.append((more, "", "", "", ""))
     columns = (
-        Column("Gate", 26),
-        Column("When", 31),
-        Column("Odds", 12, True),
-        Column("9 in 10 by", 12, True),
-        Column("Buffer: there of needed, used", 19, True),
+        Column(tr("Gate"), 26),
+        Column(tr("When"), 31),
+        Column(tr("Odds"), 12, True),
+        Column(tr("9 in 10 by"), 12, True),
+        Column(tr("Buffer: there of needed, used"), 19, True),
     )
     pages.table(columns, rows, size=_SMALL)
 
@@ -129,7 +134,10 @@ def _strip(pages: Pages, project: Project, forecast: Forecast, plan: Plan, foot:
     if len(numbers.columns) < len(whole.columns):
         first, last = numbers.columns[0].date, numbers.columns[-1].date
         _lines(
-            pages, [f"The evenings from {words.day(first)} to {words.day(last, year=True)}."], 7.5, colour=PRINT.muted
+            pages,
+            [tr("The evenings from {first} to {last}.", first=words.day(first), last=words.day(last, year=True))],
+            7.5,
+            colour=PRINT.muted,
         )
 
 
@@ -191,19 +199,31 @@ def _told(project: Project, forecast: Forecast, plan: Plan) -> tuple[list[str], 
     ahead = [e for e in plan.evenings if e.status in ("planned", "relied", "buffer", "late")]
     nights = []
     for e in ahead[:_EVENINGS]:
-        work = ", ".join(words.clean(project.items[w.item].name, 60) for w in e.work if w.hours >= 0.05)
-        maybe = "" if e.chance >= PLANNED_CHANCE else ", maybe"
-        what = work or report_words.STATUS[e.status]
-        nights.append(f"☐ {words.day(e.date)} {e.start:%H:%M}, {words.hours(e.hours)}{maybe}: {what}")
-    drivers = report_words.driver_words(project, forecast.drivers)[:_DRIVERS]
-    hangs = [f"{name[:1].upper()}{name[1:]} {text}" for name, text in drivers]
+        work = trc("between the parts of a list", ", ").join(
+            words.clean(project.items[w.item].name, 60) for w in e.work if w.hours >= 0.05
+        )
+        told = {
+            "moment": f"{words.day(e.date)} {e.start:%H:%M}",
+            "hours": words.hours(e.hours),
+            "work": work or report_words.STATUS[e.status],
+        }
+        if e.chance >= PLANNED_CHANCE:
+            nights.append(tr("☐ {moment}, {hours}: {work}", **told))
+        else:
+            nights.append(tr("☐ {moment}, {hours}, maybe: {work}", **told))
+    hangs = report_words.driver_lines(project, forecast.drivers)[:_DRIVERS]
     zone = calendar(project).zone
     jobs = [
-        f"{words.clean(project.jobs_by_id[j.id].name, 60)}: {_local(j.start, zone)} to {_local(j.end, zone)}"
+        tr(
+            "{job}: {start} to {end}",
+            job=words.clean(project.jobs_by_id[j.id].name, 60),
+            start=_local(j.start, zone),
+            end=_local(j.end, zone),
+        )
         for j in sorted(plan.jobs, key=lambda j: j.start or dt.datetime.max.replace(tzinfo=dt.UTC))
         if j.id in project.jobs_by_id and j.start is not None and j.end is not None
     ]
-    return nights or ["None is left."], hangs or ["Nothing uncertain is left."], jobs[:_JOBS]
+    return nights or [tr("None is left.")], hangs or [tr("Nothing uncertain is left.")], jobs[:_JOBS]
 
 
 def _tall(wide: float, *blocks: Sequence[str]) -> float:
@@ -219,11 +239,11 @@ def _foot(pages: Pages, told: tuple[list[str], list[str], list[str]]) -> None:
     nights, hangs, jobs = told
     half = pages.wide / 2 - 0.1
     floor, top = pages.margin + 0.2, pages.y - 0.08
-    _block(pages, pages.margin, top, half, floor, "The next evenings", nights)
+    _block(pages, pages.margin, top, half, floor, tr("The next evenings"), nights)
     x = pages.margin + pages.wide / 2 + 0.1
-    below = _block(pages, x, top, half, floor, "What it hangs on", hangs)
+    below = _block(pages, x, top, half, floor, tr("What it hangs on"), hangs)
     if jobs:
-        _block(pages, x, below - 0.06, half, floor, "Machine jobs by the plan", jobs)
+        _block(pages, x, below - 0.06, half, floor, tr("Machine jobs by the plan"), jobs)
 
 
 def _local(instant: dt.datetime, zone: dt.tzinfo) -> str:

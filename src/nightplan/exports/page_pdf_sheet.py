@@ -13,14 +13,17 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any
+from unicodedata import east_asian_width
 
 from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
+from nightplan.exports.fonts import families
 from nightplan.exports.look import PRINT, Look
 from nightplan.exports.words import clean
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 #: width and height in inches (ISO 216; ANSI/ASME Y14.1 A)
 PAPERS = {"a4": (8.27, 11.69), "letter": (8.5, 11.0)}
@@ -32,16 +35,18 @@ def paper(name: str) -> tuple[float, float]:
     try:
         return PAPERS[name.lower()]
     except KeyError:
-        raise BadInput.at("paper", name, "a4 or letter is accepted") from None
+        raise BadInput.at("paper", name, tr("a4 or letter is accepted")) from None
 
 
 @lru_cache(maxsize=4096)
-def inches(text: str, size: float, bold: bool = False, family: str = "DejaVu Sans") -> float:
+def inches(text: str, size: float, bold: bool = False, family: str = PRINT.family) -> float:
     """Width of a line of text."""
     with warnings.catch_warnings():
         # a letter that the font lacks is drawn as a box and is as wide as one
-        warnings.filterwarnings("ignore", message=r"Glyph .* missing from")
-        warnings.filterwarnings("ignore", message=r"Matplotlib currently does not support .* natively")
+        warnings.filterwarnings("ignore", message=r"Glyph .* missing from")  # untranslated: a pattern
+        warnings.filterwarnings(
+            "ignore", message=r"Matplotlib currently does not support .* natively"
+        )  # untranslated: a pattern
         width, _, _ = _measure().get_text_width_height_descent(text, _font(size, bold, family), False)
     # a text path is measured at 72 units an inch
     return float(width) / 72
@@ -58,7 +63,7 @@ def _measure() -> Any:
 def _font(size: float, bold: bool, family: str) -> Any:
     from matplotlib.font_manager import FontProperties
 
-    return FontProperties(family=[family], size=size, weight="bold" if bold else "normal")
+    return FontProperties(family=families(family), size=size, weight="bold" if bold else "normal")
 
 
 def wrapped(text: str, width: float, size: float, bold: bool = False, most: int = 99) -> list[str]:
@@ -66,13 +71,15 @@ def wrapped(text: str, width: float, size: float, bold: bool = False, most: int 
     lines: list[str] = []
     line = ""
     for word in clean(text, 4000).split():
-        for part in _parts(word, width, size, bold):
-            longer = f"{line} {part}" if line else part
-            if not line or inches(longer, size, bold) <= width:
-                line = longer
-            else:
-                lines.append(line)
-                line = part
+        for n, piece in enumerate(_pieces(word)):
+            between = "" if n else " "
+            for part in _parts(piece, width, size, bold):
+                longer = f"{line}{between}{part}" if line else part
+                if not line or inches(longer, size, bold) <= width:
+                    line = longer
+                else:
+                    lines.append(line)
+                    line = part
     if line:
         lines.append(line)
     if len(lines) > most:
@@ -81,6 +88,25 @@ def wrapped(text: str, width: float, size: float, bold: bool = False, most: int 
             last = last[:-1]
         lines = [*lines[: most - 1], f"{last.rstrip()}…"]
     return lines or [""]
+
+
+#: a line does not begin with these, or end with those (the plainest rules of JIS X 4051)
+_CLOSES, _OPENS = "、。，．・：；？！）」』】〕〉》ーぁぃぅぇぉっゃゅょァィゥェォッャュョ々)%,.:;", "（「『【〔〈《("
+
+
+def _pieces(word: str) -> list[str]:
+    """A word where a line may be broken within it: Japanese, which has no spaces, between almost any two letters."""
+    if word.isascii():
+        return [word]
+    pieces: list[str] = []
+    wide = False
+    for letter in word:
+        before, wide = wide, east_asian_width(letter) in "WF"
+        if pieces and (not (wide or before) or letter in _CLOSES or pieces[-1][-1] in _OPENS):
+            pieces[-1] += letter
+        else:
+            pieces.append(letter)
+    return pieces
 
 
 def _parts(word: str, width: float, size: float, bold: bool) -> Iterator[str]:
@@ -169,7 +195,7 @@ class Pages:
             y / self.height,
             clean(text, 400),
             fontsize=size,
-            fontfamily=self.look.family,
+            fontfamily=families(self.look.family),
             parse_math=False,
             **style,
         )
@@ -278,13 +304,15 @@ class Pages:
 
         count = len(self.figures)
         for n, figure in enumerate(self.figures, 1):
-            said = f"{self.foot} · page {n} of {count}" if count > 1 and self.foot else self.foot
+            said = self.foot
+            if count > 1 and said:
+                said = tr("{foot} · page {n} of {count}", foot=said, n=n, count=count)
             figure.text(
                 self.margin / self.width,
                 (self.margin - 0.12) / self.height,
                 said,
                 fontsize=7,
-                fontfamily=self.look.family,
+                fontfamily=families(self.look.family),
                 color=self.look.muted,
                 parse_math=False,
             )
@@ -292,8 +320,10 @@ class Pages:
         about = {"Title": self.title or None, "Creator": None, "Producer": None, "CreationDate": None}
         settings: dict[Any, Any] = {"pdf.fonttype": 42, "hatch.linewidth": 0.7}
         with _LOCK, matplotlib.rc_context(settings), warnings.catch_warnings():
-            warnings.filterwarnings("ignore", message=r"Glyph .* missing from")
-            warnings.filterwarnings("ignore", message=r"Matplotlib currently does not support .* natively")
+            warnings.filterwarnings("ignore", message=r"Glyph .* missing from")  # untranslated: a pattern
+            warnings.filterwarnings(
+                "ignore", message=r"Matplotlib currently does not support .* natively"
+            )  # untranslated: a pattern
             with PdfPages(out, metadata=about) as pages:
                 for n, figure in enumerate(self.figures):
                     if progress is not None:

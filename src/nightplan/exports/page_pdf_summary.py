@@ -3,12 +3,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 
 from nightplan.evenings.dated import calendar
 from nightplan.exports import report_words, words
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
+from nightplan.speech import tr
 
 _SIGNS = r"\`*_{}[]<>#|~!&$^"
 
@@ -24,22 +26,27 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return "\n".join([*lines, *(f"| {' | '.join(row)} |" for row in rows)]) + "\n"
 
 
+def _at(local: dt.datetime) -> str:
+    return tr("{time} on {day}", time=f"{local:%H:%M}", day=words.day(local.date()))
+
+
 def summary_markdown(project: Project, forecast: Forecast, plan: Plan) -> str:
     """Verdict, gates, coming evenings, machine jobs."""
     dates = calendar(project)
     gates = []
     for g in forecast.gates:
-        m = dates.gate(g.id)
-        when = f"{words.day(m.date, year=True)}, whole evening"
-        if not m.whole_evening:
-            when = f"{words.day(m.local.date(), year=True)}, {m.local:%H:%M} your time"
+        name = escaped(g.name)
         gates.append(
             (
-                escaped(g.name) + (" (uncertain)" if g.uncertain else ""),
-                when,
+                tr("{gate} (uncertain)", gate=name) if g.uncertain else name,
+                words.moment(dates.gate(g.id)),
                 words.in_100(g.odds),
                 words.day(g.finish.p90),
-                f"{words.hours(g.buffer.have_hours)} of {words.hours(g.buffer.need_hours)} needed",
+                tr(
+                    "{have} of {need} needed",
+                    have=words.hours(g.buffer.have_hours),
+                    need=words.hours(g.buffer.need_hours),
+                ),
             )
         )
     evenings = [
@@ -56,22 +63,33 @@ def summary_markdown(project: Project, forecast: Forecast, plan: Plan) -> str:
         if e.status in ("planned", "relied", "buffer") or (e.status == "late" and e.work)
     ]
     jobs = [
-        f"- {escaped(project.jobs_by_id[j.id].name)}: "
-        f"{j.start.astimezone(dates.zone):%H:%M} on {words.day(j.start.astimezone(dates.zone).date())} to "
-        f"{j.end.astimezone(dates.zone):%H:%M} on {words.day(j.end.astimezone(dates.zone).date())}"
+        "- "
+        + tr(
+            "{job}: {start} to {end}",
+            job=escaped(project.jobs_by_id[j.id].name),
+            start=_at(j.start.astimezone(dates.zone)),
+            end=_at(j.end.astimezone(dates.zone)),
+        )
         for j in plan.jobs
         if j.start is not None and j.end is not None and j.id in project.jobs_by_id
     ]
     parts = [
         f"# {escaped(project.title)}\n",
-        f"As of {words.day(forecast.as_of, year=True)}; {words.hours(forecast.hours_left)} of work left.\n",
+        tr(
+            "As of {day}; {hours} of work left.",
+            day=words.day(forecast.as_of, year=True),
+            hours=words.hours(forecast.hours_left),
+        )
+        + "\n",
         f"{escaped(report_words.verdict(project, forecast, plan), 2000)}\n",
-        "## Gates\n",
-        table(("Gate", "When", "Odds", "Done, 9 in 10 by", "Buffer"), gates),
-        "## Evenings to come\n",
-        table(("Evening", "Start", "Hours", "State", "Work, likely hours"), evenings) if evenings else "None.\n",
+        "## " + tr("Gates") + "\n",
+        table((tr("Gate"), tr("When"), tr("Odds"), tr("Done, 9 in 10 by"), tr("Buffer")), gates),
+        "## " + tr("Evenings to come") + "\n",
+        table((tr("Evening"), tr("Start"), tr("Hours"), tr("State"), tr("Work, likely hours")), evenings)
+        if evenings
+        else tr("None.") + "\n",
     ]
     if jobs:
-        parts += ["## Machine jobs, by the plan\n", "\n".join(jobs) + "\n"]
+        parts += ["## " + tr("Machine jobs, by the plan") + "\n", "\n".join(jobs) + "\n"]
     parts.append(f"{report_words.CAUTION}\n")
     return "\n".join(parts)

@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 
 from nightplan.model.project import Project
+from nightplan.speech import tr
 
 BLACK, ORANGE, SKY_BLUE, BLUISH_GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILLION, REDDISH_PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
@@ -29,7 +30,7 @@ MARK_CONTRAST = 3.0
 def rgb(colour: str) -> tuple[int, int, int]:
     """``#RRGGBB`` as three numbers from 0 to 255. Raises ValueError for anything else."""
     if not re.fullmatch(r"#[0-9A-Fa-f]{6}", colour):
-        raise ValueError(f"colour = {colour!r}: must be written #RRGGBB")
+        raise ValueError(tr("colour = {colour}: must be written #RRGGBB", colour=repr(colour)))
     return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
 
 

@@ -32,6 +32,8 @@ from nightplan.exports.strip import evening_strip
 from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Item, Project
 from nightplan.model.results import EarnedSchedule, Forecast, GateForecast, Percentiles, Plan, PlannedItem
+from nightplan.speech import language, tr, trc, trn
+from nightplan.speech.dates import decimal, whole
 
 _COMING = ("planned", "relied", "buffer", "late")
 
@@ -71,8 +73,8 @@ def report_html(
     burn_text, slip_text = report_words.burn_words(burn), report_words.slip_words(slip)
     strip_text, used_text = report_words.strip_words(strip), report_words.buffer_words(used)
     used_table = _table(
-        "Buffer used",
-        ("Evening", "Work done", "Buffer used"),
+        tr("Buffer used"),
+        (tr("Evening"), tr("Work done"), tr("Buffer used")),
         [(words.day(p.date), words.percent(p.done), words.percent(p.used)) for p in used.points],
     )
     charts: dict[str, str] = {}
@@ -91,38 +93,39 @@ def report_html(
         f"<header><h1>{title}</h1>",
         f"<p>{_under_title(project, forecast)}</p>",
         f'<p class="verdict">{escape(report_words.verdict(project, forecast, plan))}</p></header>',
-        _section("gates", "Gates", _gates(project, forecast)),
+        _section("gates", tr("Gates"), _gates(project, forecast)),
         _section(
             "evenings",
-            "Evenings",
+            tr("Evenings"),
             charts["strip"],
         ),
         _section(
             "hours-left",
-            "Hours left",
+            tr("Hours left"),
             charts["burn"],
         ),
-        _section("odds", "Odds", charts["slip"]),
+        _section("odds", tr("Odds"), charts["slip"]),
         _section(
             "buffer",
-            "Buffer",
+            tr("Buffer"),
             charts["buffer"],
         ),
-        "" if earned is None else _section("second-opinion", "A second opinion", _earned(earned)),
-        _section("drivers", "What it hangs on", _drivers(project, forecast)),
-        _section("stages", "Stages and items", _items(project, forecast, plan, inks)),
-        _section("table-of-evenings", "Evening by evening", _evenings(project, plan, strip)),
-        _section("machine", "Machine jobs", _jobs(project, forecast, plan)) if project.jobs else "",
+        "" if earned is None else _section("second-opinion", tr("A second opinion"), _earned(earned)),
+        _section("drivers", tr("What it hangs on"), _drivers(project, forecast)),
+        _section("stages", tr("Stages and items"), _items(project, forecast, plan, inks)),
+        _section("table-of-evenings", tr("Evening by evening"), _evenings(project, plan, strip)),
+        _section("machine", tr("Machine jobs"), _jobs(project, forecast, plan)) if project.jobs else "",
         _section(
             "meaning",
-            "What the numbers mean",
+            tr("What the numbers mean"),
             f"<p>{_meaning(forecast)}</p><p><strong>{escape(report_words.CAUTION)}</strong></p>",
         ),
     ]
+    name = tr("{piece}: plan and odds", piece=words.clean(project.title))
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!DOCTYPE html>\n<html lang="{language()}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{title}: plan and odds</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n"
+        f"<title>{escape(name)}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n"
         + "\n".join(part for part in body if part)
         + "\n</main>\n</body>\n</html>\n"
     )
@@ -139,7 +142,8 @@ def _section(name: str, heading: str, content: str) -> str:
 
 
 def _chart(figure: Any, name: str, text: str, table: str) -> str:
-    twin = f"<details><summary>The same as a table</summary>{table}</details>" if table else ""
+    same = escape(tr("The same as a table"))
+    twin = f"<details><summary>{same}</summary>{table}</details>" if table else ""
     return (
         f'<figure class="{name}">'
         + f"{inline_svg(figure, name, text)}<figcaption>{escape(text)}</figcaption></figure>\n{twin}\n"
@@ -169,10 +173,10 @@ def _raw_table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]
 
 def _under_title(project: Project, forecast: Forecast) -> str:
     parts = [_text(project.piece)] if project.piece.strip() else []
-    parts.append(f"as of {words.day(forecast.as_of, year=True)}")
+    parts.append(escape(tr("as of {day}", day=words.day(forecast.as_of, year=True))))
     worked = sum(e.happened for e in project.log if e.evening <= forecast.as_of)
-    parts.append(f"{worked} evening{'' if worked == 1 else 's'} worked")
-    parts.append(f"{words.hours(forecast.hours_left)} of work left")
+    parts.append(escape(trn("{n} evening worked", "{n} evenings worked", worked)))
+    parts.append(escape(tr("{hours} of work left", hours=words.hours(forecast.hours_left))))
     return " · ".join(parts)
 
 
@@ -182,28 +186,35 @@ def _gates(project: Project, forecast: Forecast) -> str:
     for gate in forecast.gates:
         moment = dates.gate(gate.id)
         source = project.gates_by_id.get(gate.id)
-        when = words.day(moment.date, year=True) + ", whole evening"
-        if not moment.whole_evening:
-            when = f"{words.day(moment.local.date(), year=True)}, {moment.local:%H:%M} your time"
         name = _text(gate.name)
         if source is not None and source.wording:
-            name += f'<br><span class="quiet">“{_text(source.wording, 400)}”</span>'
+            quoted = escape(tr("“{words}”", words=words.clean(source.wording, 400)))
+            name += f'<br><span class="quiet">{quoted}</span>'
         if gate.uncertain:
-            name += '<br><span class="quiet">uncertain: the earliest reading is planned on</span>'
+            doubt = escape(tr("uncertain: the earliest reading is planned on"))
+            name += f'<br><span class="quiet">{doubt}</span>'
         b = gate.buffer
         rows.append(
             (
                 name,
-                escape(when),
-                f"<strong>{words.in_100(gate.odds)}</strong>",
+                escape(words.moment(moment)),
+                f"<strong>{escape(words.in_100(gate.odds))}</strong>",
                 _finish(gate),
                 words.hours(b.have_hours),
                 words.hours(b.need_hours),
                 "–" if b.used is None else words.percent(b.used),
             )
         )
-    heads = ("Gate", "When", "Odds", "Done, 9 in 10 by", "Buffer there", "needed", "used")
-    return _raw_table(f"Odds and buffer; times in {words.clean(project.zone)}", heads, rows, numbers=2)
+    heads = (
+        tr("Gate"),
+        tr("When"),
+        tr("Odds"),
+        tr("Done, 9 in 10 by"),
+        tr("Buffer there"),
+        trc("of a buffer", "needed"),
+        trc("of a buffer", "used"),
+    )
+    return _raw_table(tr("Odds and buffer; times in {zone}", zone=words.clean(project.zone)), heads, rows, numbers=2)
 
 
 def _finish(gate: GateForecast) -> str:
@@ -218,7 +229,7 @@ def _burn_table(burn: BurnNumbers) -> str:
     rows = []
     for x, day in enumerate(burn.days, 1):
         b = band.get(x)
-        futures = f"{words.hours(b.p10)} to {words.hours(b.p90)}" if b else ""
+        futures = tr("{low} to {high}", low=words.hours(b.p10), high=words.hours(b.p90)) if b else ""
         rows.append(
             (
                 words.day(day),
@@ -228,26 +239,29 @@ def _burn_table(burn: BurnNumbers) -> str:
             )
         )
     return _table(
-        "Hours of work left at the end of each evening",
-        ("Evening", "baseline", "so far", "8 in 10 futures", "hours still there"),
+        tr("Hours of work left at the end of each evening"),
+        (tr("Evening"), tr("baseline"), tr("so far"), tr("8 in 10 futures"), tr("hours still there")),
         rows,
     )
 
 
 def _slip_table(slip: SlipNumbers) -> str:
     def rows(of: str) -> list[tuple[str, ...]]:
-        lines: dict[dt.date, dict[str, str]] = {}
+        lines: dict[dt.date, dict[str, float]] = {}
         for gate in slip.gates:
             for p in getattr(gate, of):
-                lines.setdefault(p.date, {})[gate.id] = words.per_100(p.y)
-        return [(words.day(d), *(cells.get(g.id, "") for g in slip.gates)) for d, cells in sorted(lines.items())]
+                lines.setdefault(p.date, {})[gate.id] = p.y
+        told = []
+        for day, odds in sorted(lines.items()):
+            told.append((words.day(day), *(words.per_100(odds[g.id]) if g.id in odds else "" for g in slip.gates)))
+            if of == "by_date" and all(round(odds.get(g.id, 0.0) * 100) == 100 for g in slip.gates):
+                # nothing changes any more
+                break
+        return told
 
-    names = [words.clean(g.name) for g in slip.gates]
-    until = next((n for n, r in enumerate(rows("by_date"), 1) if all(c in ("100", "over 99") for c in r[1:])), None)
-    return _table("Odds so far, in 100", ("Evening", *names), rows("so_far")) + _table(
-        "Odds, in 100, that all work of a gate is done by the end of an evening",
-        ("Evening", *names),
-        rows("by_date")[:until],
+    heads = (tr("Evening"), *(words.clean(g.name) for g in slip.gates))
+    return _table(tr("Odds so far, in 100"), heads, rows("so_far")) + _table(
+        tr("Odds, in 100, that all work of a gate is done by the end of an evening"), heads, rows("by_date")
     )
 
 
@@ -259,7 +273,8 @@ def _earned(earned: EarnedSchedule) -> str:
 def _drivers(project: Project, forecast: Forecast) -> str:
     rows = report_words.driver_words(project, forecast.drivers)
     if not rows:
-        return "<p>Nothing uncertain is left.</p>\n"
+        nothing = escape(tr("Nothing uncertain is left."))
+        return f"<p>{nothing}</p>\n"
     lines = "".join(f"<li><strong>{escape(name)}</strong> {escape(text)}</li>" for name, text in rows)
     return f"<ol>{lines}</ol>\n"
 
@@ -281,27 +296,29 @@ def _items(project: Project, forecast: Forecast, plan: Plan, inks: dict[str, Sta
                 words.exact_hours(likely),
                 "",
                 _hours(spent),
-                words.hours(left) if left else "done",
+                words.hours(left) if left else tr("done"),
                 "",
             )
         )
         rows += [_item(item, planned.get(item.id), finish.get(item.id)) for item in stage.items]
-    heads = ("Stage, item", "Tier", "Likely", "High", "Spent", "Left", "9 in 10 by")
-    return _raw_table("Likely, high, spent and left in hours", heads, rows, numbers=2)
+    heads = (tr("Stage, item"), tr("Tier"), tr("Likely"), tr("High"), tr("Spent"), tr("Left"), tr("9 in 10 by"))
+    return _raw_table(tr("Likely, high, spent and left in hours"), heads, rows, numbers=2)
 
 
 def _item(item: Item, planned: PlannedItem | None, finish: Percentiles | None) -> tuple[str, ...]:
     if item.state == "cut" or planned is None:
-        left, by = "left out", ""
+        left, by = tr("left out"), ""
     elif finish is None:
-        left, by = "done", words.day(planned.finish) if planned.finish else ""
+        left, by = tr("done"), words.day(planned.finish) if planned.finish else ""
     else:
         left, by = words.hours(planned.hours), words.day(finish.p90)
     spent = planned.spent if planned else 0.0
-    over = ' <span class="over">over likely</span>' if spent > item.likely + 0.05 else ""
+    # translators: of an item that took more than its likely hours
+    said = escape(tr("over likely"))
+    over = f' <span class="over">{said}</span>' if spent > item.likely + 0.05 else ""
     return (
         f'<span class="item">{_text(item.name)}</span>{over}',
-        item.tier,
+        report_words.TIERS[item.tier],
         words.exact_hours(item.likely),
         words.exact_hours(item.high),
         _hours(spent),
@@ -332,11 +349,20 @@ def _evenings(project: Project, plan: Plan, strip: StripNumbers) -> str:
             work = f"{work} – {said}" if work else said
         sure = ""
         if e.status in _COMING:
-            sure = f"{'sure' if e.chance >= PLANNED_CHANCE else 'maybe'}, {e.chance * 10:.2g} in 10"
+            tenths = decimal(float(f"{e.chance * 10:.2g}"), 2, least=0)
+            if e.chance >= PLANNED_CHANCE:
+                sure = tr("sure, {tenths} in 10", tenths=tenths)
+            else:
+                sure = tr("maybe, {tenths} in 10", tenths=tenths)
         rows.append(
             (words.day(e.date), f"{e.start:%H:%M}", words.hours(e.hours), sure, report_words.STATUS[e.status], work)
         )
-    return _table("Evenings; likely hours", ("Evening", "Start", "Hours", "Chance", "State", "Work"), rows, numbers=99)
+    return _table(
+        tr("Evenings; likely hours"),
+        (tr("Evening"), tr("Start"), tr("Hours"), tr("Chance"), tr("State"), tr("Work")),
+        rows,
+        numbers=99,
+    )
 
 
 def _jobs(project: Project, forecast: Forecast, plan: Plan) -> str:
@@ -346,21 +372,22 @@ def _jobs(project: Project, forecast: Forecast, plan: Plan) -> str:
 
     def local(instant: dt.datetime | None) -> str:
         if instant is None:
-            return "later"
-        at = instant.astimezone(zone)
-        return f"{words.day(at.date())}, {at:%H:%M}"
+            return tr("later")
+        return words.clock_day(instant.astimezone(zone))
 
     rows = []
     for job in project.jobs:
         j, f = planned.get(job.id), finish.get(job.id)
         if j is None:
-            state = "left out" if job.state == "cut" else "done"
-            rows.append((words.clean(job.name), job.kind, words.clean(job.machine), state, "", ""))
+            state = tr("left out") if job.state == "cut" else tr("done")
+            rows.append(
+                (words.clean(job.name), report_words.JOB_KINDS[job.kind], words.clean(job.machine), state, "", "")
+            )
             continue
         rows.append(
             (
                 words.clean(job.name),
-                job.kind,
+                report_words.JOB_KINDS[job.kind],
                 words.clean(job.machine),
                 local(j.start),
                 local(j.end),
@@ -368,10 +395,15 @@ def _jobs(project: Project, forecast: Forecast, plan: Plan) -> str:
             )
         )
     return _table(
-        "Unattended; wall-clock time", ("Job", "Kind", "Machine", "Start", "End", "9 in 10 by"), rows, numbers=99
+        tr("Unattended; wall-clock time"),
+        (tr("Job"), tr("Kind"), tr("Machine"), tr("Start"), tr("End"), tr("9 in 10 by")),
+        rows,
+        numbers=99,
     )
 
 
 def _meaning(forecast: Forecast) -> str:
     example = words.per_100(forecast.gates[0].odds)
-    return escape(report_words.MEANING.format(futures=forecast.futures, example=example if example.isdigit() else "71"))
+    # said with a number, also where the odds are words
+    example = example if example.isdigit() else "71"
+    return escape(tr(report_words.MEANING, futures=whole(forecast.futures), example=example))

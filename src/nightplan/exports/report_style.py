@@ -45,4 +45,4 @@ th.n, td.n { text-align: right; white-space: nowrap; }
   header p, figcaption, caption, thead th, X; }
   .stage { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
-"""
+"""  # untranslated: CSS

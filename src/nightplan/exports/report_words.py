@@ -12,6 +12,9 @@ from nightplan.exports.figures import ZONE_WORDS
 from nightplan.exports.strip_numbers import StripNumbers
 from nightplan.model.project import Project
 from nightplan.model.results import Driver, EarnedSchedule, Forecast, Plan
+from nightplan.speech import mark, tr, trc, trn
+from nightplan.speech.dates import decimal
+from nightplan.speech.words import evenings, listed
 
 #: odds short of what was asked for by less than this are close to it (common practice, no source)
 _CLOSE = 0.1
@@ -19,8 +22,8 @@ _CLOSE = 0.1
 _SAME = 0.005
 _DRIVERS = 5
 
-MEANING = (
-    "{futures:,} times the rest of the piece was played through: each evening happens or not by its chance, each "
+MEANING = mark(
+    "{futures} times the rest of the piece was played through: each evening happens or not by its chance, each "
     "item takes as long as its estimate allows, and what was learned from finished items shifts the rest. "
     "“{example} in 100” means that in {example} of 100 such futures all the work of that gate is done by its moment. "
     "Likely is as often too little as too much, high is enough nine times in ten. A “9 in 10 by” date is the evening "
@@ -28,183 +31,289 @@ MEANING = (
     "gate; it is needed because things run over and evenings fall out, so a used buffer is no fault as long as the "
     "work moves on as well."
 )
-CAUTION = (
+CAUTION = tr(
     "The organiser’s rules decide, not this page: read deadlines, zones and formats there. Estimates are not promises, "
     "and odds are only as good as the estimates and the log behind them. Sleep is no buffer."
 )
-EARNED = (
+EARNED = tr(
     "This is earned schedule, a published way to hold work done against a plan. It counts hours of the baseline "
     "and knows nothing of chance; where it and the odds disagree, the odds know more about what may still happen."
 )
 
 STATUS = {
-    "worked": "worked",
-    "lost": "lost",
-    "unlogged": "not logged, counts as lost",
-    "planned": "planned",
-    "relied": "maybe, and relied upon",
-    "buffer": "buffer",
-    "late": "after the last gate",
-    "off": "off or taken",
+    "worked": tr("worked"),
+    "lost": tr("lost"),
+    "unlogged": tr("not logged, counts as lost"),
+    "planned": tr("planned"),
+    "relied": tr("maybe, and relied upon"),
+    "buffer": tr("buffer"),
+    "late": tr("after the last gate"),
+    "off": tr("off or taken"),
+}
+TIERS = {"primary": tr("primary"), "secondary": tr("secondary"), "tertiary": tr("tertiary")}
+JOB_KINDS = {
+    "render": trc("kind of machine job", "render"),
+    "simulation": trc("kind of machine job", "simulation"),
+    "download": trc("kind of machine job", "download"),
+    "upload": trc("kind of machine job", "upload"),
+    "other": trc("kind of machine job", "other"),
 }
 
 
 def verdict(project: Project, forecast: Forecast, plan: Plan) -> str:
     """Where the piece stands, in two or three sentences."""
-    asked = project.target_odds
     if not forecast.items and not forecast.jobs and all(g.odds >= 1 for g in forecast.gates):
-        return "All work is done, every gate is met."
-    tight = [g for g in forecast.gates if g.odds < asked - _SAME]
-    if not tight:
-        least = words.per_100(min(g.odds for g in forecast.gates))
-        text = f"On course: every gate holds in at least {least} of 100 futures, and you asked for {asked * 100:.0f}."
-    else:
-        worst = min(tight, key=lambda g: g.odds)
-        name = words.clean(worst.name)
-        if worst.odds <= 0:
-            state = f"Out of reach as things stand: {name} is met in none of the futures"
-        elif worst.odds >= asked - _CLOSE:
-            state = f"Close, but not there: {name} holds in {words.per_100(worst.odds)} of 100 futures"
-        else:
-            state = f"At risk: {name} holds in {words.per_100(worst.odds)} of 100 futures"
-        text = f"{state}; you asked for {asked * 100:.0f}."
-        rest = [f"{words.clean(g.name)} {words.in_100(g.odds)}" for g in forecast.gates if g is not worst]
-        if rest:
-            text += f" {_join(rest)}."
+        return tr("All work is done, every gate is met.")
+    said = [_course(project.target_odds, forecast)]
     missed = [g for g in plan.gates if not g.met and g.short_hours >= 0.05]
     if missed:
         names = {g.id: words.clean(g.name) for g in forecast.gates}
-        short = [f"{names.get(g.id, g.id)} ({words.hours(g.short_hours)})" for g in missed]
-        text += f" Even by the likely hours, work lies after {_join(short)}."
+        short = [tr("{gate} ({hours})", gate=names.get(g.id, g.id), hours=words.hours(g.short_hours)) for g in missed]
+        said.append(tr("Even by the likely hours, work lies after {gates}.", gates=listed(short)))
     elif plan.relied_on:
-        dates = _join([words.day(d) for d in plan.relied_on])
-        text += f" The plan leans on {_count(len(plan.relied_on), 'maybe evening')}: {dates}."
-    return text
+        said.append(
+            trn(
+                "The plan leans on {n} maybe evening: {days}.",
+                "The plan leans on {n} maybe evenings: {days}.",
+                len(plan.relied_on),
+                days=listed([words.day(d) for d in plan.relied_on]),
+            )
+        )
+    return " ".join(said)
+
+
+def _course(target: float, forecast: Forecast) -> str:
+    asked = decimal(target * 100, 0)
+    tight = [g for g in forecast.gates if g.odds < target - _SAME]
+    if not tight:
+        return tr(
+            "On course: every gate holds in at least {odds} of 100 futures, and you asked for {asked}.",
+            odds=words.per_100(min(g.odds for g in forecast.gates)),
+            asked=asked,
+        )
+    worst = min(tight, key=lambda g: g.odds)
+    told = {"gate": words.clean(worst.name), "odds": words.per_100(worst.odds), "asked": asked}
+    if worst.odds <= 0:
+        text = tr("Out of reach as things stand: {gate} is met in none of the futures; you asked for {asked}.", **told)
+    elif worst.odds >= target - _CLOSE:
+        text = tr("Close, but not there: {gate} holds in {odds} of 100 futures; you asked for {asked}.", **told)
+    else:
+        text = tr("At risk: {gate} holds in {odds} of 100 futures; you asked for {asked}.", **told)
+    rest = [
+        # translators: a gate and its odds, for example "Hand-in 71 in 100"
+        tr("{gate} {odds}", gate=words.clean(g.name), odds=words.in_100(g.odds))
+        for g in forecast.gates
+        if g is not worst
+    ]
+    # translators: a sentence that is nothing but gates and their odds
+    more = tr("{gates}.", gates=listed(rest))
+    return f"{text} {more}" if rest else text
 
 
 def strip_words(numbers: StripNumbers) -> str:
     """The strip for someone who does not see it; the table of evenings has the rest."""
     if not numbers.columns:
-        return "No evenings."
+        return tr("No evenings.")
     count = {s: sum(c.status == s for c in numbers.columns) for s in STATUS}
-    parts = [_count(count["worked"], "evening") + " worked"]
-    parts += [
-        f"{count[s]} {text}"
-        for s, text in (("lost", "lost"), ("unlogged", "not logged"), ("planned", "planned"))
-        if count[s]
-    ]
-    parts += [
-        f"{count[s]} {text}"
-        for s, text in (("relied", "relied upon"), ("buffer", "kept as buffer"), ("late", "too late"))
-        if count[s]
-    ]
-    gates = _join([f"{words.clean(f.name)} on {words.day(f.date)}" for f in numbers.flags])
-    first, last = numbers.columns[0].date, numbers.columns[-1].date
-    return f"Evenings from {words.day(first)} to {words.day(last, year=True)}: {', '.join(parts)}. Gates: {gates}."
+    parts = [trn("{n} evening worked", "{n} evenings worked", count["worked"])]
+    # translators: of evenings, after "2 evenings worked"
+    more = (
+        ("lost", trn("{n} lost", "{n} lost", count["lost"])),
+        ("unlogged", trn("{n} not logged", "{n} not logged", count["unlogged"])),
+        ("planned", trn("{n} planned", "{n} planned", count["planned"])),
+        ("relied", trn("{n} relied upon", "{n} relied upon", count["relied"])),
+        ("buffer", trn("{n} kept as buffer", "{n} kept as buffer", count["buffer"])),
+        ("late", trn("{n} too late", "{n} too late", count["late"])),
+    )
+    parts += [text for status, text in more if count[status]]
+    gates = [tr("{gate} on {day}", gate=words.clean(f.name), day=words.day(f.date)) for f in numbers.flags]
+    return tr(
+        "Evenings from {first} to {last}: {parts}. Gates: {gates}.",
+        first=words.day(numbers.columns[0].date),
+        last=words.day(numbers.columns[-1].date, year=True),
+        parts=trc("between the parts of a list", ", ").join(parts),
+        gates=listed(gates),
+    )
 
 
 def burn_words(numbers: BurnNumbers) -> str:
     """The chart of hours left, in plain words."""
     now, begin = numbers.actual[-1], numbers.band[0].p50
     there = next((p.y for p in numbers.there if p.x == now.x), 0.0)
-    text = f"{words.hours(now.y)} of likely work are left; the evenings still there are worth {words.hours(there)}."
+    said = [
+        tr(
+            "{left} of likely work are left; the evenings still there are worth {there}.",
+            left=words.hours(now.y),
+            there=words.hours(there),
+        )
+    ]
     learned = begin - now.y
-    if abs(learned) >= 0.5:
-        way = "add" if learned > 0 else "take off"
-        text += f" Finished items {way} {words.hours(abs(learned))}: so far off is the rest expected to be."
+    if learned >= 0.5:
+        said.append(
+            tr("Finished items add {hours}: so far off is the rest expected to be.", hours=words.hours(learned))
+        )
+    elif learned <= -0.5:
+        said.append(
+            tr("Finished items take off {hours}: so far off is the rest expected to be.", hours=words.hours(-learned))
+        )
     planned = next((p.y for p in reversed(numbers.baseline) if p.x <= now.x), None)
     if planned is not None:
-        apart = now.y - planned
-        text += f" The baseline had {words.hours(planned)} here, {_more(apart)}."
+        said.append(_baseline(planned, now.y - planned))
     if len(numbers.band) > 1:
         end = numbers.band[-1]
-        between = f"8 in 10 futures have between {words.hours(end.p10)} and {words.hours(end.p90)} left"
-        text += f" After {words.day(end.date)}, {between if end.p90 >= 0.05 else '9 in 10 futures have nothing left'}."
-    return text
+        if end.p90 >= 0.05:
+            said.append(
+                tr(
+                    "After {day}, 8 in 10 futures have between {low} and {high} left.",
+                    day=words.day(end.date),
+                    low=words.hours(end.p10),
+                    high=words.hours(end.p90),
+                )
+            )
+        else:
+            said.append(tr("After {day}, 9 in 10 futures have nothing left.", day=words.day(end.date)))
+    return " ".join(said)
+
+
+def _baseline(planned: float, apart: float) -> str:
+    told = {"hours": words.hours(planned), "apart": words.hours(abs(apart))}
+    if abs(apart) < 0.05:
+        return tr("The baseline had {hours} here, the same.", **told)
+    if apart > 0:
+        return tr("The baseline had {hours} here, {apart} less than now.", **told)
+    return tr("The baseline had {hours} here, {apart} more than now.", **told)
 
 
 def slip_words(numbers: SlipNumbers) -> str:
     """The chart of the odds, in plain words."""
     parts = []
     for gate in numbers.gates:
-        text = f"{words.clean(gate.name)}: {words.in_100(gate.so_far[-1].y)}"
+        text = tr("{gate}: {odds}", gate=words.clean(gate.name), odds=words.in_100(gate.so_far[-1].y))
         if len(gate.so_far) > 1:
-            text += f", {words.in_100(gate.so_far[0].y)} on {words.day(gate.so_far[0].date)}"
+            first = gate.so_far[0]
+            # translators: the odds now, then those of an earlier day
+            text = tr("{odds}, {before} on {day}", odds=text, before=words.in_100(first.y), day=words.day(first.date))
         by = next((p for p in gate.by_date if p.y >= numbers.target), None)
-        if by is not None:
-            text += f"; {words.per_100(numbers.target)} in 100 are reached by {words.day(by.date)}"
-        parts.append(text + ".")
+        if by is None:
+            parts.append(tr("{odds}.", odds=text))
+        else:
+            parts.append(
+                tr(
+                    "{odds}; {target} in 100 are reached by {day}.",
+                    odds=text,
+                    target=words.per_100(numbers.target),
+                    day=words.day(by.date),
+                )
+            )
     return " ".join(parts)
 
 
 def buffer_words(numbers: BufferNumbers) -> str:
     """The chart of the buffer, in plain words."""
-    name = words.clean(numbers.name)
-    have = numbers.have_hours
-    text = (
-        f"Before {name} there is a buffer of {words.hours(have)}"
-        if have >= 0
-        else f"Before {name} {words.hours(-have)} are missing"
+    have, need = numbers.have_hours, words.hours(numbers.need_hours)
+    gate = words.clean(numbers.name)
+    if have >= 0:
+        text = tr(
+            "Before {gate} there is a buffer of {have}; {need} are needed.",
+            gate=gate,
+            have=words.hours(have),
+            need=need,
+        )
+    else:
+        text = tr(
+            "Before {gate} {missing} are missing; {need} are needed.", gate=gate, missing=words.hours(-have), need=need
+        )
+    if not numbers.points:
+        return text
+    last = numbers.points[-1]
+    if last.used <= 0:
+        more = tr("None of it is used with {done} of the work done.", done=words.percent(last.done))
+        return f"{text} {more}"
+    more = tr(
+        "{used} is used with {done} of the work done: {advice}.",
+        used=words.percent(last.used),
+        done=words.percent(last.done),
+        advice=ZONE_WORDS[0 if last.used < 1 / 3 else 1 if last.used < 2 / 3 else 2],
     )
-    text += f"; {words.hours(numbers.need_hours)} are needed."
-    if numbers.points:
-        last = numbers.points[-1]
-        if last.used <= 0:
-            text += f" None of it is used with {words.percent(last.done)} of the work done."
-        else:
-            zone = ZONE_WORDS[0 if last.used < 1 / 3 else 1 if last.used < 2 / 3 else 2]
-            text += f" {words.percent(last.used)} is used with {words.percent(last.done)} of the work done: {zone}."
-    return text
+    return f"{text} {more}"
 
 
 def earned_words(earned: EarnedSchedule) -> str:
     """Progress by earned schedule, in plain words."""
-    pace = f"{earned.performance:.2f}"
-    side = {True: "ahead of it", False: "behind it"}[earned.performance > 1] if pace != "1.00" else "as planned"
-    text = (
-        f"After {_count(earned.evenings, 'evening')} of the baseline, the work done is what the baseline "
-        f"had after {earned.earned_evenings:.1f}: {side} (SPI(t) {pace})"
+    pace = round(earned.performance, 2)
+    # translators: of work that is held against a baseline
+    side = tr("as planned") if pace == 1 else tr("ahead of it") if earned.performance > 1 else tr("behind it")
+    text = tr(
+        "After {evenings} of the baseline, the work done is what the baseline had after {earned}: "
+        "{side} (SPI(t) {pace})",
+        evenings=evenings(earned.evenings),
+        earned=decimal(earned.earned_evenings, 1),
+        side=side,
+        pace=decimal(earned.performance, 2),
     )
     if not math.isfinite(earned.evenings_at_end):
-        return f"{text}."
+        return tr("{said}.", said=text)
     if earned.earned_evenings >= earned.planned_evenings:
-        return f"{text}; all of it is done."
-    planned = _count(earned.planned_evenings, "evening")
-    return f"{text}; at this pace its {planned} become {earned.evenings_at_end:.1f}."
+        return tr("{said}; all of it is done.", said=text)
+    return tr(
+        "{said}; at this pace its {planned} become {evenings}.",
+        said=text,
+        planned=evenings(earned.planned_evenings),
+        evenings=decimal(earned.evenings_at_end, 1),
+    )
 
 
 def driver_words(project: Project, drivers: tuple[Driver, ...]) -> list[tuple[str, str]]:
     """What lateness hangs on most: the name, and its share in words."""
-    rows = []
-    for driver in drivers[:_DRIVERS]:
-        if driver.share < 0.005:
-            continue
-        rows.append((_driver_name(project, driver), f"explains {words.percent(driver.share)} of how late it may get"))
-    return rows
+    # translators: follows the name of an item, or "whether the evening of … happens"
+    return [
+        (_driver_name(project, d), tr("explains {share} of how late it may get", share=words.percent(d.share)))
+        for d in _telling(drivers)
+    ]
+
+
+def driver_lines(project: Project, drivers: tuple[Driver, ...]) -> list[str]:
+    """The same, each as a line of its own."""
+    lines = []
+    for driver in _telling(drivers):
+        share = words.percent(driver.share)
+        day = _evening(project, driver)
+        if day is not None:
+            text = tr(
+                "Whether the evening of {day} happens explains {share} of how late it may get", day=day, share=share
+            )
+        else:
+            name = _driver_name(project, driver)
+            # the artist's own word begins a line
+            name = name[:1].upper() + name[1:]
+            text = tr("{name} explains {share} of how late it may get", name=name, share=share)
+        lines.append(text)
+    return lines
+
+
+def _telling(drivers: tuple[Driver, ...]) -> list[Driver]:
+    return [d for d in drivers[:_DRIVERS] if d.share >= 0.005]
+
+
+def _evening(project: Project, driver: Driver) -> str | None:
+    """The day of a driver that is an evening."""
+    if driver.kind == "item" and driver.id in project.items:
+        return None
+    if driver.kind == "job" and driver.id in project.jobs_by_id:
+        return None
+    try:
+        return words.day(dt.date.fromisoformat(driver.id[:10]))
+    except ValueError:
+        return None
 
 
 def _driver_name(project: Project, driver: Driver) -> str:
+    day = _evening(project, driver)
+    if day is not None:
+        return tr("whether the evening of {day} happens", day=day)
     if driver.kind == "item" and driver.id in project.items:
-        return f"{words.clean(project.items[driver.id].name)} ({words.clean(project.stage_of[driver.id].name)})"
+        stage = words.clean(project.stage_of[driver.id].name)
+        return tr("{item} ({stage})", item=words.clean(project.items[driver.id].name), stage=stage)
     if driver.kind == "job" and driver.id in project.jobs_by_id:
-        return f"{words.clean(project.jobs_by_id[driver.id].name)} (machine job)"
-    try:
-        return f"whether the evening of {words.day(dt.date.fromisoformat(driver.id[:10]))} happens"
-    except ValueError:
-        return words.clean(driver.id)
-
-
-def _more(apart: float) -> str:
-    if abs(apart) < 0.05:
-        return "the same"
-    return f"{words.hours(abs(apart))} {'less' if apart > 0 else 'more'} than now"
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def _join(parts: list[str]) -> str:
-    if len(parts) < 2:
-        return "".join(parts)
-    return f"{', '.join(parts[:-1])} and {parts[-1]}"
+        return tr("{job} (machine job)", job=words.clean(project.jobs_by_id[driver.id].name))
+    return words.clean(driver.id)

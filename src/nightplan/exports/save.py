@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 FIGURE_ENDINGS = (".png", ".svg", ".pdf")
 
@@ -38,8 +39,10 @@ def figure_bytes(figure: Any, kind: str, *, dpi: float = 150, salt: str = "night
     out = io.BytesIO()
     with _LOCK, matplotlib.rc_context(settings), warnings.catch_warnings():
         # a letter that the font lacks is drawn as a box; that is no reason to stop
-        warnings.filterwarnings("ignore", message=r"Glyph .* missing from")
-        warnings.filterwarnings("ignore", message=r"Matplotlib currently does not support .* natively")
+        warnings.filterwarnings("ignore", message=r"Glyph .* missing from")  # untranslated: a pattern
+        warnings.filterwarnings(
+            "ignore", message=r"Matplotlib currently does not support .* natively"
+        )  # untranslated: a pattern
         figure.savefig(out, format=kind, dpi=dpi, facecolor=figure.get_facecolor(), metadata=_METADATA[kind])
     return out.getvalue()
 
@@ -53,7 +56,7 @@ def save_figure(figure: Any, path: str | os.PathLike[str], *, dpi: float = 150) 
     target = Path(path)
     kind = target.suffix.lower()
     if kind not in FIGURE_ENDINGS:
-        raise BadInput.at("path", str(target), "a picture ends with .png, .svg or .pdf")
+        raise BadInput.at("path", str(target), tr("a picture ends with .png, .svg or .pdf"))
     write_bytes(target, figure_bytes(figure, kind[1:], dpi=dpi))
 
 
@@ -72,7 +75,7 @@ def write_bytes(target: Path, data: bytes) -> None:
     except OSError as error:
         if scrap is not None:
             Path(scrap).unlink(missing_ok=True)
-        raise BadInput.at("path", str(target), f"cannot be written ({error.strerror})") from None
+        raise BadInput.at("path", str(target), tr("cannot be written ({fault})", fault=error.strerror)) from None
 
 
 def _umask() -> int:
@@ -101,7 +104,7 @@ def inline_svg(figure: Any, name: str, label: str) -> str:
     text = re.sub(r'(xlink:href="#|url\(#)([^")]*)', lambda m: f"{m[1]}{name}-{_plain_id(m[2])}", text)
     head, rest = text.split(">", 1)
     head = re.sub(r'\s(width|height)="[^"]*"', "", head)
-    return f'{head} role="img" aria-label="{escape(label)}">{rest}'
+    return f'{head} role="img" aria-label="{escape(label)}">{rest}'  # untranslated: HTML
 
 
 def _plain_id(text: str) -> str:

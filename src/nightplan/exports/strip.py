@@ -24,6 +24,7 @@ from nightplan.exports.palette import StageInk, ink_on, mix, stage_inks
 from nightplan.exports.strip_numbers import StripColumn, StripFlag, StripJob, StripNumbers, strip_numbers
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
+from nightplan.speech import tr, trc
 
 MARGIN, GAP, WEEK_GAP = 0.12, 0.07, 0.2
 WIDEST, NARROWEST = 0.46, 0.27
@@ -31,6 +32,9 @@ TALLEST = 1.25
 DATES, LANE, FLAG, MARKS = 0.52, 0.2, 0.42, 0.2
 _DASH = (0, (3, 2))
 _COMING = ("planned", "relied", "buffer", "late")
+# translators: the five texts below stand in or above an evening's column, which is narrow
+_GONE = {"lost": trc("on a column", "lost"), "unlogged": "?", "off": trc("on a column", "off")}
+_SIGNS = {"worked": "✓", "relied": trc("on a column", "relied"), "late": trc("on a column", "late")}
 
 
 @dataclass(frozen=True)
@@ -179,11 +183,16 @@ class _Part:
         ends: list[float] = []
         for flag in flags:
             head = words.clean(flag.name, 22)
-            foot = words.day(flag.date) + ("" if flag.whole_evening else f", {flag.local:%H:%M}")
+            foot = words.day(flag.date)
+            if not flag.whole_evening:
+                foot = tr("{day}, {time}", day=foot, time=f"{flag.local:%H:%M}")
             if flag.odds is not None:
-                head += f": {words.in_100(flag.odds)}"
-            if not flag.met:
-                foot += f", {words.hours(flag.short_hours)} short" if flag.short_hours >= 0.05 else ", missed"
+                head = tr("{gate}: {odds}", gate=head, odds=words.in_100(flag.odds))
+            if not flag.met and flag.short_hours >= 0.05:
+                foot = tr("{moment}, {hours} short", moment=foot, hours=words.hours(flag.short_hours))
+            elif not flag.met:
+                # translators: of a gate
+                foot = tr("{moment}, missed", moment=foot)
             wide = max(text_inches(head, self.look.size * 1.06)[0], text_inches(foot, self.look.small)[0]) + 0.12
             x = self.row.edge(flag.instant)
             left = x if x + wide < self.width - 0.02 else x - wide
@@ -199,7 +208,7 @@ class _Part:
         for job in jobs:
             x0, x1 = self.row.x(job.start), self.row.x(job.end)
             x1 = max(x1, x0 + 0.07)
-            text = f"{words.clean(job.name, 40)}, {words.duration(job.end - job.start)}"
+            text = tr("{job}, {time}", job=words.clean(job.name, 40), time=words.duration(job.end - job.start))
             wide = text_inches(text, self.look.small)[0] + 0.08
             to_left = x1 + wide > self.width
             start, end = (x0 - wide, x1) if to_left else (x0, x1 + wide)
@@ -339,7 +348,7 @@ class _Part:
                     **frame,
                 )
             )
-            text: str = "?" if c.status == "unlogged" else c.status
+            text: str = _GONE[c.status]
             put(
                 axes,
                 left + wide / 2,
@@ -379,7 +388,7 @@ class _Part:
                 )
             )
         elif c.status in ("worked", "relied", "late"):
-            text = {"worked": "✓", "relied": "relied", "late": "late"}[c.status]
+            text = _SIGNS[c.status]
             put(
                 axes,
                 left + wide / 2,
@@ -407,20 +416,23 @@ def _legend_lines(
     ]
     states = {c.status for c in numbers.columns}
     if any(not c.maybe and c.status in _COMING for c in numbers.columns):
-        entries.append(("sure", "sure evening", None))
+        entries.append(("sure", tr("sure evening"), None))
     if any(c.maybe and c.status in _COMING for c in numbers.columns):
-        entries.append(("maybe", "maybe evening", None))
+        entries.append(("maybe", tr("maybe evening"), None))
     if "buffer" in states:
-        entries.append(("buffer", "buffer, kept free", None))
-    gone = [text for state, text in (("lost", "lost"), ("unlogged", "not logged (?)")) if state in states]
-    if gone:
-        entries.append(("lost", ", ".join(gone), None))
+        entries.append(("buffer", tr("buffer, kept free"), None))
+    if "lost" in states and "unlogged" in states:
+        entries.append(("lost", tr("lost, not logged (?)"), None))
+    elif "lost" in states:
+        entries.append(("lost", tr("lost"), None))
+    elif "unlogged" in states:
+        entries.append(("lost", tr("not logged (?)"), None))
     if "off" in states:
-        entries.append(("off", "off or taken", None))
+        entries.append(("off", tr("off or taken"), None))
     if any(c.following for c in numbers.columns):
-        entries.append(("next", "next evening", None))
+        entries.append(("next", tr("next evening"), None))
     if numbers.jobs:
-        entries.append(("job", "machine job", None))
+        entries.append(("job", tr("machine job"), None))
     lines: list[list[tuple[float, str, str, StageInk | None]]] = [[]]
     x = MARGIN + GAP
     for kind, text, ink in entries:

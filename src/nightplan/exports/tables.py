@@ -20,6 +20,7 @@ from nightplan.exports.chart_numbers import burn_numbers
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, ItemForecast, Percentiles, Plan
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -128,7 +129,7 @@ def table(name: str, project: Project, plan: Plan, forecast: Forecast) -> Table:
         return futures_table(project, forecast)
     if name == "burn-down":
         return burn_down_table(project, forecast)
-    raise BadInput.at("what", name, f"a table is one of {', '.join(NAMES)}")
+    raise BadInput.at("what", name, tr("a table is one of {names}", names=", ".join(NAMES)))
 
 
 def csv_text(of: Table) -> str:
@@ -167,7 +168,7 @@ def frame(of: Table) -> pd.DataFrame:
     try:
         import pandas as pd
     except ImportError:
-        raise BadInput("pandas is not installed; CSV holds the same numbers (pip install pandas)") from None
+        raise BadInput(tr("pandas is not installed; CSV holds the same numbers (pip install pandas)")) from None
     made = pd.DataFrame(list(of.rows), columns=list(of.columns))
     for name in of.dates:
         made[name] = pd.to_datetime(made[name])

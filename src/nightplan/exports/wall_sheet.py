@@ -11,17 +11,20 @@ from matplotlib.patches import Rectangle
 
 from nightplan.evenings.dated import calendar
 from nightplan.exports import words
+from nightplan.exports.fonts import families
 from nightplan.exports.look import PRINT
 from nightplan.exports.page_pdf_sheet import Pages, Progress, inches, paper, wrapped
 from nightplan.model.project import PLANNED_CHANCE, Project
 from nightplan.model.results import Plan, PlannedEvening
+from nightplan.speech import tr, trc
+from nightplan.speech.dates import date as in_words
+from nightplan.speech.dates import first_weekday, week
 
 #: weeks that a page holds with room to write
 WEEKS_A_PAGE = 9
 _TALLEST = 1.15
 _LEFT = 0.5
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_GONE = {"worked": "worked", "lost": "lost", "unlogged": "not ticked off"}
+_TOLD = {"buffer": tr("buffer"), "worked": tr("worked"), "lost": tr("lost"), "unlogged": tr("not ticked off")}
 
 
 def wall_sheet_pdf(project: Project, plan: Plan, *, size: str = "a4", progress: Progress | None = None) -> bytes:
@@ -48,18 +51,18 @@ def wall_sheet_pdf(project: Project, plan: Plan, *, size: str = "a4", progress: 
     for job in plan.jobs:
         if job.end is not None and job.id in project.jobs_by_id:
             at = job.end.astimezone(dates.zone)
-            ends[at.date()].append(f"{words.clean(project.jobs_by_id[job.id].name, 40)} ends")
+            ends[at.date()].append(tr("{job} ends", job=words.clean(project.jobs_by_id[job.id].name, 40)))
     # the sheet ends with the last gate, or with the last planned work behind it
     marks = [*flags, *(day for day, es in by_day.items() if any(e.work for e in es))]
     days = [project.announced, *marks]
-    first = min(days) - dt.timedelta(days=min(days).weekday())
+    first = min(days) - dt.timedelta(days=(min(days).weekday() - first_weekday()) % 7)
     last = max(days)
     weeks = [first + dt.timedelta(weeks=n) for n in range((last - first).days // 7 + 1)]
     pages = Pages(
         paper(size),
         margin=0.5,
-        title=f"{project.title}: evenings to cross off",
-        foot=f"As of {words.day(plan.as_of, year=True)}. Cross off what happened. Sleep is no buffer.",
+        title=tr("{piece}: evenings to cross off", piece=project.title),
+        foot=tr("As of {day}. Cross off what happened. Sleep is no buffer.", day=words.day(plan.as_of, year=True)),
     )
     for n in range(0, len(weeks), WEEKS_A_PAGE):
         if n:
@@ -83,14 +86,18 @@ def _page(pages: Pages, project: Project, plan: Plan, weeks: list[dt.date], what
         axes.set_xlim(0, pages.wide)
         axes.set_ylim(0, total)
         axes.set_axis_off()
-        for n, name in enumerate(_DAYS):
-            _say(axes, _LEFT + wide * (n + 0.5), total - 0.12, name, 9, ha="center", fontweight="bold")
-        for row, monday in enumerate(weeks):
+        for n, day in enumerate(week()):
+            _say(axes, _LEFT + wide * (n + 0.5), total - 0.12, words.weekday(day), 9, ha="center", fontweight="bold")
+        for row, first in enumerate(weeks):
             top = total - head - tall * row
-            _say(axes, 0.0, top - 0.16, f"W{monday.isocalendar().week}", 8.5, fontweight="bold")
+            # a week has the number of its Thursday (ISO 8601), whatever day it begins on
+            thursday = first + dt.timedelta(days=(3 - first.weekday()) % 7)
+            # translators: number of a week, as short as it can be
+            name = tr("W{number}", number=thursday.isocalendar().week)
+            _say(axes, 0.0, top - 0.16, name, 8.5, fontweight="bold")
             for n in range(7):
-                day = monday + dt.timedelta(days=n)
-                _cell(axes, (_LEFT + wide * n, top - tall, wide, tall), day, project, plan.as_of, what)
+                date = first + dt.timedelta(days=n)
+                _cell(axes, (_LEFT + wide * n, top - tall, wide, tall), date, project, plan.as_of, what)
 
     pages.picture(total, draw)
     pages.gap(0.12)
@@ -98,15 +105,12 @@ def _page(pages: Pages, project: Project, plan: Plan, weeks: list[dt.date], what
 
 
 def _gate_day(project: Project, key: str) -> str:
-    g = calendar(project).gate(key)
-    if g.whole_evening:
-        return f"{words.day(g.date, year=True)}, whole evening"
-    return f"{words.day(g.local.date(), year=True)}, {g.local:%H:%M} your time"
+    return words.moment(calendar(project).gate(key))
 
 
 def _say(axes: Any, x: float, y: float, text: str, size: float, **style: Any) -> None:
     style.setdefault("color", PRINT.text)
-    axes.text(x, y, text, fontsize=size, fontfamily=PRINT.family, parse_math=False, va="center", **style)
+    axes.text(x, y, text, fontsize=size, fontfamily=families(PRINT.family), parse_math=False, va="center", **style)
 
 
 def _cell(
@@ -122,7 +126,7 @@ def _cell(
     evenings: list[PlannedEvening] = by_day.get(day, [])
     inside = project.announced <= day
     axes.add_patch(Rectangle((x, y), wide, tall, facecolor="none", edgecolor="#B8B8B8", linewidth=0.5))
-    label = f"{day.day} {words.month(day)}" if day.day == 1 or day == as_of or evenings else str(day.day)
+    label = in_words(day, weekday=False) if day.day == 1 or day == as_of or evenings else str(day.day)
     colour = PRINT.text if evenings or day in flags else "#6B6B6B"
     _say(axes, x + 0.05, y + tall - 0.1, label if inside else "", 7.5, color=colour)
     line = y + tall - 0.22
@@ -136,7 +140,7 @@ def _cell(
         line -= 0.02
         names = dict.fromkeys(words.clean(project.stage_of[w.item].name, 40) for e in evenings for w in e.work)
         status = evenings[0].status
-        told = ", ".join(names) or {"buffer": "buffer"}.get(status, _GONE.get(status, ""))
+        told = trc("between the parts of a list", ", ").join(names) or _TOLD.get(status, "")
         line = _lines(axes, x, line, wide, y, told, 7.0)
     for text in ends.get(day, ()):
         line = _lines(axes, x, line, wide, y, f"▸ {text}", 6.2)
@@ -184,11 +188,11 @@ def _legend(axes: Any) -> None:
     axes.set_axis_off()
     x = 0.05
     for kind, text in (
-        ("sure", "sure evening"),
-        ("maybe", "maybe evening"),
-        ("buffer", "buffer, kept free"),
-        ("worked", "worked"),
-        ("lost", "did not happen"),
+        ("sure", tr("sure evening")),
+        ("maybe", tr("maybe evening")),
+        ("buffer", tr("buffer, kept free")),
+        ("worked", tr("worked")),
+        ("lost", tr("did not happen")),
     ):
         _box(axes, x, 0.1, None, kind)
         _say(axes, x + 0.36, 0.24, text, 8)
