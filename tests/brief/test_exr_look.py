@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
@@ -48,6 +48,7 @@ def pictures(draw: st.DrawFn) -> dict[str, Any]:
     return found
 
 
+@settings(deadline=None)
 @given(pictures())
 def test_bits_say_the_same_as_floats(arrays: dict[str, Any]) -> None:
     look = _exr_look(arrays)
@@ -57,6 +58,7 @@ def test_bits_say_the_same_as_floats(arrays: dict[str, Any]) -> None:
     assert look.black_cells == cells_of_floats(beauty)
 
 
+@settings(deadline=None)
 @given(pictures(), st.data())
 def test_the_signature_is_that_of_the_pixels(arrays: dict[str, Any], data: st.DataObject) -> None:
     first = _exr_look(arrays)

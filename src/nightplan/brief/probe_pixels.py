@@ -230,10 +230,9 @@ def _exr_look(arrays: dict[str, Any]) -> Look:
     alphas = [a for name, a in arrays.items() if name == "A" or name.endswith(".A")]
     cells = None if wrong else _cells_of_bits(beauty)
     if cells is None:
-        stacked = beauty[0].astype(np.float32)
-        for other in beauty[1:]:
-            stacked = np.maximum(stacked, other.astype(np.float32))
-        cells = _cells(np.nan_to_num(stacked), _LIT)
+        # what is no number in one channel hides nothing of the others
+        stacked = np.maximum.reduce([np.nan_to_num(a.astype(np.float32)) for a in beauty])
+        cells = _cells(stacked, _LIT)
     opaque = all(_opaque(a, wrong) for a in alphas) if alphas else None
     return Look(digest, cells, wrong, opaque)
 
