@@ -120,6 +120,10 @@ class Finder(ast.NodeVisitor):
         for part in node.values:
             if isinstance(part, ast.FormattedValue):
                 self.visit(part.value)
+                for call in ast.walk(part.value):
+                    # what collects the texts does not look in there
+                    if isinstance(call, ast.Call) and name_of(call) in SPOKEN:
+                        self.found.append((call.lineno, ast.unparse(call)))
 
     def visit_FunctionDef(self, node: ast.FunctionDef) -> None:
         for part in (*node.args.defaults, *(d for d in node.args.kw_defaults if d), *node.body, *node.decorator_list):

@@ -37,6 +37,7 @@ table = {"k": mark("some words")}
 raise BadInput(f"{x}: nothing of that kind")
 bare("two words")  # untranslated: a test
 tr(f"not a literal {x}")
+label = f"{tr('within')}"
 '''
     found = untranslated(source)
-    assert [line for line, _ in found] == [3, 4, 4, 9, 11]
+    assert [line for line, _ in found] == [3, 4, 4, 9, 11, 12]

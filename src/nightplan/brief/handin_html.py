@@ -50,7 +50,8 @@ def sheet_html(sheet: Sheet, project: Project | None = None) -> str:
         else tr("depth: {depth}", depth=depth)
     )
     lines.append(f"<p><strong>{_verdict(sheet.verdict)}</strong>, {_text(told)}</p>")
-    lines.append(f"<h2>{_text(tr('Findings'))}</h2><table><thead><tr>")
+    head = tr("Findings")
+    lines.append(f"<h2>{_text(head)}</h2><table><thead><tr>")
     lines += [
         f'<th scope="col">{_text(head)}</th>'
         for head in (tr("Verdict"), tr("What"), tr("Measured"), tr("Wanted"), tr("Where"), tr("Repair"))
@@ -58,7 +59,8 @@ def sheet_html(sheet: Sheet, project: Project | None = None) -> str:
     lines.append("</tr></thead><tbody>")
     for finding in sheet.findings:
         wording = f"<br><q>{_text(finding.wording)}</q>" if finding.wording else ""
-        breach = f"<br>{_text(tr('On a breach: {words}', words=finding.breach))}" if finding.breach else ""
+        breach = tr("On a breach: {words}", words=finding.breach)
+        breach = f"<br>{_text(breach)}" if finding.breach else ""
         kind = "fail" if finding.verdict == "fail" else ""
         lines.append(
             f"<tr{f' class={chr(34)}{kind}{chr(34)}' if kind else ''}><td>{_verdict(finding.verdict)}</td>"
@@ -66,7 +68,8 @@ def sheet_html(sheet: Sheet, project: Project | None = None) -> str:
             f"<td>{_text(finding.wanted)}{wording}{breach}</td><td>{_text(finding.where)}</td>"
             f"<td>{_text(finding.repair)}</td></tr>"
         )
-    lines.append(f"</tbody></table><h2>{_text(tr('Files'))}</h2><table><thead><tr>")
+    head = tr("Files")
+    lines.append(f"</tbody></table><h2>{_text(head)}</h2><table><thead><tr>")
     lines += [f'<th scope="col">{_text(head)}</th>' for head in (tr("Name"), tr("Bytes"), tr("Written"), "SHA-256")]
     lines.append("</tr></thead><tbody>")
     for file in sheet.files[:_MOST_FILES]:
@@ -76,8 +79,8 @@ def sheet_html(sheet: Sheet, project: Project | None = None) -> str:
         )
     lines.append("</tbody></table>")
     if len(sheet.files) > _MOST_FILES:
-        more = len(sheet.files) - _MOST_FILES
-        lines.append(f"<p>{_text(trn('and {n} more file', 'and {n} more files', more))}</p>")
+        more = trn("and {n} more file", "and {n} more files", len(sheet.files) - _MOST_FILES)
+        lines.append(f"<p>{_text(more)}</p>")
     lines += [f"<p>{_text(line)}</p>" for line in ADVICE]
     lines.append(f"<p>{_text(sheet.made_by)}</p></body></html>")
     return "\n".join(lines) + "\n"

@@ -77,9 +77,8 @@ def sheet_lines(sheet: Sheet, project: Project | None = None) -> list[str]:
             lines += _wrapped(f"-> {f.repair}", 14)
     lines += ["", trn("{n} file", "{n} files", len(sheet.files))]
     for file in sheet.files:
-        lines += _wrapped(
-            f"{file.name}  {trn('{bytes} byte', '{bytes} bytes', file.bytes, bytes=whole(file.bytes))}  {file.modified}"
-        )
+        size = trn("{bytes} byte", "{bytes} bytes", file.bytes, bytes=whole(file.bytes))
+        lines += _wrapped(f"{file.name}  {size}  {file.modified}")
         lines.append(f"    {file.sha256}")
     lines.append("")
     for text in ADVICE:

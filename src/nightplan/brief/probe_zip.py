@@ -152,7 +152,8 @@ def _unpacked(
         try:
             head, fault = _one(archive, info, picture, depth)
         except (zipfile.BadZipFile, zlib.error, EOFError, struct.error, ValueError) as error:
-            damaged.append(f"{info.filename}: {str(error)[:80] or tr('cut off')}")
+            why = str(error)[:80] or tr("cut off")
+            damaged.append(f"{info.filename}: {why}")
             continue
         except (NotImplementedError, RuntimeError, OSError):
             unread.append(info.filename)
