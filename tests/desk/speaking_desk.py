@@ -15,8 +15,8 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parent)]
-
+from desk_fakes import FakeServices
+from desk_sweep import every_widget
 from PySide6.QtCore import QAbstractTableModel, QSettings, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
@@ -34,21 +34,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-sample = Path(sys.argv[1])
-pictures = Path(sys.argv[2]) if len(sys.argv) > 2 else None
-settings = tempfile.mkdtemp()
-for kind in (QSettings.Format.NativeFormat, QSettings.Format.IniFormat):
-    QSettings.setPath(kind, QSettings.Scope.UserScope, settings)
-
-from desk_fakes import FakeServices
-from desk_sweep import every_widget
-
 from nightplan.desk.app import make_app
 from nightplan.desk.pages import PAGES
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.files.store import load
 from nightplan.speech import LANGUAGES
+
+sample = Path(sys.argv[1])
+pictures = Path(sys.argv[2]) if len(sys.argv) > 2 else None
+settings = tempfile.mkdtemp()
 
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
 #: words that are the same in every language: units, keys, names of formats and of the program
@@ -129,6 +124,8 @@ def cut(root: QWidget) -> list[str]:
 
 class Sweep:
     def __init__(self) -> None:
+        for kind in (QSettings.Format.NativeFormat, QSettings.Format.IniFormat):
+            QSettings.setPath(kind, QSettings.Scope.UserScope, settings)
         self.app = make_app(["nightplan"])
         folder = Path(settings, "desk")
         folder.mkdir()
