@@ -117,10 +117,8 @@ class BusyTimes(QObject):
             self.host.say(tr("No busy times were read from a calendar."))
             return
         choices = [(str(n), name or tr("Without a source")) for n, (name, _) in enumerate(sources)]
-        lines = [
-            f"{name or tr('Without a source')}: {trn('{n} busy time', '{n} busy times', count)}"
-            for name, count in sources
-        ]
+        counts = [trn("{n} busy time", "{n} busy times", count) for _, count in sources]
+        lines = [f"{name}: {count}" for (_, name), count in zip(choices, counts, strict=True)]
 
         def answered(key: str) -> None:
             if key != "no":

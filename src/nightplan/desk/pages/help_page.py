@@ -132,7 +132,7 @@ def numbers_html() -> str:
     point = "<li>{}</li>".format
     return "\n".join(
         (
-            f"<h2>{tr('What the numbers mean')}</h2>",
+            "<h2>" + tr("What the numbers mean") + "</h2>",
             head(tr("Likely, and if it fights back")),
             paragraph(
                 tr(
@@ -229,7 +229,7 @@ def numbers_html() -> str:
 
 def keys_html() -> str:
     """The page of keys."""
-    parts = [f"<h2>{tr('Keys')}</h2>"]
+    parts = ["<h2>" + tr("Keys") + "</h2>"]
     for head, rows in KEYS:
         parts.append(f"<h3>{head}</h3><table cellpadding='4'>")
         for key, what in rows:

@@ -200,7 +200,8 @@ class StageTableModel(QAbstractItemModel):
             error = self._errors.get(row.id)
             return tip_text(error[1] if error is not None else row.tip)
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{row.name}, {HEADERS[column][0]}: {self.text(row, column) or tr('nothing')}"
+            value = self.text(row, column) or tr("nothing")
+            return f"{row.name}, {HEADERS[column][0]}: {value}"
         if role == Qt.ItemDataRole.AccessibleDescriptionRole:
             error = self._errors.get(row.id)
             return error[1] if error is not None else (row.note or HEADERS[column][1])

@@ -172,7 +172,7 @@ class Layout:
         f = self.data.flags[n]
         first = f.name if f.odds is None else f"{f.name}  {words.odds(f.odds)}"
         second = words.day(f.date) if f.whole_evening else f"{words.day(f.local.date())}, {f.local:%H:%M}"
-        more = f"  {trc('gate', 'uncertain')}" if f.uncertain else ""
+        more = "  " + trc("gate", "uncertain") if f.uncertain else ""
         if not f.met:
             late = f.short_hours > 0.05
             said = tr("{hours} late", hours=words.hours(f.short_hours)) if late else trc("gate", "missed")

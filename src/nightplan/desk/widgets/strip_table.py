@@ -105,7 +105,8 @@ class StripTableModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             return tip_text("\n".join(words.column_lines(column)))
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{_COLUMNS[index.column()][0]}: {text(column) or tr('nothing')}"
+            shown = text(column) or tr("nothing")
+            return f"{_COLUMNS[index.column()][0]}: {shown}"
         if role == Qt.ItemDataRole.AccessibleDescriptionRole:
             return words.sentence(column)
         return None
