@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -93,6 +94,30 @@ def test_buffer_shows_what_is_used_of_the_chosen_gate(qtbot: QtBot, panel: Chart
         assert gate.buffer.used is not None
         assert line(axes, "used").get_ydata()[-1] == pytest.approx(gate.buffer.used * 100)
         assert words.percent(gate.buffer.used) in panel.words.text()
+
+
+@pytest.mark.parametrize("view", ["burn-down", "slip", "buffer"])
+@pytest.mark.parametrize("size", [(620, 230), (430, 200), (460, 290)])
+def test_a_low_chart_can_be_read(
+    qtbot: QtBot, panel: ChartPanel, host: TestHost, view: str, size: tuple[int, int]
+) -> None:
+    """No tick writes over its neighbour, no title is cut, and no axes is lower than four of its lines."""
+    panel.show_view(view)
+    panel.resize(*size)
+    qtbot.waitUntil(lambda: panel.fresh, timeout=10_000)
+    axes = show(qtbot, panel, view)
+    qtbot.waitUntil(lambda: panel.fresh, timeout=10_000)
+    edge = panel.figure.bbox  # type: ignore[union-attr]
+    assert len({round(one.get_position().y0, 3) for one in axes}) == 1
+    for one in axes:
+        line = one.yaxis.get_ticklabels()[0].get_window_extent().height
+        assert one.bbox.height >= 4 * line
+        for axis, low, high in ((one.xaxis, "x0", "x1"), (one.yaxis, "y0", "y1")):
+            boxes = [t.get_window_extent() for t in axis.get_ticklabels() if t.get_text()]
+            assert all(getattr(a, high) <= getattr(b, low) for a, b in pairwise(boxes))
+        for text in (one._left_title, one.xaxis.label, one.yaxis.label):
+            box = text.get_window_extent()
+            assert not text.get_text() or (box.x0 >= 0 and box.x1 <= edge.x1 and box.y0 >= 0 and box.y1 <= edge.y1)
 
 
 def test_the_zones_are_thirds() -> None:

@@ -219,7 +219,7 @@ def test_the_chart_is_exported_through_the_window(qtbot: QtBot, desk: Desk, tmp_
 
 def test_ways_back_and_logging_go_to_their_pages(qtbot: QtBot, desk: Desk) -> None:
     with qtbot.waitSignal(desk.host.page_wanted) as page:
-        desk.page.table.recover_button.click()
+        desk.page.notice.button.click()
     assert page.args == ["ways-back"]
     desk.page.strip.view.go_to(AS_OF)
     with qtbot.waitSignal(desk.host.evening_wanted) as evening:

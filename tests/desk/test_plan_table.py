@@ -387,7 +387,7 @@ def test_names_for_screen_readers(table: StageTable) -> None:
     assert index.data(Qt.ItemDataRole.AccessibleTextRole) == "Splining pass, Likely: 4 h"
     editor = open_editor(table, "spline", LIKELY)
     assert editor.accessibleName() == "Likely of Splining pass"
-    for widget in (table, table.view, table.add_item_button, table.add_stage_button, table.recover_button):
+    for widget in (table, table.view, table.add_item_button, table.add_stage_button):
         assert widget.accessibleName()
 
 

@@ -35,6 +35,8 @@ from nightplan.speech.dates import date, decimal
 _MARKERS = ("o", "s", "^", "D")
 _DASHES: tuple[Any, ...] = ("solid", (0, (5, 2)), (0, (1.5, 1.5)), (0, (6, 2, 1, 2)))
 _DPI = 100
+#: of the type size: so much room below the axes holds the dates and a name, such narrow axes have none beside them
+_NAMED_BELOW, _NAMED_BESIDE = 3.0, 16.0
 #: as wide as dates get
 _WIDE_DAY = dt.date(2027, 9, 30)
 
@@ -172,13 +174,16 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
             linewidth=1.6,
             label=gate.id,
         )
+    # beside the line, and into the margin that ticks of the next axes leave free
+    room = _inches(axes)[0] * (1.62 - 1.06) / 1.65 + 4.0 * look.size / 72
+    letters = max(5, min(15, int(room / (0.55 * look.size / 72)) - 3))
     names = [
-        (g.so_far[-1].y * 100, f"{words.clean(g.name, 15)} {words.per_100(g.so_far[-1].y)}", look.gate(n))
+        (g.so_far[-1].y * 100, f"{words.clean(g.name, letters)} {words.per_100(g.so_far[-1].y)}", look.gate(n))
         for n, g in enumerate(numbers.gates)
     ]
     names.append((asked, tr("asked for {odds}", odds=decimal(asked, 0)), look.muted))
     # spread, so that close odds do not write over each other
-    for odds, text, colour in _spread(sorted(names), least=8.0, top=101.0):
+    for odds, text, colour in _spread(sorted(names), least=max(8.0, 104 / _lines(axes, look.size)), top=101.0):
         put(
             axes,
             last * 1.06,
@@ -201,7 +206,7 @@ def draw_odds_by_date(axes: Any, numbers: SlipNumbers, look: Look) -> None:
     days = tuple(p.date for p in max((g.by_date for g in numbers.gates), key=len, default=()))[:shown]
     axes.set_xlim(0.5, max(shown, 2) + 0.7)
     _evening_ticks(axes, days, look, count=4)
-    _title(axes, tr("Odds by finish date"), look)
+    _title(axes, tr("Odds by finish date"), look, short=tr("By date"))
     curves = []
     for n, gate in enumerate(numbers.gates):
         xs, ys = [p.x for p in gate.by_date[:shown]], [p.y * 100 for p in gate.by_date[:shown]]
@@ -308,11 +313,18 @@ def _ticks(axis: Any, places: list[float], texts: list[str], look: Look) -> None
 
 def _names(axes: Any, look: Look, x: str, y: str) -> None:
     style = {"fontfamily": families(look.family), "fontsize": look.small, "color": look.muted}
-    axes.set_xlabel(x, labelpad=5, **style)
-    axes.set_ylabel(y, labelpad=5, **style)
+    # a name is left out where it has no room: below the dates, or beside axes that are lower than it is long
+    below = axes.figure.get_size_inches()[1] * axes.get_position().y0
+    axes.set_xlabel(x if below >= _NAMED_BELOW * look.size / 72 else "", labelpad=5, **style)
+    wide, tall = _inches(axes)
+    beside = tall >= 0.9 * text_inches(y, look.small)[0] and wide >= _NAMED_BESIDE * look.size / 72
+    axes.set_ylabel(y if beside else "", labelpad=5, **style)
 
 
-def _title(axes: Any, text: str, look: Look) -> None:
+def _title(axes: Any, text: str, look: Look, *, short: str = "") -> None:
+    # bold letters are wider by a tenth
+    if short and 1.1 * text_inches(text, look.size)[0] > _inches(axes)[0]:
+        text = short
     axes.set_title(
         text,
         loc="left",
@@ -331,17 +343,25 @@ def _inches(axes: Any) -> tuple[float, float]:
     return width * place.width, height * place.height
 
 
+def _lines(axes: Any, size: float) -> float:
+    """How many lines of letters the axes are high."""
+    return _inches(axes)[1] / text_inches("0", size)[1]
+
+
 def _evening_ticks(axes: Any, days: tuple[Any, ...], look: Look, count: int = 6) -> None:
     """A few dates under the evenings they belong to."""
     widest = text_inches(f"{date(_WIDE_DAY, weekday=False)} ", look.small)[0]
-    count = max(2, min(count, int(_inches(axes)[0] / widest)))
+    first, last = axes.get_xlim()
+    room = _inches(axes)[0] * min(1.0, len(days) / (last - first))
+    count = max(1, min(count, int(room / widest)))
     step = max(1, -(-len(days) // count))
     places = list(range(1, len(days) + 1, step))
     _ticks(axes.xaxis, [float(p) for p in places], [date(days[p - 1], weekday=False) for p in places], look)
 
 
 def _hour_ticks(axes: Any, top: float, look: Look) -> None:
-    step = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000) if top / s <= 5), 5000)
+    most = max(1.0, min(5.0, _lines(axes, look.small) / 1.6))
+    step = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000) if top / s <= most), 5000)
     places = list(range(0, int(top) + 1, step))
     _ticks(axes.yaxis, [float(p) for p in places], [str(p) for p in places], look)
 
@@ -371,7 +391,10 @@ def _gate_lines(axes: Any, gates: tuple[GateMark, ...], look: Look) -> None:
 def _odds_axes(axes: Any, look: Look, x: str) -> None:
     _plain(axes, look)
     axes.set_ylim(0, 104)
-    _ticks(axes.yaxis, [0, 20, 40, 60, 80, 100], ["0", "20", "40", "60", "80", "100"], look)
+    lines = _lines(axes, look.small)
+    step = 20 if lines >= 8 else 50 if lines >= 4 else 100
+    odds = list(range(0, 101, step))
+    _ticks(axes.yaxis, [float(n) for n in odds], [str(n) for n in odds], look)
     _names(axes, look, x, tr("odds, in 100"))
 
 

@@ -85,7 +85,6 @@ class PlanPage(Page):
         self.notice.ways_wanted.connect(self._ways_back)
         layout.addWidget(self.notice)
         layout.addWidget(self.stack)
-        self.table.recover_wanted.connect(self._ways_back)
         self.charts.save_asked.connect(self._save_chart)
 
     # ---- what is shown -----------------------------------------------------------------------

@@ -32,6 +32,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
+#: the words stand below the chart where they leave it so many lines, its buttons with it
+_CHART_LINES = 15
+
+
 class ChartPanel(QWidget):
     """``save_asked`` with ``png``, ``svg`` or ``pdf`` when the artist wants the chart as a file."""
 
@@ -126,6 +130,8 @@ class ChartPanel(QWidget):
         return self._view
 
     def show_view(self, key: str) -> None:
+        if key != self._view:
+            self.words.setMinimumHeight(0)
         self._view = key
         self.buttons[key].setChecked(True)
         self.title.set_full_text(next(title for k, title, _, _ in VIEWS if k == key))
@@ -166,7 +172,12 @@ class ChartPanel(QWidget):
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
             self.words.setMinimumHeight(0)
-        roomy = self.height() >= 19 * self.fontMetrics().height()
+        self._fit_words()
+
+    def _fit_words(self) -> None:
+        """The words stand below the chart where that leaves it room; a screen reader is told them anyway."""
+        taken = max(self.words.minimumHeight(), self.words.heightForWidth(self.width()))
+        roomy = self.height() - taken >= _CHART_LINES * self.fontMetrics().height()
         self.words.setVisible(roomy)
 
     def _canvas_resized(self, _event: object) -> None:
@@ -235,6 +246,7 @@ class ChartPanel(QWidget):
         self.canvas.setAccessibleDescription(text)
         # a line fewer would make the chart a little higher, and all of it new
         self.words.setMinimumHeight(max(self.words.minimumHeight(), self.words.heightForWidth(self.words.width())))
+        self._fit_words()
         layout = self.layout()
         assert layout is not None
         layout.activate()

@@ -106,8 +106,14 @@ def _nothing() -> None:
     pass
 
 
+#: of the type size: axes lower than this do not stand one above the other, a figure lower than this is low
+_STACKED, _LOW = 14.0, 17.0
+
+
 def axes_for(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
     """Axes side by side or one above the other, with margins that grow with the letters.
+
+    In a low figure two axes never stand one above the other, and there is no room for a name below the dates.
 
     Args:
         size: of the letters, in points.
@@ -117,10 +123,12 @@ def axes_for(figure: Figure, size: float, count: int, wide: bool) -> list[Any]:
         return []
     width, height = (float(v) for v in figure.get_size_inches())
     em = size / 72.0
+    wide = wide or height < _STACKED * count * em
+    low = height < _LOW * em
     left, right, bottom, top = (
         5.0 * em,
         1.6 * em,
-        3.4 * em,
+        (1.9 if low else 3.4) * em,
         max(2.6 * em, 0.07 * height + 1.3 * em),
     )
     columns, rows = (count, 1) if wide else (1, count)

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QPushButton, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QToolButton, QVBoxLayout, QWidget
 
 from nightplan.actions import edit
 from nightplan.actions.recover import pin
@@ -86,9 +86,7 @@ def _tier_label(row: Row, tier: str) -> str:
 
 
 class StageTable(QWidget):
-    """``recover_wanted`` when the artist asks for ways back."""
-
-    recover_wanted = Signal()
+    """The stages and their items, typed over in place."""
 
     def __init__(self, host: Host, inks: Inks, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -145,12 +143,6 @@ class StageTable(QWidget):
         self.over.setAccessibleName(tr("Running over"))
         self.over.setProperty("role", "muted")
         row.addWidget(self.over, 1)
-        self.recover_button = QPushButton(tr("See &ways back"), self)
-        self.recover_button.setToolTip(tr("What would bring the odds up, each with its price"))
-        self.recover_button.setAccessibleName(tr("See ways back"))
-        self.recover_button.setProperty("role", "primary")
-        self.recover_button.clicked.connect(self.recover_wanted)
-        row.addWidget(self.recover_button)
         return row
 
     def _button(self, text: str, tip: str) -> QToolButton:

@@ -26,6 +26,7 @@ class EveningClock(QWidget):
         self._beat.timeout.connect(self._tell_time)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
         self.button = QPushButton()
         self.button.clicked.connect(self.press)
         self.label = QLabel()

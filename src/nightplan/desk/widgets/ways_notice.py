@@ -40,6 +40,8 @@ class WaysNotice(QFrame):
         self.row.addWidget(self.words, 1)
         self.button = QPushButton(tr("See the ways back"))
         self.button.setAccessibleName(tr("See the ways back"))
+        self.button.setToolTip(tr("What would bring the odds up, each with its price"))
+        self.button.setProperty("role", "primary")
         self.button.clicked.connect(self.ways_wanted)
         self.row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignVCenter)
         self.hide()
