@@ -280,3 +280,20 @@ def test_a_question_shows_no_markup_and_answers_by_key(qtbot: QtBot) -> None:
     real._open[0].defaultButton().click()  # type: ignore[union-attr]
     qtbot.waitUntil(lambda: heard == ["stay", "save"])
     real.deleteLater()
+
+
+def test_a_long_sentence_ends_in_dots_and_is_told_whole(window: MainWindow, qtbot: QtBot) -> None:
+    long = "The file was changed by another program; " * 12 + "Undo goes back."
+    window.resize(760, 560)
+    window.say(long)
+    status = window.status
+    assert status.currentMessage() == long
+    assert status.shown_message().endswith("…")
+    assert status.fontMetrics().horizontalAdvance(status.shown_message()) <= status.width()
+    assert long in status.toolTip()
+    assert status.accessibleDescription() == long
+    before = len(status.shown_message())
+    window.resize(1300, 560)
+    qtbot.waitUntil(lambda: len(status.shown_message()) > before, timeout=10_000)
+    window.say("Saved.")
+    assert status.shown_message() == "Saved."
