@@ -16,6 +16,7 @@ from pytestqt.qtbot import QtBot
 from nightplan.desk.pages.tonight_page import TonightPage
 from nightplan.desk.widgets import tonight_tick
 from nightplan.desk.window import MainWindow
+from nightplan.evenings.dated import calendar
 
 Settle = Callable[[MainWindow], None]
 
@@ -196,3 +197,22 @@ def test_an_evening_that_changes_the_odds_says_what_moved_them(evening: Evening,
     assert "Blocking pass is done, " in evening.page.after_card.moved.text()
     assert " its likely time" in evening.page.after_card.moved.text()
     assert evening.page.after_card.odds.isVisibleTo(evening.page)
+
+
+def test_a_piece_that_is_over_is_looked_back_on(
+    make_window: MakeWindow, settle: Settle, services: FakeServices
+) -> None:
+    services.go_to_day(AS_OF)
+    whole = project()
+    window = make_window(whole)
+    settle(window)
+    window.go_to("tonight")
+    page = window.pages["tonight"]
+    assert not page.over.isVisibleTo(window)
+    last = max(g.date for g in calendar(whole).gates)
+    window.document.set_as_of(last + dt.timedelta(days=1))
+    window.show_document()
+    settle(window)
+    assert "over" in page.over.words.text()
+    page.over.button.click()
+    assert window.pages["look-back"].isVisible()

@@ -82,7 +82,7 @@ class PlanPage(Page):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         self.notice = WaysNotice(self)
-        self.notice.ways_wanted.connect(self._ways_back)
+        self.notice.wanted.connect(self._ways_back)
         layout.addWidget(self.notice)
         layout.addWidget(self.stack)
         self.charts.save_asked.connect(self._save_chart)

@@ -10,6 +10,7 @@ from PySide6.QtCore import QDate, Qt, Slot
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QDateEdit, QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
+from nightplan.actions.lookback import answers, is_over
 from nightplan.actions.tick import Evening, forget, share_out, stored, tick
 from nightplan.actions.ways_back import worth_saying
 from nightplan.desk import words
@@ -17,6 +18,7 @@ from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.pages.tonight_words import evening_words
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.notice import Notice
 from nightplan.desk.widgets.tonight_cards import AfterCard, AroundCard, WhatCard
 from nightplan.desk.widgets.tonight_tick import TickCard
 from nightplan.desk.widgets.ways_notice import reasons
@@ -119,8 +121,14 @@ class TonightPage(Page):
 
     def _head(self) -> QWidget:
         box = QWidget()
-        row = QHBoxLayout(box)
+        column = QVBoxLayout(box)
+        column.setContentsMargins(0, 0, 0, 0)
+        self.over = Notice(tr("Look back"), tr("Three questions, and what the estimates say for the next piece"))
+        self.over.wanted.connect(self._look_back)
+        column.addWidget(self.over)
+        row = QHBoxLayout()
         row.setContentsMargins(2, 0, 0, 0)
+        column.addLayout(row)
         self.when = QLabel()
         self.when.setProperty("role", "heading")
         row.addWidget(self.when)
@@ -141,6 +149,18 @@ class TonightPage(Page):
     def _ways_back(self) -> None:
         self.host.go_to("ways-back")
 
+    @Slot()
+    def _look_back(self) -> None:
+        self.host.go_to("look-back")
+
+    def _say_over(self, project: Project) -> None:
+        asked = is_over(project, self.host.as_of) and not answers(project)
+        self.over.say(
+            tr("This piece is over. Three questions while it is fresh: what overran, what to cut, what to do again.")
+            if asked
+            else ""
+        )
+
     # --- showing ---
 
     def show_project(self, project: Project) -> None:
@@ -154,6 +174,7 @@ class TonightPage(Page):
                 self.tick_card.touched = False
             self.date = date
         self._waiting = self._plan is not None
+        self._say_over(project)
         self._fill()
 
     def take_completed(self, project: Project) -> None:
