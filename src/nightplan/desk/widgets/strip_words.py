@@ -130,8 +130,11 @@ def flag_lines(flag: Flag) -> list[str]:
 
 
 def job_lines(job: JobBar) -> list[str]:
+    # not at the top: a window that is opened needs nothing of the report
+    from nightplan.exports.report_words import JOB_KINDS
+
     return [
-        f"{job.name} ({job.kind})",
+        f"{job.name} ({JOB_KINDS[job.kind]})",
         # translators: days with times
         tr("{start} to {end}", start=_moment(job.start_local), end=_moment(job.end_local)),
         tr("{hours} on {machine}; it runs alone and needs no evening.", hours=hours(job.hours), machine=job.machine),
