@@ -352,8 +352,8 @@ def test_plan_and_tonight_offer_the_ways_back(qtbot: QtBot, open_page: Open, set
     assert window.current == "ways-back"
     window.go_to("tonight")
     tonight = window.pages["tonight"]
-    assert "Personal lock stands at 72 in 100" in tonight.ways.text()
-    tonight.ways_button.click()
+    assert "Personal lock stands at 72 in 100" in tonight.after_card.ways.text()
+    tonight.after_card.ways_button.click()
     assert window.current == "ways-back"
     # taken: nobody is told twice
     page.best.button.click()
@@ -362,10 +362,11 @@ def test_plan_and_tonight_offer_the_ways_back(qtbot: QtBot, open_page: Open, set
     qtbot.waitUntil(lambda: bool(replans(window.document.project)), timeout=60_000)
     settle(window)
     look(qtbot, page)
-    assert not plan.notice.isVisibleTo(plan)
-    assert not tonight.ways_button.isVisibleTo(tonight)
+    # pages out of sight are told last
+    qtbot.waitUntil(lambda: not plan.notice.isVisibleTo(plan), timeout=10_000)
+    assert not tonight.after_card.ways_button.isVisibleTo(tonight)
     # an evening lost after that is a new reason
     window.document.apply("Missed", tick(window.document.project, Evening(window.document.as_of, missed=True)))
     settle(window)
-    assert "The evening of Sun 10 Oct was lost" in plan.notice.words.text()
+    qtbot.waitUntil(lambda: "The evening of Sun 10 Oct was lost" in plan.notice.words.text(), timeout=10_000)
     look(qtbot, page)
