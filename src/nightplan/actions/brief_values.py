@@ -30,7 +30,8 @@ _YES_NO = {
 }
 # translators: between the two numbers of a value: "3 and 15"
 _AND = trc("between two numbers", "and")
-_COMPARED: dict[str, str] = {
+#: comparison as the file has it -> as people read it
+COMPARED: dict[str, str] = {
     "exactly": trc("comparison", "exactly"),
     "at least": trc("comparison", "at least"),
     "at most": trc("comparison", "at most"),
@@ -124,7 +125,7 @@ def _shown(value: Any, form: str) -> str:
 _BETWEEN = re.compile(rf"\s*(?:,|;|–|\band\b|\bto\b|(?<=\s){re.escape(_AND)}(?=\s))\s*", re.I)
 #: words in front of a value: the comparison; the artist's language first, longer ones first
 _WORDS: tuple[tuple[str, str], ...] = (
-    *((re.escape(_COMPARED[c]), c) for c in sorted(_COMPARED, key=lambda c: -len(_COMPARED[c]))),
+    *((re.escape(COMPARED[c]), c) for c in sorted(COMPARED, key=lambda c: -len(COMPARED[c]))),
     (r"at least|min(?:imum)?\.?|no(?:t)? less than|≥|>=", "at least"),
     (r"at most|max(?:imum)?\.?|no(?:t)? more than|up to|no longer than|≤|<=", "at most"),
     (r"less than|under|below|<", "less than"),
@@ -143,7 +144,7 @@ def wanted_text(rule: Rule) -> str:
     alone = KINDS[rule.kind].comparisons == ("exactly",) or KINDS[rule.kind].form in ("text", "pattern", "word")
     if not value or (rule.comparison == "exactly" and alone):
         return value
-    return f"{_COMPARED[rule.comparison]} {value}"
+    return f"{COMPARED[rule.comparison]} {value}"
 
 
 def wanted_from_text(kind: str, text: str) -> dict[str, Any]:
@@ -166,8 +167,8 @@ def wanted_from_text(kind: str, text: str) -> dict[str, Any]:
                 tr(
                     "{kind}: {word!r} is not known here; {words} are accepted",
                     kind=KINDS[kind].words,
-                    word=_COMPARED[meant],
-                    words=", ".join(_COMPARED[c] for c in known),
+                    word=COMPARED[meant],
+                    words=", ".join(COMPARED[c] for c in known),
                 )
             )
     if comparison is None:

@@ -21,6 +21,7 @@ from nightplan.desk.widgets.brief_sheets import SheetsCard
 from nightplan.desk.widgets.brief_work import WorkCard
 from nightplan.desk.widgets.flow import Flow
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.brief.rules import Deliverable
@@ -34,8 +35,8 @@ class BriefPage(Page):
     """The brief on the one side, the check on the other."""
 
     id = "brief"
-    title = "Brief"
-    tip = "What is handed in, by which rules, and whether the files keep them"
+    title = tr("Brief")
+    tip = tr("What is handed in, by which rules, and whether the files keep them")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -68,7 +69,7 @@ class BriefPage(Page):
         self.area = area
 
     def _list_card(self) -> QFrame:
-        frame, column = card("What you hand in")
+        frame, column = card(tr("What you hand in"))
         self.empty = wrapped(told.EMPTY)
         column.addWidget(self.empty)
         self.tree = RuleTree(self.theme)
@@ -80,19 +81,19 @@ class BriefPage(Page):
         column.addWidget(self.tree)
         row = QWidget()
         flow = Flow(row)
-        self.open_paste = button("Paste the rules…", self._open_paste)
-        self.add = QPushButton("Add a deliverable")
+        self.open_paste = button(tr("Paste the rules…"), self._open_paste)
+        self.add = QPushButton(tr("Add a deliverable"))
         self.add.setMenu(self._deliverable_menu())
-        self.add_rule = QPushButton("Add a rule")
+        self.add_rule = QPushButton(tr("Add a rule"))
         self.rule_menu = QMenu(self.add_rule)
         self.rule_menu.aboutToShow.connect(self._fill_rule_menu)
         self.add_rule.setMenu(self.rule_menu)
-        self.earlier = button("Earlier", self._earlier)
-        self.later = button("Later", self._later)
-        self.remove = button("Take it out", self._remove)
-        self.earlier.setAccessibleName("Move the rule or deliverable earlier")
-        self.later.setAccessibleName("Move the rule or deliverable later")
-        self.remove.setAccessibleName("Take the rule or deliverable out")
+        self.earlier = button(tr("Earlier"), self._earlier)
+        self.later = button(tr("Later"), self._later)
+        self.remove = button(tr("Take it out"), self._remove)
+        self.earlier.setAccessibleName(tr("Move the rule or deliverable earlier"))
+        self.later.setAccessibleName(tr("Move the rule or deliverable later"))
+        self.remove.setAccessibleName(tr("Take the rule or deliverable out"))
         for each in (self.open_paste, self.add, self.add_rule, self.earlier, self.later, self.remove):
             flow.addWidget(each)
         column.addWidget(row)
@@ -103,7 +104,7 @@ class BriefPage(Page):
         for what, text in told.WHATS.items():
             menu.addAction(text, self._add).setData(("what", what))
         menu.addSeparator()
-        self.usual = menu.addMenu("A usual kind")
+        self.usual = menu.addMenu(tr("A usual kind"))
         self.usual.aboutToShow.connect(self._fill_usual)
         return menu
 
@@ -147,7 +148,7 @@ class BriefPage(Page):
         try:
             self.deliverables = deliverables_of(project)
         except BadInput as error:
-            self.deliverables, spoilt = (), f"The brief in the file cannot be read: {error.sentence}"
+            self.deliverables, spoilt = (), tr("The brief in the file cannot be read: {why}", why=error.sentence)
         there = bool(self.deliverables)
         self.empty.setText(spoilt or told.EMPTY)
         self.empty.setVisible(not there)
@@ -229,10 +230,12 @@ class BriefPage(Page):
             return
         way, name = action.data()
         if way == "usual":
-            done = self.host.change(f"Add: {name}", lambda p: brief.add_preset(p, name))
+            done = self.host.change(
+                tr("Add: {name}", name=brief.PRESET_WORDS[name]), lambda p: brief.add_preset(p, name)
+            )
         else:
             title = told.TITLES[name]
-            done = self.host.change(f"Add: {title}", lambda p: brief.add_deliverable(p, title, name))
+            done = self.host.change(tr("Add: {name}", name=title), lambda p: brief.add_deliverable(p, title, name))
         if done:
             self._go_to((self.deliverables[-1].id, ""))
 
@@ -248,7 +251,7 @@ class BriefPage(Page):
             return
         start = start_of(kind)
         if self.host.change(
-            f"Add the rule: {brief.KINDS[kind].words}", lambda p: brief.add_rule(p, home, kind, **start)
+            tr("Add the rule: {rule}", rule=brief.KINDS[kind].words), lambda p: brief.add_rule(p, home, kind, **start)
         ):
             rules = next(d for d in self.deliverables if d.id == home).rules
             self.tree.setFocus()
@@ -268,7 +271,9 @@ class BriefPage(Page):
         if not rule:
             key = "name" if column == RULE else "condition" if column == STRENGTH else "what"
             if text != getattr(d, key):
-                self.host.change(f"{d.name}: {key}", lambda p: brief.change_deliverable(p, home, **{key: text}))
+                self.host.change(
+                    f"{d.name}: {told.CHANGED[key]}", lambda p: brief.change_deliverable(p, home, **{key: text})
+                )
             return
         now = next((r for r in d.rules if r.id == rule), None)
         if now is None or text == (now.strength if column == STRENGTH else wanted_text(now)):
@@ -297,9 +302,9 @@ class BriefPage(Page):
         at = row.index(key)
         beside = row[at + 1] if at + 1 < len(row) else row[at - 1] if at else (home, "")
         if rule:
-            done = self.host.change("Take a rule out", lambda p: brief.remove_rule(p, home, rule))
+            done = self.host.change(tr("Take a rule out"), lambda p: brief.remove_rule(p, home, rule))
         else:
-            done = self.host.change("Take a deliverable out", lambda p: brief.remove_deliverable(p, home))
+            done = self.host.change(tr("Take a deliverable out"), lambda p: brief.remove_deliverable(p, home))
         if done:
             self.tree.go_to(beside)
             self.focus_first()
@@ -324,11 +329,11 @@ class BriefPage(Page):
         other = row[row.index(key) + steps]
         home, rule = key
         if not rule:
-            self.host.change("Move a deliverable", lambda p: brief.move_deliverable(p, home, steps))
+            self.host.change(tr("Move a deliverable"), lambda p: brief.move_deliverable(p, home, steps))
             return
         ids = [r.id for r in next(d for d in self.deliverables if d.id == home).rules]
         far = ids.index(other[1]) - ids.index(rule)
-        self.host.change("Move a rule", lambda p: brief.move_rule(p, home, rule, far))
+        self.host.change(tr("Move a rule"), lambda p: brief.move_rule(p, home, rule, far))
 
     @Slot(object)
     def _tick_key(self, key: Key) -> None:
@@ -338,8 +343,9 @@ class BriefPage(Page):
         now = next((r for d in self.deliverables if d.id == home for r in d.rules if r.id == rule), None)
         if now is None or brief.KINDS[now.kind].how == "file":
             return
-        words = "Take a tick back" if now.ticked else "Tick"
-        label = f"{words}: {brief.KINDS[now.kind].words}"
+        words = brief.KINDS[now.kind].words
+        # translators: a step of undo: the artist ticks a rule of the brief
+        label = tr("Take a tick back: {rule}", rule=words) if now.ticked else tr("Tick: {rule}", rule=words)
         self.host.change(label, lambda p: brief.answer_tick(p, home, rule, not now.ticked, now.tick_note))
 
     # ---- files that are dropped --------------------------------------------------------------

@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Slot
 
 from nightplan.desk.pages.brief_page_checking import Checking
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.brief.findings import Depth, Report
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from nightplan.model.brief import Sheet
     from nightplan.model.project import Project
 
-_ANY = "All files (*)"
+_ANY = tr("All files (*)")
 
 
 class Files(QObject):
@@ -73,7 +74,7 @@ class Files(QObject):
 
     @Slot()
     def ask_file(self) -> None:
-        self.host.services.ask_file(self.card, "A file to check", self._folder(), _ANY, self._file_chosen)
+        self.host.services.ask_file(self.card, tr("A file to check"), self._folder(), _ANY, self._file_chosen)
 
     def _file_chosen(self, path: str | None) -> None:
         if path is not None:
@@ -81,7 +82,7 @@ class Files(QObject):
 
     @Slot()
     def ask_folder(self) -> None:
-        self.host.services.ask_folder(self.card, "A folder to check", self._folder(), self._file_chosen)
+        self.host.services.ask_folder(self.card, tr("A folder to check"), self._folder(), self._file_chosen)
 
     def take(self, paths: tuple[str, ...]) -> None:
         """Files or folders to hold against the deliverable that they look like."""
@@ -128,7 +129,7 @@ class Files(QObject):
     def cancel(self) -> None:
         self._deeper = False
         self.checking.call_off()
-        self.host.say("Called off; what was found before stays.")
+        self.host.say(tr("Called off; what was found before stays."))
 
     # ---- answers -----------------------------------------------------------------------------
     @Slot(object)
@@ -142,8 +143,17 @@ class Files(QObject):
         shown = self.card.report
         if shown is not None:
             from nightplan.actions.brief_check import verdict_sentence
+            from nightplan.brief.findings import VERDICT_WORDS
 
-            self.host.say(f"{shown.name}: {shown.verdict}. {verdict_sentence(shown.verdict, shown.findings)}")
+            self.host.say(
+                tr(
+                    # translators: what was checked, the answer in one or two words, and as a sentence
+                    "{name}: {verdict}. {sentence}",
+                    name=shown.name,
+                    verdict=VERDICT_WORDS[shown.verdict],
+                    sentence=verdict_sentence(shown.verdict, shown.findings),
+                )
+            )
 
     def show_project(self, project: Project, deliverables: tuple[Deliverable, ...]) -> None:
         """Other rules or ticks: the report is shown with them."""
@@ -174,7 +184,7 @@ class Files(QObject):
     @Slot(object)
     def _failed(self, error: BaseException) -> None:
         self._deeper = False
-        self.card.show_refused("It stopped by a fault of ours; your files and the project are as they were.")
+        self.card.show_refused(tr("It stopped by a fault of ours; your files and the project are as they were."))
         self.host.services.fault(error)
 
     @Slot(object)
@@ -191,7 +201,7 @@ class Files(QObject):
         from nightplan.actions.brief import answer_tick
 
         home, rule, ticked, note = told
-        label = "Tick a rule" if ticked else "Take a tick back"
+        label = tr("Tick a rule") if ticked else tr("Take a tick back")
         if self.host.change(label, lambda p: answer_tick(p, home, rule, ticked, note)):
             self.card.list.setFocus()
 
@@ -214,11 +224,18 @@ class Files(QObject):
 
     def _use(self, purpose: str, sheet: Sheet) -> None:
         from nightplan.actions.brief import keep_handin
+        from nightplan.brief.findings import VERDICT_WORDS
 
         if purpose != "keep":
             self._ask_path(sheet, purpose)
-        elif self.host.change(f"Keep the hand-in sheet: {sheet.name}", lambda p: keep_handin(p, sheet)):
-            self.host.say(f"The sheet is kept in the project: {sheet.name}, {sheet.verdict}.")
+        elif self.host.change(tr("Keep the hand-in sheet: {name}", name=sheet.name), lambda p: keep_handin(p, sheet)):
+            self.host.say(
+                tr(
+                    "The sheet is kept in the project: {name}, {verdict}.",
+                    name=sheet.name,
+                    verdict=VERDICT_WORDS[sheet.verdict],
+                )
+            )
 
     def _ask_path(self, sheet: Sheet, ending: str) -> None:
         name = re.sub(r"[^\w.-]+", "-", f"hand-in-{sheet.name or sheet.deliverable}".lower()).strip("-.")
@@ -234,13 +251,13 @@ class Files(QObject):
             self.card,
             os.path.join(folder, name + ending),
             chosen,
-            title="Save the hand-in sheet",
+            title=tr("Save the hand-in sheet"),
             filters=f"{ending[1:].upper()} (*{ending})",
         )
 
     @Slot(object)
     def _written(self, path: Path) -> None:
-        self.host.say(f"Written: {path.name}")
+        self.host.say(tr("Written: {name}", name=path.name))
 
     @Slot(object)
     def _verify(self, told: tuple[int, bool]) -> None:
@@ -254,7 +271,7 @@ class Files(QObject):
             if folder is not None:
                 self.checking.verify(sheet, folder)
 
-        self.host.services.ask_folder(self.card, "Where the files are now", self._folder(), chosen)
+        self.host.services.ask_folder(self.card, tr("Where the files are now"), self._folder(), chosen)
 
     @Slot(object)
     def _verified(self, told: tuple[Sheet, Any]) -> None:
@@ -273,4 +290,4 @@ class Files(QObject):
     def _remove(self, place: int) -> None:
         from nightplan.actions.brief import remove_handin
 
-        self.host.change("Take a hand-in sheet out", lambda p: remove_handin(p, place))
+        self.host.change(tr("Take a hand-in sheet out"), lambda p: remove_handin(p, place))

@@ -34,26 +34,28 @@ from nightplan.desk.widgets.lookback_saving import Saving
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.lookback import Prior
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.model.project import Project
     from nightplan.model.results_lookback import Proposal
 
 PARTS = (
-    ("stages", "Planned against actual"),
-    ("evenings", "Evenings"),
-    ("honesty", "Honesty of the odds"),
-    ("apply", "For this project"),
-    ("end", "Three questions"),
+    ("stages", tr("Planned against actual")),
+    ("evenings", tr("Evenings")),
+    ("honesty", tr("Honesty of the odds")),
+    ("apply", tr("For this project")),
+    ("end", tr("Three questions")),
 )
 #: settings
 _FOLDERS, _PRIOR = "library", "library_prior"
 #: name in Prior, label, least, most, step, digits
 _FIELDS = (
-    ("ratio", "times likely", 0.5, 3.0, 0.05, 2),
-    ("worth", "worth items", 0.5, 100.0, 1.0, 1),
-    ("spread", "spread", 0.05, 1.5, 0.05, 2),
-    ("evenings", "worth evenings", 0.5, 100.0, 1.0, 1),
+    # translators: the starting assumption of a look back, down to "worth evenings"
+    ("ratio", tr("times likely"), 0.5, 3.0, 0.05, 2),
+    ("worth", tr("worth items"), 0.5, 100.0, 1.0, 1),
+    ("spread", tr("spread"), 0.05, 1.5, 0.05, 2),
+    ("evenings", tr("worth evenings"), 0.5, 100.0, 1.0, 1),
 )
 
 
@@ -61,8 +63,8 @@ class LookBackPage(Page):
     """Shows the index at once, then reads what has changed in the folders."""
 
     id = "look-back"
-    title = "Look back"
-    tip = "What past projects took, and what that means for this one"
+    title = tr("Look back")
+    tip = tr("What past projects took, and what that means for this one")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -137,14 +139,14 @@ class LookBackPage(Page):
         column.setContentsMargins(14, 8, 14, 8)
         self.where = PlainLabel("", wrap=True)
         self.progress = QProgressBar()
-        self.progress.setAccessibleName("Reading the library")
-        self.progress.setFormat("reading: %p %")
+        self.progress.setAccessibleName(tr("Reading the library"))
+        self.progress.setFormat(tr("reading: %p %"))
         self.progress.hide()
-        self.stop_button = _button("Stop", "Stop reading the library", self._stop)
+        self.stop_button = _button(tr("Stop"), tr("Stop reading the library"), self._stop)
         self.stop_button.hide()
-        self.add_button = _button("Add a folder…", "Add a folder to the library", self._add)
-        self.forget_button = _button("Forget folders", "Forget the folders of the library", self._forget)
-        self.again_button = _button("Read again", "Read all files of the library again", self._again)
+        self.add_button = _button(tr("Add a folder…"), tr("Add a folder to the library"), self._add)
+        self.forget_button = _button(tr("Forget folders"), tr("Forget the folders of the library"), self._forget)
+        self.again_button = _button(tr("Read again"), tr("Read all files of the library again"), self._again)
         column.addWidget(self.where)
         buttons = QWidget()
         row = Flow(buttons)
@@ -166,10 +168,10 @@ class LookBackPage(Page):
     def _stages_part(self) -> QWidget:
         inner, column = _column()
         self._told("stages", column)
-        self.tables["stages"] = Table("Planned against actual by stage", told.STAGE_HEADINGS)
+        self.tables["stages"] = Table(tr("Planned against actual by stage"), told.STAGE_HEADINGS)
         column.addWidget(self.tables["stages"])
-        self._picture("ratio-by-stage", "Times the likely hours, by stage", column)
-        self._picture("planned-against-actual", "Hours planned against hours it took, item by item", column)
+        self._picture("ratio-by-stage", tr("Times the likely hours, by stage"), column)
+        self._picture("planned-against-actual", tr("Hours planned against hours it took, item by item"), column)
         column.addWidget(self._prior_row())
         return inner
 
@@ -177,7 +179,7 @@ class LookBackPage(Page):
         card = QFrame()
         card.setProperty("role", "card")
         column = QVBoxLayout(card)
-        column.addWidget(PlainLabel(told.PRIOR, "muted", wrap=True))
+        column.addWidget(PlainLabel(told.PRIOR, role="muted", wrap=True))
         fields = QWidget()
         row = Flow(fields)
         self.prior_fields: dict[str, QDoubleSpinBox] = {}
@@ -188,7 +190,7 @@ class LookBackPage(Page):
             field.setSingleStep(step)
             field.setDecimals(digits)
             field.setValue(getattr(kept, name))
-            field.setAccessibleName(f"Starting assumption: {label}")
+            field.setAccessibleName(tr("Starting assumption: {label}", label=label))
             field.valueChanged.connect(self._prior_typed)
             text = PlainLabel(label)
             text.setBuddy(field)
@@ -206,17 +208,17 @@ class LookBackPage(Page):
     def _evenings_part(self) -> QWidget:
         inner, column = _column()
         self._told("evenings", column)
-        self.tables["evenings"] = Table("Evenings kept by weekday", told.EVENING_HEADINGS)
+        self.tables["evenings"] = Table(tr("Evenings kept by weekday"), told.EVENING_HEADINGS)
         column.addWidget(self.tables["evenings"])
-        self._picture("evenings-kept", "Evenings kept, by weekday", column)
+        self._picture("evenings-kept", tr("Evenings kept, by weekday"), column)
         return inner
 
     def _honesty_part(self) -> QWidget:
         inner, column = _column()
         self._told("honesty", column)
-        self.tables["honesty"] = Table("What the odds said and what came of it", told.BIN_HEADINGS)
+        self.tables["honesty"] = Table(tr("What the odds said and what came of it"), told.BIN_HEADINGS)
         column.addWidget(self.tables["honesty"])
-        self._picture("forecast-honesty", "What the odds said against what came of it", column)
+        self._picture("forecast-honesty", tr("What the odds said against what came of it"), column)
         return inner
 
     def _apply_part(self) -> QWidget:
@@ -337,7 +339,7 @@ class LookBackPage(Page):
     @Slot()
     def _add(self) -> None:
         kept = self.folders()
-        self.host.services.ask_folder(self, "A folder of past projects", kept[-1] if kept else "", self._added)
+        self.host.services.ask_folder(self, tr("A folder of past projects"), kept[-1] if kept else "", self._added)
 
     def _added(self, folder: str | None) -> None:
         if folder is not None:
@@ -444,7 +446,9 @@ class LookBackPage(Page):
     def _accept(self, proposal: Proposal) -> None:
         place = next((n for n, c in enumerate(self.cards) if c.proposal is proposal), 0)
         today = self.host.services.today()
-        if self.host.change(f"Accept from history: {proposal.what}", lambda p: actions.accept(p, proposal, today)):
+        if self.host.change(
+            tr("Accept from history: {what}", what=proposal.what), lambda p: actions.accept(p, proposal, today)
+        ):
             # the keyboard goes on where it was
             buttons = [c.button for c in self.cards] or [self.again_button]
             buttons[min(place, len(buttons) - 1)].setFocus()
@@ -453,11 +457,11 @@ class LookBackPage(Page):
     def _file(self, said: dict[str, str]) -> None:
         today = self.host.services.today()
         try:
-            self.host.change_or_raise("File the answers", lambda p: actions.file_answers(p, today, said))
+            self.host.change_or_raise(tr("File the answers"), lambda p: actions.file_answers(p, today, said))
         except BadInput as error:
             self.host.say(error.sentence)
             return
-        self.host.say("The answers are filed in this project.")
+        self.host.say(tr("The answers are filed in this project."))
 
     def leave(self) -> None:
         self.answers.file()

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Any
 
 from PySide6.QtCore import QTime, Signal, Slot
@@ -31,8 +32,21 @@ from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.errors import BadInput
 from nightplan.model.machines import LOADS, Load
 from nightplan.model.project import Job, Machine, Project, Span
+from nightplan.speech import tr, trc
 
-_OFF_HINT = "2027-10-04 to 2027-10-08, 2027-10-12"
+# translators: between the first and the last of several days: "2027-10-04 to 2027-10-08"
+_TO = trc("between two days", "to")
+#: read in English and in the artist's language alike
+_BETWEEN = re.compile(rf"\s+(?:to|{re.escape(_TO)})\s+")
+_OFF_HINT = f"2027-10-04 {_TO} 2027-10-08, 2027-10-12"
+# translators: minutes, behind a number
+_MIN = tr(" min")
+_LOAD_WORDS: dict[Load, str] = {
+    # translators: how much work a test frame is for the machine
+    "light": trc("test frame", "light"),
+    "middle": trc("test frame", "middle"),
+    "heavy": trc("test frame", "heavy"),
+}
 
 
 def whole(name: str, most: int, nothing: str = "") -> QSpinBox:
@@ -68,28 +82,28 @@ class NightsEditor(QFrame):
         super().__init__(parent)
         self.host = host
         self.setProperty("role", "card")
-        self.setAccessibleName("Machine job")
+        self.setAccessibleName(tr("Machine job"))
         self.job: Job | None = None
         self._touched = False
         self._filling = False
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 12, 16, 12)
         column.setSpacing(8)
-        self.head = PlainLabel("", "heading", wrap=True)
+        self.head = PlainLabel("", role="heading", wrap=True)
         column.addWidget(self.head)
         for box in (self._frames_box(), self._transfer_box(), self._machine_box(), self._hands_box()):
             column.addWidget(box)
-        self.refusal = PlainLabel("", "bad", wrap=True)
-        self.refusal.setAccessibleName("What is refused")
+        self.refusal = PlainLabel("", role="bad", wrap=True)
+        self.refusal.setAccessibleName(tr("What is refused"))
         self.refusal.hide()
         column.addWidget(self.refusal)
         row = QHBoxLayout()
-        self.apply_button = QPushButton("&Apply")
+        self.apply_button = QPushButton(tr("&Apply"))
         self.apply_button.setProperty("role", "primary")
-        self.apply_button.setAccessibleName("Apply to this job")
+        self.apply_button.setAccessibleName(tr("Apply to this job"))
         self.apply_button.clicked.connect(self.apply)
-        self.back_button = QPushButton("Put &back")
-        self.back_button.setAccessibleName("Put back what was there")
+        self.back_button = QPushButton(tr("Put &back"))
+        self.back_button.setAccessibleName(tr("Put back what was there"))
         self.back_button.clicked.connect(self.put_back)
         row.addStretch(1)
         row.addWidget(self.back_button)
@@ -106,93 +120,100 @@ class NightsEditor(QFrame):
         column = QVBoxLayout(self.frames_box)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(
-            PlainLabel("One calm test frame misleads: render a light, a middle and a heavy one.", "muted", wrap=True)
+            PlainLabel(
+                tr("One calm test frame misleads: render a light, a middle and a heavy one."), role="muted", wrap=True
+            )
         )
         grid = QGridLayout()
         grid.setColumnStretch(3, 1)
         grid.setHorizontalSpacing(8)
-        for place, text in enumerate(("Test frame", "Minutes", "Stands for")):
-            grid.addWidget(PlainLabel(text, "muted"), 0, place)
+        for place, text in enumerate((tr("Test frame"), tr("Minutes"), tr("Stands for"))):
+            grid.addWidget(PlainLabel(text, role="muted"), 0, place)
         self.tests: dict[Load, tuple[QDoubleSpinBox, QSpinBox]] = {}
         for row, load in enumerate(LOADS, 1):
-            minutes = number(f"Minutes of the {load} test frame", 100_000, " min", nothing="none")
-            frames = whole(f"Frames that the {load} test frame stands for", 10_000_000)
-            grid.addWidget(PlainLabel(load), row, 0)
+            minutes = number(
+                tr("Minutes of the {load} test frame", load=_LOAD_WORDS[load]), 100_000, _MIN, nothing=tr("none")
+            )
+            frames = whole(tr("Frames that the {load} test frame stands for", load=_LOAD_WORDS[load]), 10_000_000)
+            grid.addWidget(PlainLabel(_LOAD_WORDS[load]), row, 0)
             grid.addWidget(minutes, row, 1)
             grid.addWidget(frames, row, 2)
             self.tests[load] = (minutes, frames)
         column.addLayout(grid)
         form = _form()
-        self.frames = whole("Frames", 10_000_000)
-        self.likely = number("Likely minutes per frame", 100_000, " min", 3)
-        self.high = number("High minutes per frame", 100_000, " min", 3)
-        _add(form, "Frames", self.frames)
-        _add(form, "Minutes: likely · high", self.likely, self.high)
-        self.samples = whole("Samples", 10_000_000, "as tested")
-        self.tested_samples = whole("Samples of the test", 10_000_000, "none")
-        _add(form, "Samples: final · test", self.samples, self.tested_samples)
-        self.picture = (whole("Width", 1_000_000, "as tested"), whole("Height", 1_000_000, "as tested"))
-        self.tested = (whole("Width of the test", 1_000_000, "none"), whole("Height of the test", 1_000_000, "none"))
-        _add(form, "Picture: final", *self.picture)
-        _add(form, "Picture: test", *self.tested)
-        self.step = whole("Frame step: 2 is every second frame", 10_000_000)
-        self.again = number("Share of frames done again", 100, " %", 1)
-        _add(form, "Frame step · done again", self.step, self.again)
-        self.ranges = whole("Ranges", 100)
-        self.fail = number("Chance that a run fails", 95, " %", 1)
-        _add(form, "Ranges · chance to fail", self.ranges, self.fail)
+        self.frames = whole(tr("Frames"), 10_000_000)
+        self.likely = number(tr("Likely minutes per frame"), 100_000, _MIN, 3)
+        self.high = number(tr("High minutes per frame"), 100_000, _MIN, 3)
+        _add(form, tr("Frames"), self.frames)
+        _add(form, tr("Minutes: likely · high"), self.likely, self.high)
+        self.samples = whole(tr("Samples"), 10_000_000, tr("as tested"))
+        self.tested_samples = whole(tr("Samples of the test"), 10_000_000, tr("none"))
+        _add(form, tr("Samples: final · test"), self.samples, self.tested_samples)
+        self.picture = (whole(tr("Width"), 1_000_000, tr("as tested")), whole(tr("Height"), 1_000_000, tr("as tested")))
+        self.tested = (
+            whole(tr("Width of the test"), 1_000_000, tr("none")),
+            whole(tr("Height of the test"), 1_000_000, tr("none")),
+        )
+        _add(form, tr("Picture: final"), *self.picture)
+        _add(form, tr("Picture: test"), *self.tested)
+        self.step = whole(tr("Frame step: 2 is every second frame"), 10_000_000)
+        self.again = number(tr("Share of frames done again"), 100, " %", 1)
+        _add(form, tr("Frame step · done again"), self.step, self.again)
+        self.ranges = whole(tr("Ranges"), 100)
+        self.fail = number(tr("Chance that a run fails"), 95, " %", 1)
+        _add(form, tr("Ranges · chance to fail"), self.ranges, self.fail)
         self.folder = QLineEdit()
-        self.folder.setAccessibleName("Folder of frames")
-        self.folder.setPlaceholderText("a folder, or folder/shot_####.exr")
-        choose = QPushButton("Choose…")
-        choose.setAccessibleName("Choose the folder of frames")
+        self.folder.setAccessibleName(tr("Folder of frames"))
+        self.folder.setPlaceholderText(tr("a folder, or folder/shot_####.exr"))
+        choose = QPushButton(tr("Choose…"))
+        choose.setAccessibleName(tr("Choose the folder of frames"))
         choose.clicked.connect(self._choose)
-        self.megabytes = number("Megabytes of one frame", 1e9, " MB", 2, "not known")
-        _add(form, "Folder", self.folder, choose)
-        _add(form, "Size of a frame", self.megabytes)
+        self.megabytes = number(tr("Megabytes of one frame"), 1e9, " MB", 2, tr("not known"))
+        _add(form, tr("Folder"), self.folder, choose)
+        _add(form, tr("Size of a frame"), self.megabytes)
         column.addLayout(form)
         return self.frames_box
 
     def _transfer_box(self) -> QWidget:
         self.transfer_box = QWidget()
         form = _form(self.transfer_box)
-        self.gigabytes = number("Gigabytes", 100_000, " GB", 3)
-        self.megabits = number("Megabits per second of the line", 100_000, " Mbit/s")
-        self.share = number("Share of the line", 100, " %", 0)
-        self.retries = whole("Retries that time is kept for", 10, "none")
-        _add(form, "Decimal gigabytes", self.gigabytes)
-        _add(form, "Line · share of it", self.megabits, self.share)
-        _add(form, "Retries", self.retries)
+        self.gigabytes = number(tr("Gigabytes"), 100_000, " GB", 3)
+        self.megabits = number(tr("Megabits per second of the line"), 100_000, " Mbit/s")
+        self.share = number(tr("Share of the line"), 100, " %", 0)
+        self.retries = whole(tr("Retries that time is kept for"), 10, tr("none"))
+        _add(form, tr("Decimal gigabytes"), self.gigabytes)
+        _add(form, tr("Line · share of it"), self.megabits, self.share)
+        _add(form, tr("Retries"), self.retries)
         return self.transfer_box
 
     def _machine_box(self) -> QWidget:
         box = QWidget()
         form = _form(box)
         self.machines = QLineEdit()
-        self.machines.setAccessibleName("Machines, the first is the job's own")
-        self.machines.setPlaceholderText("desk, laptop")
-        _add(form, "Machines", self.machines)
-        self.speed = number("Speed of its own machine", 1000, "", 2)
-        self.windowed = QCheckBox("only")
-        self.windowed.setAccessibleName("Its own machine works only in a nightly window")
+        self.machines.setAccessibleName(tr("Machines, the first is the job's own"))
+        self.machines.setPlaceholderText(tr("desk, laptop"))
+        _add(form, tr("Machines"), self.machines)
+        self.speed = number(tr("Speed of its own machine"), 1000, "", 2)
+        self.windowed = QCheckBox(tr("only"))
+        self.windowed.setAccessibleName(tr("Its own machine works only in a nightly window"))
         self.opens, self.closes = QTimeEdit(QTime(23, 0)), QTimeEdit(QTime(7, 0))
-        for edit, name in ((self.opens, "Window from"), (self.closes, "Window to")):
+        for edit, name in ((self.opens, tr("Window from")), (self.closes, tr("Window to"))):
             edit.setDisplayFormat("HH:mm")
             padded(edit).setAccessibleName(name)
-        _add(form, "Speed", self.speed)
-        _add(form, "Its hours", self.windowed, self.opens, self.closes)
+        _add(form, tr("Speed"), self.speed)
+        _add(form, tr("Its hours"), self.windowed, self.opens, self.closes)
         self.off = QLineEdit()
-        self.off.setAccessibleName("Days on which the power is off")
+        self.off.setAccessibleName(tr("Days on which the power is off"))
         self.off.setPlaceholderText(_OFF_HINT)
-        _add(form, "Power off", self.off)
+        _add(form, tr("Power off"), self.off)
         return box
 
     def _hands_box(self) -> QWidget:
         box = QWidget()
         form = _form(box)
-        self.start = number("Minutes to start it", 1440, " min", 0, "none")
-        self.check = number("Minutes to look it over", 1440, " min", 0, "none")
-        _add(form, "Hands: start · look over", self.start, self.check)
+        self.start = number(tr("Minutes to start it"), 1440, _MIN, 0, tr("none"))
+        self.check = number(tr("Minutes to look it over"), 1440, _MIN, 0, tr("none"))
+        _add(form, tr("Hands: start · look over"), self.start, self.check)
         return box
 
     def _listen(self) -> None:
@@ -254,7 +275,7 @@ class NightsEditor(QFrame):
         if machine.window is not None:
             for edit, time in ((self.opens, machine.window.from_), (self.closes, machine.window.to)):
                 edit.setTime(QTime(time.hour, time.minute))
-        self.off.setText(", ".join(f"{o.from_}" if o.from_ == o.to else f"{o.from_} to {o.to}" for o in machine.off))
+        self.off.setText(", ".join(f"{o.from_}" if o.from_ == o.to else f"{o.from_} {_TO} {o.to}" for o in machine.off))
         self.start.setValue(job.start_minutes or 0.0)
         self.check.setValue(job.check_minutes or 0.0)
         self.refusal.hide()
@@ -280,7 +301,7 @@ class NightsEditor(QFrame):
 
     @Slot()
     def _choose(self) -> None:
-        self.host.services.ask_folder(self, "Folder of frames", self.folder.text(), self._chosen)
+        self.host.services.ask_folder(self, tr("Folder of frames"), self.folder.text(), self._chosen)
 
     def _chosen(self, folder: str | None) -> None:
         if folder:
@@ -296,7 +317,7 @@ class NightsEditor(QFrame):
             return
         self._touched = False
         try:
-            self.host.change_or_raise(f"Change {job.name}", lambda p: self.changed(p, job.id))
+            self.host.change_or_raise(tr("Change {name}", name=job.name), lambda p: self.changed(p, job.id))
         except BadInput as error:
             self._touched = True
             self.refusal.setText(error.sentence)
@@ -383,13 +404,14 @@ def _days_off(text: str) -> list[dict[str, str]]:
     for part in (p.strip() for p in text.split(",")):
         if not part:
             continue
-        first, _, last = part.partition(" to ")
-        for date in (first, last or first):
+        first, *rest = _BETWEEN.split(part, maxsplit=1)
+        last = rest[0] if rest else first
+        for date in (first, last):
             try:
                 dt.date.fromisoformat(date.strip())
             except ValueError:
-                raise BadInput.at("power off", part, f"write days as {_OFF_HINT}") from None
-        spans.append({"from": first.strip(), "to": (last or first).strip()})
+                raise BadInput.at(tr("power off"), part, tr("write days as {days}", days=_OFF_HINT)) from None
+        spans.append({"from": first.strip(), "to": last.strip()})
     return spans
 
 
@@ -408,7 +430,7 @@ def _add(form: QFormLayout, text: str, *fields: QWidget) -> None:
         row.addWidget(field, 1 if isinstance(field, QLineEdit) else 0)
     if not any(isinstance(f, QLineEdit) for f in fields):
         row.addStretch(1)
-    label = PlainLabel(text, "muted")
+    label = PlainLabel(text, role="muted")
     # one width for all boxes of the form, in letters so that it grows with the text
     label.setMinimumWidth(label.fontMetrics().averageCharWidth() * 23)
     form.addRow(label, row)

@@ -28,6 +28,7 @@ from nightplan.files.frames import FramesFound
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Job, Project
 from nightplan.model.results import Forecast, Plan
+from nightplan.speech import tr, trc
 
 
 class JobCard(QFrame):
@@ -44,21 +45,21 @@ class JobCard(QFrame):
         column.setContentsMargins(16, 10, 16, 10)
         column.setSpacing(4)
         top = QHBoxLayout()
-        self.name = PlainLabel("", "heading", wrap=True)
-        self.edit_button = QPushButton("Edit")
-        self.run_button = QPushButton("Started now")
+        self.name = PlainLabel("", role="heading", wrap=True)
+        self.edit_button = QPushButton(tr("Edit"))
+        self.run_button = QPushButton(tr("Started now"))
         top.addWidget(self.name, 1)
         top.addWidget(self.run_button)
         top.addWidget(self.edit_button)
         column.addLayout(top)
-        self.measure = PlainLabel("", "muted", wrap=True)
+        self.measure = PlainLabel("", role="muted", wrap=True)
         self.estimate = PlainLabel("", wrap=True)
         self.risk = PlainLabel("", wrap=True)
         self.progress = QProgressBar()
-        self.progress.setFormat("%v of %m frames")
-        self.folder = PlainLabel("", "muted", wrap=True)
-        self.doubts = PlainLabel("", "warn", wrap=True)
-        self.room = PlainLabel("", "muted", wrap=True)
+        self.progress.setFormat(tr("%v of %m frames"))
+        self.folder = PlainLabel("", role="muted", wrap=True)
+        self.doubts = PlainLabel("", role="warn", wrap=True)
+        self.room = PlainLabel("", role="muted", wrap=True)
         for part in (self.measure, self.estimate, self.risk, self.progress, self.folder, self.doubts, self.room):
             column.addWidget(part)
         self.edit_button.clicked.connect(self._edit)
@@ -89,15 +90,17 @@ class JobCard(QFrame):
         self.style().unpolish(self)
         self.style().polish(self)
         self.name.setText(job.name)
-        self.edit_button.setAccessibleName(f"Edit {job.name}")
+        self.edit_button.setAccessibleName(tr("Edit {name}", name=job.name))
         self.measure.setText(f"{nights_words.measure_words(job)} · {nights_words.machine_words(project, job)}")
         self.run_button.setVisible(not done)
-        self.run_button.setText("Not running" if job.running else "Started now")
+        self.run_button.setText(tr("Not running") if job.running else tr("Started now"))
         self.run_button.setAccessibleName(
-            f"{job.name} does not run" if job.running else f"{job.name} was started just now"
+            tr("{name} does not run", name=job.name)
+            if job.running
+            else tr("{name} was started just now", name=job.name)
         )
         if done:
-            _say(self.estimate, "Done.")
+            _say(self.estimate, tr("Done."))
         else:
             _say(self.estimate, "" if night is None else nights_words.estimate_words(project, night, job.running))
         parts = [nights_words.risk_words(project, job, odds)]
@@ -115,10 +118,10 @@ class JobCard(QFrame):
         self.progress.setVisible(bool(job.folder) and whole > 0 and not done)
         self.progress.setRange(0, max(1, whole))
         self.progress.setValue(min(there, whole))
-        self.progress.setAccessibleName(f"Frames of {job.name} on disk")
+        self.progress.setAccessibleName(tr("Frames of {name} on disk", name=job.name))
         measured = None if night is None else night.measured_minutes
         if job.folder and not done:
-            told = "Looking…" if found is None else nights_words.found_words(project, job, found, measured)
+            told = tr("Looking…") if found is None else nights_words.found_words(project, job, found, measured)
             _say(self.folder, f"{job.folder}: {told}" if not isinstance(found, str) else "")
         else:
             _say(self.folder, "")
@@ -145,8 +148,8 @@ class NightsPage(Page):
     """A card for each machine job, and the form of the one that is chosen."""
 
     id = "nights"
-    title = "Nights"
-    tip = "Renders, caches and transfers: how many nights, ready when, at what risk"
+    title = tr("Nights")
+    tip = tr("Renders, caches and transfers: how many nights, ready when, at what risk")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -166,7 +169,7 @@ class NightsPage(Page):
         self.area.setWidgetResizable(True)
         self.area.setFrameShape(QFrame.Shape.NoFrame)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setAccessibleName("Nights")
+        self.area.setAccessibleName(tr("Nights"))
         inner = QWidget()
         inner.setProperty("role", "ground")
         self.columns = row = QBoxLayout(QBoxLayout.Direction.LeftToRight, inner)
@@ -174,16 +177,16 @@ class NightsPage(Page):
         row.setSpacing(12)
         left = QVBoxLayout()
         left.setSpacing(8)
-        self.head = PlainLabel("", "muted", wrap=True)
+        self.head = PlainLabel("", role="muted", wrap=True)
         left.addWidget(self.head)
         self.box = QVBoxLayout()
         self.box.setSpacing(8)
         left.addLayout(self.box)
-        self.add_render_button = QPushButton("Add a &render")
-        self.add_render_button.setAccessibleName("Add a render")
+        self.add_render_button = QPushButton(tr("Add a &render"))
+        self.add_render_button.setAccessibleName(tr("Add a render"))
         self.add_render_button.clicked.connect(self._add_render)
-        self.add_transfer_button = QPushButton("Add a &transfer")
-        self.add_transfer_button.setAccessibleName("Add a transfer")
+        self.add_transfer_button = QPushButton(tr("Add a &transfer"))
+        self.add_transfer_button.setAccessibleName(tr("Add a transfer"))
         self.add_transfer_button.clicked.connect(self._add_transfer)
         buttons = QHBoxLayout()
         buttons.addWidget(self.add_render_button)
@@ -264,9 +267,11 @@ class NightsPage(Page):
                 chosen=job.id == self.chosen,
             )
         self.head.setText(
-            "Machines work while you sleep. Keep one night free after the last planned one."
+            tr("Machines work while you sleep. Keep one night free after the last planned one.")
             if jobs
-            else "No machine job yet. A render, a cache or a transfer takes nights, not evenings; add the first one."
+            else tr(
+                "No machine job yet. A render, a cache or a transfer takes nights, not evenings; add the first one."
+            )
         )
         mine = project.jobs_by_id.get(self.chosen or "")
         self.editor.setVisible(mine is not None)
@@ -296,20 +301,23 @@ class NightsPage(Page):
     def _run(self, job_id: str) -> None:
         job = self.host.project.jobs_by_id[job_id]
         if job.running:
-            self.host.change(f"{job.name} does not run", lambda p: actions.stop_job(p, job_id))
+            self.host.change(tr("{name} does not run", name=job.name), lambda p: actions.stop_job(p, job_id))
         else:
             now = self.host.services.now().astimezone()
-            self.host.change(f"{job.name} started", lambda p: actions.start_job(p, job_id, now))
+            self.host.change(tr("{name} started", name=job.name), lambda p: actions.start_job(p, job_id, now))
 
     @Slot()
     def _add_render(self) -> None:
+        # translators: what a new machine job is called
+        name = trc("name of a machine job", "Render")
         tests = [{"load": "middle", "minutes": 2.0, "frames": 240}]
-        if self.host.change("Add a render", lambda p: actions.add_render(p, "Render", 240, tests)):
+        if self.host.change(tr("Add a render"), lambda p: actions.add_render(p, name, 240, tests)):
             self._choose(self.host.project.jobs[-1].id)
 
     @Slot()
     def _add_transfer(self) -> None:
-        if self.host.change("Add a transfer", lambda p: actions.add_transfer(p, "Upload", 1.0, 20.0)):
+        name = trc("name of a machine job", "Upload")
+        if self.host.change(tr("Add a transfer"), lambda p: actions.add_transfer(p, name, 1.0, 20.0)):
             self._choose(self.host.project.jobs[-1].id)
 
     def leave(self) -> None:

@@ -15,6 +15,7 @@ from nightplan.desk.background import Background
 from nightplan.desk.host import DeskHost
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Job, Project
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.files.frames import FramesFound
@@ -24,7 +25,7 @@ _DEBOUNCE_MS = 1_500
 #: network folders send no notice
 _POLL_MS = 60_000
 #: the step of undo that a look makes; the next look takes its place
-LABEL = "Frames on disk"
+LABEL = tr("Frames on disk")
 
 
 class NightsWatch(QObject):

@@ -83,9 +83,7 @@ def _machine(machine: Machine) -> str:
 
 def _off(machine: Machine) -> str:
     spans = [
-        words.day(o.from_)
-        if o.from_ == o.to
-        else tr("{start} to {end}", start=words.day(o.from_), end=words.day(o.to))
+        words.day(o.from_) if o.from_ == o.to else tr("{start} to {end}", start=words.day(o.from_), end=words.day(o.to))
         for o in machine.off
     ]
     return _few(spans, 2)
@@ -105,9 +103,7 @@ def estimate_words(project: Project, night: NightEstimate, running: bool) -> str
     told = [] if running else [tr("Begins {moment}.", moment=_moment(project, night.start))]
     if night.likely_ready is None:
         return " ".join([*told, tr("Its machines do not work long enough for it to end.")])
-    nights = (
-        trn("{n} night left", "{n} nights left", night.likely_nights) if running else _nights(night.likely_nights)
-    )
+    nights = trn("{n} night left", "{n} nights left", night.likely_nights) if running else _nights(night.likely_nights)
     told.append(
         tr(
             "{nights} ({hours} of work), ready {moment}.",
@@ -199,7 +195,7 @@ def room_words(room: Room | None) -> str:
         need=decimal(room.need_gigabytes, 1),
         free=decimal(room.free_gigabytes, 1),
     )
-    return told if room.enough else f"{told} {tr('Too little room.')}"
+    return told if room.enough else told + " " + tr("Too little room.")
 
 
 def _moment(project: Project, instant: dt.datetime) -> str:

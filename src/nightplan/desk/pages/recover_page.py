@@ -44,6 +44,8 @@ from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
 from nightplan.model.results_recovery import Move, Recovery, Together
+from nightplan.speech import tr, trc, trn
+from nightplan.speech.dates import whole
 
 _WAIT_MS = 200
 #: single moves shown before "show all"
@@ -64,8 +66,8 @@ class RecoverPage(Page):
     """Looks for ways back while it is shown, again after every change."""
 
     id = "ways-back"
-    title = "Ways back"
-    tip = "When a stage overruns: what helps, and what it costs"
+    title = tr("Ways back")
+    tip = tr("When a stage overruns: what helps, and what it costs")
 
     def __init__(self, host: DeskHost, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(host, theme, parent)
@@ -105,7 +107,7 @@ class RecoverPage(Page):
         self.area.setWidgetResizable(True)
         self.area.setFrameShape(QFrame.Shape.NoFrame)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setAccessibleName("Ways back")
+        self.area.setAccessibleName(tr("Ways back"))
         self.inner = QWidget()
         self.inner.setProperty("role", "ground")
         self.column = QVBoxLayout(self.inner)
@@ -113,7 +115,7 @@ class RecoverPage(Page):
         self.column.setSpacing(8)
         self.area.setWidget(self.inner)
         outer.addWidget(self.area, 1)
-        self.head = PlainLabel("", "heading", wrap=True)
+        self.head = PlainLabel("", role="heading", wrap=True)
         self.column.addWidget(self.head)
         self.watch = WatchList()
         self.watch.silence_asked.connect(self._silence)
@@ -126,20 +128,23 @@ class RecoverPage(Page):
         self.best.button.clicked.connect(self._tick_best)
         self.column.addWidget(self.best)
         self.best.hide()
-        self.moves_head = PlainLabel("Single moves", "heading")
+        self.moves_head = PlainLabel(tr("Single moves"), role="heading")
         self.column.addWidget(self.moves_head)
         self.moves_box = QVBoxLayout()
         self.moves_box.setSpacing(6)
         self.column.addLayout(self.moves_box)
-        self.more_button = QPushButton("Show all moves")
+        self.more_button = QPushButton(tr("Show all moves"))
         self.more_button.setProperty("role", "link")
-        self.more_button.setAccessibleName("Show all moves")
+        self.more_button.setAccessibleName(tr("Show all moves"))
         self.more_button.clicked.connect(self._show_all)
         self.column.addWidget(self.more_button)
         self.fine_print = PlainLabel(
-            "The same 20,000 futures value every move, so a difference is the move's. The mark on a bar is what you "
-            "asked for. Sleep is no buffer: nothing here ends after your bedtime.",
-            "muted",
+            tr(
+                "The same {futures} futures value every move, so a difference is the move's. The mark on a bar is what "
+                "you asked for. Sleep is no buffer: nothing here ends after your bedtime.",
+                futures=whole(20_000),
+            ),
+            role="muted",
             wrap=True,
         )
         self.column.addWidget(self.fine_print)
@@ -154,27 +159,27 @@ class RecoverPage(Page):
         column = QVBoxLayout(foot)
         column.setContentsMargins(16, 10, 16, 10)
         column.setSpacing(8)
-        self.together = PlainLabel("Tick moves to see what they are worth together.", wrap=True)
-        self.together.setAccessibleName("Ticked together")
+        self.together = PlainLabel(tr("Tick moves to see what they are worth together."), wrap=True)
+        self.together.setAccessibleName(tr("Ticked together"))
         column.addWidget(self.together)
         self.side_by_side = SideBySide(self.theme, self)
         self.preview = self.side_by_side.preview
         self.side_by_side.finished.connect(self._preview_closed)
         row = QHBoxLayout()
-        label = PlainLabel("&Why")
+        label = PlainLabel(tr("&Why"))
         label.setTextFormat(Qt.TextFormat.AutoText)
         self.reason = QLineEdit()
-        self.reason.setAccessibleName("Why you re-plan")
-        self.reason.setPlaceholderText("a line for the journal")
+        self.reason.setAccessibleName(tr("Why you re-plan"))
+        self.reason.setPlaceholderText(tr("a line for the journal"))
         label.setBuddy(self.reason)
-        self.preview_button = QPushButton("&Side by side")
+        self.preview_button = QPushButton(tr("&Side by side"))
         self.preview_button.setCheckable(True)
-        self.preview_button.setAccessibleName("Show today and after, side by side")
+        self.preview_button.setAccessibleName(tr("Show today and after, side by side"))
         self.preview_button.toggled.connect(self._preview_toggled)
-        self.apply_button = QPushButton("&Apply as re-plan")
+        self.apply_button = QPushButton(tr("&Apply as re-plan"))
         self.apply_button.setProperty("role", "primary")
-        self.apply_button.setAccessibleName("Apply as re-plan")
-        self.apply_button.setToolTip("One step, with a new baseline; Undo takes it back whole")
+        self.apply_button.setAccessibleName(tr("Apply as re-plan"))
+        self.apply_button.setToolTip(tr("One step, with a new baseline; Undo takes it back whole"))
         self.apply_button.clicked.connect(self._apply)
         row.addWidget(label)
         row.addWidget(self.reason, 1)
@@ -219,7 +224,9 @@ class RecoverPage(Page):
             self.head.setText(error.sentence)
             return
         self._order_tabs()
-        self.head.setText(reasons(told) or "Nothing calls for a way back tonight. These are your moves all the same.")
+        self.head.setText(
+            reasons(told) or tr("Nothing calls for a way back tonight. These are your moves all the same.")
+        )
         if self.reason.text() == self._filled:
             self._filled = why(project, told)
             self.reason.setText(self._filled)
@@ -227,7 +234,7 @@ class RecoverPage(Page):
 
     @Slot(object)
     def _silence(self, kind: str) -> None:
-        self.host.change("Silence a warning", lambda p: actions.silence(p, kind))
+        self.host.change(tr("Silence a warning"), lambda p: actions.silence(p, kind))
 
     # --- looking ---
 
@@ -315,7 +322,7 @@ class RecoverPage(Page):
         for widget in (self.moves_head, self.fine_print):
             widget.setVisible(bool(values))
         self.more_button.setVisible(len(shown) < len(values))
-        self.more_button.setText(f"Show all {len(values)} moves")
+        self.more_button.setText(trn("Show all {n} moves", "Show all {n} moves", len(values)))
         self._order_tabs()
         self._update_ticks()
 
@@ -338,8 +345,8 @@ class RecoverPage(Page):
 
     @Slot(object)
     def _pin(self, ids: tuple[str, ...]) -> None:
-        names = ", ".join(self._name(key) for key in ids)
-        self.host.change(f"Never touch {names}", lambda p: actions.pin(p, ids))
+        names = trc("between the parts of a list", ", ").join(self._name(key) for key in ids)
+        self.host.change(tr("Never touch {names}", names=names), lambda p: actions.pin(p, ids))
 
     def _name(self, key: str) -> str:
         assert self.project is not None
@@ -371,17 +378,17 @@ class RecoverPage(Page):
         taken = set().union(*(m.forbids for m in chosen)) if chosen else set()
         for row in self.rows:
             row.box.setEnabled(row.box.isChecked() or row.value.move.id not in taken)
-            row.box.setToolTip("" if row.box.isEnabled() else "A ticked move excludes this one")
+            row.box.setToolTip("" if row.box.isEnabled() else tr("A ticked move excludes this one"))
         self._tried = None
         self.apply_button.setEnabled(False)
         self.preview_button.setEnabled(bool(chosen))
         if not chosen:
             self.trial.call_off()
-            self.together.setText("Tick moves to see what they are worth together.")
+            self.together.setText(tr("Tick moves to see what they are worth together."))
             self.side_by_side.close()
             self.preview_button.setChecked(False)
             return
-        self.together.setText("Working out what they are worth together…")
+        self.together.setText(tr("Working out what they are worth together…"))
         self._wait.start()
 
     @Slot()
@@ -409,7 +416,13 @@ class RecoverPage(Page):
             return
         self._tried = result
         line = odds_line(self.project, self.found.before, result.together.odds)
-        self.together.setText(f"Ticked together: {line} · costs about {words.hours(result.together.cost_hours)}")
+        self.together.setText(
+            tr(
+                "Ticked together: {odds} · costs about {hours}",
+                odds=line,
+                hours=words.hours(result.together.cost_hours),
+            )
+        )
         self.apply_button.setEnabled(True)
         if self.preview_button.isChecked():
             self._show_preview()
@@ -447,7 +460,7 @@ class RecoverPage(Page):
         self.apply_button.setEnabled(False)
         # a tick now would call the step off
         self.inner.setEnabled(False)
-        self.together.setText("Applying…")
+        self.together.setText(tr("Applying…"))
 
         def work(progress: Callable[[float], None]) -> tuple[Project, Project]:
             return project, actions.apply(project, chosen, reason, as_of, progress=progress)
@@ -458,7 +471,7 @@ class RecoverPage(Page):
         before, after = result
         self.inner.setEnabled(True)
         if before is not self.project:
-            self.host.say("The project changed in the meantime; look again before you apply.")
+            self.host.say(tr("The project changed in the meantime; look again before you apply."))
             return
         self._wanted = set()
         for row in self.rows:
@@ -467,8 +480,8 @@ class RecoverPage(Page):
         self._filled = ""
         self.side_by_side.close()
         self.preview_button.setChecked(False)
-        self.host.document.apply("Re-plan", after)
-        self.host.say("Re-planned, with a new baseline. Undo takes it back whole.")
+        self.host.document.apply(tr("Re-plan"), after)
+        self.host.say(tr("Re-planned, with a new baseline. Undo takes it back whole."))
 
     @Slot()
     def _close_down(self) -> None:

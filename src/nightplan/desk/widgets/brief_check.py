@@ -22,6 +22,7 @@ from nightplan.desk.fields import button, card_column, form, wrapped
 from nightplan.desk.widgets import brief_words as told
 from nightplan.desk.widgets.brief_list import COLOURS, RichList
 from nightplan.desk.widgets.flow import Flow
+from nightplan.speech import tr, trc, trn
 
 if TYPE_CHECKING:
     from nightplan.brief.findings import Finding, Report
@@ -30,9 +31,9 @@ if TYPE_CHECKING:
 
 #: depth, words of its button
 DEPTHS = (
-    ("headers", "Look at headers"),
-    ("integrity", "Look at whole files"),
-    ("deep", "Look at every pixel"),
+    ("headers", tr("Look at headers")),
+    ("integrity", tr("Look at whole files")),
+    ("deep", tr("Look at every pixel")),
 )
 _MOST_FINDINGS = 400
 
@@ -92,7 +93,7 @@ class CheckCard(QFrame):
         self._busy = False
         #: the rules changed since the report
         self._stale = False
-        column = card_column(self, "The check")
+        column = card_column(self, tr("The check"))
         self._asking(column, theme)
         self._answer(column, theme)
         self._own_word(column)
@@ -103,15 +104,15 @@ class CheckCard(QFrame):
     def _asking(self, column: QVBoxLayout, theme: Theme) -> None:
         rows = form()
         self.which = QComboBox()
-        self.which.setAccessibleName("Deliverable to check")
+        self.which.setAccessibleName(tr("Deliverable to check"))
         self.which.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.which.activated.connect(self._which_chosen)
-        rows.addRow("Deliverable to check", self.which)
+        rows.addRow(tr("Deliverable to check"), self.which)
         column.addLayout(rows)
         self.which_rows = rows
         self.drop = DropBox(theme)
-        self.choose_files = button("Choose a file…", self.files_wanted.emit)
-        self.choose_folder = button("Choose a folder…", self.folder_wanted.emit)
+        self.choose_files = button(tr("Choose a file…"), self.files_wanted.emit)
+        self.choose_folder = button(tr("Choose a folder…"), self.folder_wanted.emit)
         self.drop.flow.addWidget(self.choose_files)
         self.drop.flow.addWidget(self.choose_folder)
         column.addWidget(self.drop)
@@ -128,11 +129,11 @@ class CheckCard(QFrame):
         bar = QWidget()
         flow = Flow(bar)
         self.progress = QProgressBar()
-        self.progress.setAccessibleName("Files are looked at")
+        self.progress.setAccessibleName(tr("Files are looked at"))
         self.progress.setFormat("%p %")
         self.progress.setFixedWidth(200)
-        self.cancel = button("Cancel", self.cancel_wanted.emit)
-        self.cancel.setAccessibleName("Cancel looking at the files")
+        self.cancel = button(tr("Cancel"), self.cancel_wanted.emit)
+        self.cancel.setAccessibleName(tr("Cancel looking at the files"))
         flow.addWidget(self.progress)
         flow.addWidget(self.cancel)
         column.addWidget(bar)
@@ -145,7 +146,7 @@ class CheckCard(QFrame):
         self.looked = wrapped()
         self.looked.setProperty("role", "muted")
         column.addWidget(self.looked)
-        self.list = RichList("Findings, the failing ones first", theme, most_lines=30)
+        self.list = RichList(tr("Findings, the failing ones first"), theme, most_lines=30)
         self.list.chosen.connect(self._finding_chosen)
         self.list.opened.connect(self._finding_opened)
         column.addWidget(self.list)
@@ -157,15 +158,15 @@ class CheckCard(QFrame):
         self.word_text = wrapped()
         inner.addWidget(self.word_text)
         self.note = QLineEdit()
-        self.note.setAccessibleName("Note to your tick")
-        self.note.setPlaceholderText("a note: why it is so, where it was posted")
+        self.note.setAccessibleName(tr("Note to your tick"))
+        self.note.setPlaceholderText(tr("a note: why it is so, where it was posted"))
         self.note.setMaxLength(5_000)
         self.note.returnPressed.connect(self._tick)
         inner.addWidget(self.note)
         row = QWidget()
         flow = Flow(row)
-        self.tick = button("It is so: tick it", self._tick)
-        self.untick = button("Take the tick back", self._untick)
+        self.tick = button(tr("It is so: tick it"), self._tick)
+        self.untick = button(tr("Take the tick back"), self._untick)
         flow.addWidget(self.tick)
         flow.addWidget(self.untick)
         inner.addWidget(row)
@@ -174,9 +175,9 @@ class CheckCard(QFrame):
     def _sheet_row(self, column: QVBoxLayout) -> None:
         row = QWidget()
         flow = Flow(row)
-        self.keep = button("Keep this hand-in sheet", self._sheet)
-        self.as_html = button("Save sheet as HTML…", self._sheet)
-        self.as_pdf = button("Save sheet as PDF…", self._sheet)
+        self.keep = button(tr("Keep this hand-in sheet"), self._sheet)
+        self.as_html = button(tr("Save sheet as HTML…"), self._sheet)
+        self.as_pdf = button(tr("Save sheet as PDF…"), self._sheet)
         for each, purpose in ((self.keep, "keep"), (self.as_html, ".html"), (self.as_pdf, ".pdf")):
             each.setProperty("purpose", purpose)
             flow.addWidget(each)
@@ -186,7 +187,7 @@ class CheckCard(QFrame):
     # ---- showing -----------------------------------------------------------------------------
     def show_deliverables(self, deliverables: tuple[Deliverable, ...]) -> None:
         self._deliverables = deliverables
-        wanted = [(d.id, d.name + ("" if d.wanted else "  (only if selected)")) for d in deliverables]
+        wanted = [(d.id, d.name if d.wanted else tr("{name}  (only if selected)", name=d.name)) for d in deliverables]
         have = [(self.which.itemData(n), self.which.itemText(n)) for n in range(self.which.count())]
         if wanted != have:
             keep = self.which.currentData()
@@ -211,8 +212,11 @@ class CheckCard(QFrame):
             self.drop.words.setText(told.NO_FILES)
         else:
             names = [os.path.basename(os.path.normpath(p)) or p for p in paths[:6]]
-            more = f" and {len(paths) - 6} more" if len(paths) > 6 else ""
-            self.drop.words.setText(f"{', '.join(names)}{more}, from {os.path.dirname(os.path.abspath(paths[0]))}")
+            files, rest = trc("between the parts of a list", ", ").join(names), len(paths) - len(names)
+            if rest:
+                files = trn("{told} and {n} more", "{told} and {n} more", rest, told=files)
+            folder = os.path.dirname(os.path.abspath(paths[0]))
+            self.drop.words.setText(tr("{files}, from {folder}", files=files, folder=folder))
         self.show_state()
 
     def show_busy(self, busy: bool) -> None:
@@ -226,28 +230,40 @@ class CheckCard(QFrame):
         self.report, self._stale = report, stale
         self._findings = ()
         if report is not None:
-            from nightplan.actions.brief_check import DEPTH_WORDS, verdict_sentence, worst_first
+            from nightplan.actions.brief_check import verdict_sentence, worst_first
+            from nightplan.brief.findings import DEPTH_WORDS
 
             self._findings = worst_first(report.findings)[:_MOST_FINDINGS]
             if stale:
-                text = "The rules changed since this check: look again."
+                text = tr("The rules changed since this check: look again.")
             else:
                 text = told.verdict_line(report.verdict, verdict_sentence(report.verdict, report.findings))
             self.verdict.setText(text)
             self._paint_verdict()
-            count = len(report.files)
-            rest = len(report.findings) - len(self._findings)
-            more = f"; {rest} further findings are not shown" if rest else ""
-            self.looked.setText(
-                f"{report.name}: {count} {'file' if count == 1 else 'files'}, looked at: "
-                f"{DEPTH_WORDS[report.depth]}{more}"
+            looked = trn(
+                "{name}: {n} file, looked at: {depth}",
+                "{name}: {n} files, looked at: {depth}",
+                len(report.files),
+                name=report.name,
+                depth=DEPTH_WORDS[report.depth],
             )
+            rest = len(report.findings) - len(self._findings)
+            if rest:
+                looked = trn(
+                    "{told}; {n} further finding is not shown",
+                    "{told}; {n} further findings are not shown",
+                    rest,
+                    told=looked,
+                )
+            self.looked.setText(looked)
         self.list.show_rows(told.finding_row(n, f) for n, f in enumerate(self._findings))
         self.show_state()
 
     def _paint_verdict(self) -> None:
         """The sign and the words say it; colour says it again."""
-        verdict = "cannot tell" if self.report is None or self._stale else self.report.verdict
+        from nightplan.brief.findings import OPEN
+
+        verdict = OPEN if self.report is None or self._stale else self.report.verdict
         self.verdict.setStyleSheet(f"QLabel {{ color: {getattr(self.theme, COLOURS[verdict])}; }}")
 
     def show_refused(self, sentence: str) -> None:
@@ -304,16 +320,16 @@ class CheckCard(QFrame):
 
     @Slot(object)
     def _finding_chosen(self, _key: object) -> None:
-        from nightplan.brief.findings import TICKED
+        from nightplan.brief.findings import TICKED, YOURS
 
         f = self.finding if self.report is not None else None
         ticked = f is not None and f.verdict == "pass" and TICKED in f.measured
-        asked = f is not None and not f.own and (f.verdict == "your tick" or ticked)
+        asked = f is not None and not f.own and (f.verdict == YOURS or ticked)
         self.word.setVisible(asked)
         if f is None or not asked:
             return
         rule = self._rule(f)
-        self.word_text.setText(f"Your word: {f.wording or f.wanted}")
+        self.word_text.setText(tr("Your word: {words}", words=f.wording or f.wanted))
         self.tick.setVisible(not ticked)
         self.untick.setVisible(ticked)
         note = "" if rule is None else str(getattr(rule, "tick_note", ""))

@@ -9,9 +9,10 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QFrame, QLabel, QLineEdit, QSizePolicy, QWidget
 
 from nightplan.desk.fields import card_column, form, wrapped
-from nightplan.desk.widgets.brief_words import GROUPS, STRENGTHS, WHATS
+from nightplan.desk.widgets.brief_words import CHANGED, CONDITIONS, GROUPS, GROUPS_INSIDE, STRENGTHS, WHATS
 from nightplan.desk.widgets.journal_parts import KeptText
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trc
 
 if TYPE_CHECKING:
     from nightplan.brief.rules import Deliverable, Rule
@@ -20,20 +21,27 @@ if TYPE_CHECKING:
 _TIMED = ("duration", "frame-count")
 #: key, label, hint, kinds that have it (empty: all)
 _LINES: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
-    ("wanted", "Wanted", "for example: at most 100 MB", ()),
-    ("breach", "If it is broken", "what happens then, in the organiser's words", ()),
-    ("evidence", "Where it stands", "page or section, or what proves that it is kept", ()),
-    ("titles_seconds", "Seconds of titles", "how long titles and credits are", _TIMED),
-    ("zone", "Zone", "for example Europe/Lisbon", ("publish-not-before",)),
-    ("due", "Due on", "days with , between: 2027-10-03, 2027-10-17", ("progress-post",)),
+    ("wanted", trc("of a rule", "Wanted"), tr("for example: at most 100 MB"), ()),
+    ("breach", tr("If it is broken"), tr("what happens then, in the organiser's words"), ()),
+    ("evidence", tr("Where it stands"), tr("page or section, or what proves that it is kept"), ()),
+    ("titles_seconds", tr("Seconds of titles"), tr("how long titles and credits are"), _TIMED),
+    ("zone", tr("Zone"), tr("for example Europe/Lisbon"), ("publish-not-before",)),
+    ("due", tr("Due on"), tr("days with , between: 2027-10-03, 2027-10-17"), ("progress-post",)),
 )
 #: key, label, choices (value, words), kinds
 _BOXES: tuple[tuple[str, str, tuple[tuple[str, str], ...], tuple[str, ...]], ...] = (
-    ("strength", "How strict", tuple((s, s) for s in STRENGTHS), ()),
-    ("counts", "What counts", (("everything", "everything"), ("without titles", "without titles and credits")), _TIMED),
-    ("place", "Slate at the", (("start", "start"), ("end", "end")), ("slate",)),
-    ("look", "Slate is", (("card", "a card with words"), ("black", "black")), ("slate",)),
-)
+    ("strength", tr("How strict"), tuple(STRENGTHS.items()), ()),
+    (
+        "counts",
+        tr("What counts"),
+        (("everything", tr("everything")), ("without titles", tr("without titles and credits"))),
+        _TIMED,
+    ),
+    # translators: the words before a choice of two, "start" and "end"
+    ("place", tr("Slate at the"), (("start", trc("of a film", "start")), ("end", trc("of a film", "end"))), ("slate",)),
+    # translators: the words before a choice of two, "a card with words" and "black"
+    ("look", tr("Slate is"), (("card", tr("a card with words")), ("black", trc("a slate", "black"))), ("slate",)),
+)  # untranslated: keys as the file has them
 
 
 class RuleForm(QFrame):
@@ -49,7 +57,7 @@ class RuleForm(QFrame):
         self.rule: Rule | None = None
         self._all: tuple[Deliverable, ...] = ()
         self._filling = False
-        column = card_column(self, "The rule")
+        column = card_column(self, tr("The rule"))
         heading = self.findChild(QLabel)
         assert isinstance(heading, QLabel)
         self.heading = heading
@@ -85,22 +93,22 @@ class RuleForm(QFrame):
 
     def _build_owner(self) -> None:
         rows = self.owner_rows
-        self._line(rows, "name", "Name", "what you call it")
-        what = self._box(rows, "what", "What it is")
+        self._line(rows, "name", tr("Name"), tr("what you call it"))
+        what = self._box(rows, "what", tr("What it is"))
         for value, words in WHATS.items():
             what.addItem(words, value)
-        condition = self._box(rows, "condition", "Asked for")
-        condition.addItem("always", "always")
-        condition.addItem("only if you are selected", "if selected")
-        self.selected = QCheckBox("It is asked of me")
+        condition = self._box(rows, "condition", tr("Asked for"))
+        condition.addItem(CONDITIONS["always"], "always")  # untranslated: value of the file
+        condition.addItem(tr("only if you are selected"), "if selected")  # untranslated: value of the file
+        self.selected = QCheckBox(tr("It is asked of me"))
         self.selected.clicked.connect(self._selected_clicked)
         rows.addRow("", self.selected)
-        self._line(rows, "fps", "Frames per second", "the rate that the frames are shown at: 24, 23.976, 25")
+        self._line(rows, "fps", tr("Frames per second"), tr("the rate that the frames are shown at: 24, 23.976, 25"))
 
     def _build_rule(self) -> None:
         rows = self.rows
         # filled when it is first shown: the words of the kinds come with the model
-        self._box(rows, "kind", "Kind of rule")
+        self._box(rows, "kind", tr("Kind of rule"))
         self._line(rows, *_LINES[0][:3])
         self.example = wrapped()
         self.example.setProperty("role", "muted")
@@ -110,19 +118,19 @@ class RuleForm(QFrame):
             for value, words in choices:
                 box.addItem(words, value)
         self.wording = KeptText()
-        self.wording.setAccessibleName("The organiser's words")
-        self.wording.setPlaceholderText("their sentence, as it stands in the rules")
+        self.wording.setAccessibleName(tr("The organiser's words"))
+        self.wording.setPlaceholderText(tr("their sentence, as it stands in the rules"))
         self.wording.setTabChangesFocus(True)
         self.wording.setFixedHeight(self.fontMetrics().lineSpacing() * 3 + 14)
         self.wording.left.connect(self._wording_left)
-        rows.addRow("The organiser's words", self.wording)
+        rows.addRow(tr("The organiser's words"), self.wording)
         for key, label, hint, _kinds in _LINES[1:]:
             self._line(rows, key, label, hint)
-        self.ticked = QCheckBox("It is so: my tick")
+        self.ticked = QCheckBox(tr("It is so: my tick"))
         self.ticked.clicked.connect(self._ticked_clicked)
         rows.addRow("", self.ticked)
-        self._line(rows, "tick_note", "Note to the tick", "why it is so, where it was posted")
-        self._box(rows, "home", "Belongs to")
+        self._line(rows, "tick_note", tr("Note to the tick"), tr("why it is so, where it was posted"))
+        self._box(rows, "home", tr("Belongs to"))
 
     # ---- showing -----------------------------------------------------------------------------
     def show_key(self, deliverables: tuple[Deliverable, ...], key: tuple[str, str]) -> None:
@@ -147,7 +155,7 @@ class RuleForm(QFrame):
         self.owner_rows.setRowVisible(self.lines["fps"], d is not None and d.what in ("sequence", "zip", "folder"))
         if d is None:
             return
-        self.heading.setText("The deliverable")
+        self.heading.setText(tr("The deliverable"))
         _say(self.lines["name"], d.name)
         _say(self.lines["fps"], "" if d.fps is None else str(d.fps))
         for key in ("what", "condition"):
@@ -155,7 +163,7 @@ class RuleForm(QFrame):
         self.selected.setChecked(d.selected)
 
     def _show_rule(self) -> None:
-        from nightplan.actions.brief_values import wanted_text
+        from nightplan.actions.brief_values import COMPARED, NO, YES, wanted_text
         from nightplan.brief.kinds import KINDS
 
         rule = self.rule
@@ -171,13 +179,17 @@ class RuleForm(QFrame):
         self.rows.setRowVisible(self.boxes["home"], rule is not None and len(self._all) > 1)
         if rule is None:
             return
-        self.heading.setText("The rule")
+        self.heading.setText(tr("The rule"))
         self._fill_kinds(rule.kind)
         kind = KINDS[rule.kind]
         _say(self.lines["wanted"], wanted_text(rule))
-        example = kind.example.strip('"').replace('"', "").strip("[]").replace("true", "yes").replace("false", "no")
-        ways = "" if kind.comparisons == ("exactly",) else f"; also with: {', '.join(kind.comparisons)}"
-        self.example.setText(f"For example {example}{ways}")
+        example = kind.example.strip('"').replace('"', "").strip("[]")
+        example = {"true": YES, "false": NO}.get(example, example)
+        if kind.comparisons == ("exactly",):
+            self.example.setText(tr("For example {value}", value=example))
+        else:
+            ways = trc("between the parts of a list", ", ").join(COMPARED[c] for c in kind.comparisons)
+            self.example.setText(tr("For example {value}; also with: {comparisons}", value=example, comparisons=ways))
         for key in ("strength", "counts", "place", "look"):
             self.boxes[key].setCurrentIndex(self.boxes[key].findData(getattr(rule, key)))
         for key in ("breach", "evidence", "tick_note"):
@@ -200,10 +212,10 @@ class RuleForm(QFrame):
 
         box = self.boxes["kind"]
         if not box.count():
-            for title, kinds in GROUPS:
+            for title, (_heading, kinds) in zip(GROUPS_INSIDE, GROUPS, strict=True):
                 for kind in kinds:
                     if kind in KINDS:
-                        box.addItem(f"{KINDS[kind].words}  ·  {title.lower()}", kind)
+                        box.addItem(f"{KINDS[kind].words}  ·  {title}", kind)
         box.setCurrentIndex(box.findData(current))
 
     def finish(self) -> None:
@@ -221,7 +233,8 @@ class RuleForm(QFrame):
         d, rule = self.deliverable, self.rule
         if self._filling or d is None:
             return
-        what = ", ".join(k.replace("_", " ") for k in changes if k not in ("tolerance", "comparison"))
+        keys = [k for k in changes if k not in ("tolerance", "comparison")]
+        what = trc("between the parts of a list", ", ").join(CHANGED.get(k, k) for k in keys)
         if rule is None:
             done = self.host.change(f"{d.name}: {what}", lambda p: brief.change_deliverable(p, d.id, **changes))
         else:
@@ -302,7 +315,7 @@ class RuleForm(QFrame):
         d, rule = self.deliverable, self.rule
         if d is None or rule is None or target == d.id:
             return
-        if self.host.change("Move the rule", lambda p: move_rule_to(p, d.id, rule.id, target)):
+        if self.host.change(tr("Move the rule"), lambda p: move_rule_to(p, d.id, rule.id, target)):
             self.moved.emit((target, deliverable_of(self.host.project, target).rules[-1].id))
 
     @Slot()

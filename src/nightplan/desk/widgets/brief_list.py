@@ -36,14 +36,21 @@ from PySide6.QtWidgets import (
 
 if TYPE_CHECKING:
     from nightplan.desk.theme import Theme
+    from nightplan.model.brief import Verdict
 
 _RICH = Qt.ItemDataRole.UserRole
 _KEY = Qt.ItemDataRole.UserRole + 1
 #: room around a row's text
 _PAD = 8
 #: a sign beside each word, so that nothing hangs on colour; and the colour of the theme
-SIGNS = {"pass": "✓", "warn": "!", "fail": "✗", "cannot tell": "?", "your tick": "☐"}
-COLOURS = {"pass": "good", "warn": "warn", "fail": "bad", "cannot tell": "bad", "your tick": "warn"}
+SIGNS = {"pass": "✓", "warn": "!", "fail": "✗", "cannot tell": "?", "your tick": "☐"}  # untranslated: values
+COLOURS = {
+    "pass": "good",
+    "warn": "warn",
+    "fail": "bad",
+    "cannot tell": "bad",
+    "your tick": "warn",
+}  # untranslated: values
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +67,11 @@ def safe(text: str) -> str:
     return escape(text).replace("{", "&#123;").replace("}", "&#125;")
 
 
-def verdict_rich(verdict: str) -> str:
-    return f'<span style="color:{{{COLOURS[verdict]}}}; font-weight:600">{SIGNS[verdict]}&nbsp;{verdict}</span>'
+def verdict_rich(verdict: Verdict) -> str:
+    from nightplan.brief.findings import VERDICT_WORDS
+
+    colour, word = COLOURS[verdict], safe(VERDICT_WORDS[verdict])
+    return f'<span style="color:{{{colour}}}; font-weight:600">{SIGNS[verdict]}&nbsp;{word}</span>'
 
 
 class RichList(QListWidget):

@@ -13,6 +13,7 @@ from nightplan.desk.widgets import brief_words as told
 from nightplan.desk.widgets.brief_list import RichList
 from nightplan.desk.widgets.flow import Flow
 from nightplan.model.errors import BadInput
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.actions.brief_paste import Proposal, Standing
@@ -40,21 +41,21 @@ class PastePanel(QFrame):
         self._there: tuple[Deliverable, ...] = ()
         #: what the proposals were read from
         self._read: tuple[str, str, object] | None = None
-        column = card_column(self, "Paste the rules")
+        column = card_column(self, tr("Paste the rules"))
         self.hint = wrapped(told.PASTE)
         self.hint.setProperty("role", "muted")
         column.addWidget(self.hint)
         self.text = QPlainTextEdit()
-        self.text.setAccessibleName("The organiser's rules")
-        self.text.setPlaceholderText("Paste the rules here")
+        self.text.setAccessibleName(tr("The organiser's rules"))
+        self.text.setPlaceholderText(tr("Paste the rules here"))
         self.text.setTabChangesFocus(True)
         self.text.setFixedHeight(self.fontMetrics().lineSpacing() * 6 + 14)
         column.addWidget(self.text)
         top = QWidget()
         flow = Flow(top)
-        self.read_button = button("Read the rules", self.read)
-        self.close_button = button("Close", self.closed.emit)
-        self.close_button.setAccessibleName("Close the pasted rules")
+        self.read_button = button(tr("Read the rules"), self.read)
+        self.close_button = button(tr("Close"), self.closed.emit)
+        self.close_button.setAccessibleName(tr("Close the pasted rules"))
         flow.addWidget(self.read_button)
         flow.addWidget(self.close_button)
         column.addWidget(top)
@@ -63,12 +64,12 @@ class PastePanel(QFrame):
         column.addWidget(self.summary)
         rows = form()
         self.into = QComboBox()
-        self.into.setAccessibleName("Take over into")
+        self.into.setAccessibleName(tr("Take over into"))
         self.into.activated.connect(self._into_chosen)
         self.into.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        rows.addRow("Take over into", self.into)
+        rows.addRow(tr("Take over into"), self.into)
         column.addLayout(rows)
-        self.list = RichList("Proposed rules", theme, most_lines=20)
+        self.list = RichList(tr("Proposed rules"), theme, most_lines=20)
         self.list.keys = {int(key): word for key, word in _KEYS.items()}
         self.list.pressed_on.connect(self._pressed)
         self.list.opened.connect(self._opened)
@@ -76,10 +77,10 @@ class PastePanel(QFrame):
         column.addWidget(self.list)
         bottom = QWidget()
         flow = Flow(bottom)
-        self.accept_button = button("Take over (A)", self.accept)
-        self.refuse_button = button("Refuse (R)", self.refuse)
-        self.again_button = button("Ask again (Z)", self.again)
-        self.gate_button = button("As a further gate", self.as_gate)
+        self.accept_button = button(tr("Take over (A)"), self.accept)
+        self.refuse_button = button(tr("Refuse (R)"), self.refuse)
+        self.again_button = button(tr("Ask again (Z)"), self.again)
+        self.gate_button = button(tr("As a further gate"), self.as_gate)
         self._answers: tuple[QPushButton, ...] = (
             self.accept_button,
             self.refuse_button,
@@ -124,7 +125,7 @@ class PastePanel(QFrame):
         guess = guess_what(self._proposals)
         wanted = [(d.id, d.name) for d in there]
         order = [guess, *(w for w in told.WHATS if w != guess)]
-        wanted += [(_NEW + what, f"a new deliverable: {told.WHATS[what].lower()}") for what in order]
+        wanted += [(_NEW + what, told.NEW_WHATS[what]) for what in order]
         have = [(self.into.itemData(n), self.into.itemText(n)) for n in range(self.into.count())]
         if have != wanted:
             keep = self.into.currentData()
@@ -149,16 +150,23 @@ class PastePanel(QFrame):
         self._rows.setRowVisible(self.into, bool(rows))
         left = self._standings.count("open")
         if not rows:
-            self.summary.setText("No rule is recognised in this text; add rules by hand.")
+            self.summary.setText(tr("No rule is recognised in this text; add rules by hand."))
         elif left:
-            self.summary.setText(f"{left} of {len(rows)} proposals wait for your answer.")
+            self.summary.setText(
+                trn(
+                    "{n} of {all} proposals wait for your answer.",
+                    "{n} of {all} proposals wait for your answer.",
+                    left,
+                    all=len(rows),
+                )
+            )
         else:
-            self.summary.setText("Every proposal is answered.")
+            self.summary.setText(tr("Every proposal is answered."))
         self._chosen(self.list.current_key)
 
     def _home_words(self, proposal: Proposal) -> str:
         if proposal.rule is None:
-            return "the hand-in"
+            return tr("the hand-in")
         home = self._home(proposal)
         # only where it goes elsewhere than the others
         return "" if home is None or home.id == self.into.currentData() else home.name
@@ -207,16 +215,22 @@ class PastePanel(QFrame):
 
         text = self.text.toPlainText()
         if text != brief_text(self.host.project):
-            if not self.host.change("Paste the rules", lambda p: set_brief_text(p, text)):
+            if not self.host.change(tr("Paste the rules"), lambda p: set_brief_text(p, text)):
                 return
         elif not text.strip():
-            self.host.say("Paste the text of the rules first.")
+            self.host.say(tr("Paste the text of the rules first."))
             return
         count = len(self._proposals)
         if count:
             self.list.setCurrentRow(0)
             self.list.setFocus()
-        self.host.say(f"{count} {'proposal' if count == 1 else 'proposals'} read. A takes one over, R refuses it.")
+        self.host.say(
+            trn(
+                "{n} proposal read. A takes one over, R refuses it.",
+                "{n} proposals read. A takes one over, R refuses it.",
+                count,
+            )
+        )
 
     @Slot(object)
     def _pressed(self, told_: tuple[str, int]) -> None:
@@ -236,7 +250,7 @@ class PastePanel(QFrame):
             return
         proposal, head = now[0], told.proposal_title(now[0])[0]
         if proposal.rule is None:
-            done = self.host.change(f"Take over: {head}", lambda p: accept_deadline(p, proposal))
+            done = self.host.change(tr("Take over: {head}", head=head), lambda p: accept_deadline(p, proposal))
         else:
             chosen = str(self.into.currentData() or "")
             new = chosen.startswith(_NEW)
@@ -244,7 +258,9 @@ class PastePanel(QFrame):
             # the chosen one says itself why it does not fit
             fit = self._home(proposal)
             home = None if new else fit.id if fit is not None else chosen
-            done = self.host.change(f"Take over: {head}", lambda p: accept_proposal(p, proposal, home, what=what))
+            done = self.host.change(
+                tr("Take over: {head}", head=head), lambda p: accept_proposal(p, proposal, home, what=what)
+            )
             if done:
                 there = self._there
                 into = there[-1] if home is None else next(d for d in there if d.id == home)
@@ -253,7 +269,7 @@ class PastePanel(QFrame):
                 rule = next((r for r in into.rules if r.wording == proposal.sentence), into.rules[-1])
                 self.taken.emit((into.id, rule.id))
         if done:
-            self._next(f"Taken over: {head}.")
+            self._next(tr("Taken over: {head}.", head=head))
 
     @Slot()
     def as_gate(self) -> None:
@@ -263,8 +279,8 @@ class PastePanel(QFrame):
         now = self.current
         if now is None or now[0].rule is not None or now[1] == "accepted":
             return
-        if self.host.change("Take over as a further gate", lambda p: accept_deadline(p, now[0], None)):
-            self._next("Taken over as a further gate.")
+        if self.host.change(tr("Take over as a further gate"), lambda p: accept_deadline(p, now[0], None)):
+            self._next(tr("Taken over as a further gate."))
 
     @Slot()
     def refuse(self) -> None:
@@ -274,8 +290,8 @@ class PastePanel(QFrame):
         if now is None or now[1] != "open":
             return
         head = told.proposal_title(now[0])[0]
-        if self.host.change(f"Refuse: {head}", lambda p: refuse_proposal(p, now[0])):
-            self._next(f"Refused: {head}.")
+        if self.host.change(tr("Refuse: {head}", head=head), lambda p: refuse_proposal(p, now[0])):
+            self._next(tr("Refused: {head}.", head=head))
 
     @Slot()
     def again(self) -> None:
@@ -283,7 +299,7 @@ class PastePanel(QFrame):
 
         now = self.current
         if now is not None and now[1] == "refused":
-            self.host.change("Ask a refused rule again", lambda p: ask_again(p, now[0]))
+            self.host.change(tr("Ask a refused rule again"), lambda p: ask_again(p, now[0]))
 
     def _next(self, words: str) -> None:
         """On to the next open proposal, and round once."""
@@ -293,4 +309,6 @@ class PastePanel(QFrame):
         if later is not None:
             self.list.setCurrentRow(later)
         left = self._standings.count("open")
-        self.host.say(f"{words} {left} left." if left else f"{words} Every proposal is answered.")
+        # translators: of proposals that wait for an answer
+        rest = trn("{n} left.", "{n} left.", left) if left else tr("Every proposal is answered.")
+        self.host.say(f"{words} {rest}")

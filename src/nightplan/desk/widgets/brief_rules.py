@@ -24,8 +24,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from nightplan.desk.widgets.brief_words import GROUPS, STRENGTHS, WHATS, group_of
+from nightplan.desk.widgets.brief_words import CONDITIONS, GROUPS, STRENGTHS, WHATS, group_of
 from nightplan.desk.widgets.short_label import tip_text
+from nightplan.speech import tr, trc
 
 if TYPE_CHECKING:
     from nightplan.brief.rules import Deliverable, Rule
@@ -36,7 +37,6 @@ Key = tuple[str, str]
 RULE, WANTED, STRENGTH = range(3)
 _KEY = Qt.ItemDataRole.UserRole
 _MOST_ROWS = 15
-_CONDITIONS = ("always", "if selected")
 
 
 class RuleTree(QTreeWidget):
@@ -55,9 +55,9 @@ class RuleTree(QTreeWidget):
         self.theme = theme
         # everything stays open: no marks to open it
         self.setStyleSheet("QTreeView::branch { image: none; border-image: none; }")
-        self.setAccessibleName("Deliverables and rules")
+        self.setAccessibleName(tr("Deliverables and rules"))
         self.setColumnCount(3)
-        self.setHeaderLabels(["Rule", "Wanted", "How strict"])
+        self.setHeaderLabels([trc("of a brief", "Rule"), trc("of a rule", "Wanted"), tr("How strict")])
         self.setRootIsDecorated(False)
         self.setItemsExpandable(False)
         self.setIndentation(10)
@@ -121,11 +121,11 @@ class RuleTree(QTreeWidget):
         for column in range(3):
             item.setFont(column, font)
         item.setText(RULE, d.name)
-        rate = f", {d.fps} fps" if d.fps is not None else ""
-        item.setText(WANTED, WHATS[d.what] + rate)
-        item.setText(STRENGTH, d.condition + (" ☑" if d.condition != "always" and d.selected else ""))
+        what = WHATS[d.what]
+        item.setText(WANTED, what if d.fps is None else tr("{what}, {rate} fps", what=what, rate=d.fps))
+        item.setText(STRENGTH, CONDITIONS[d.condition] + (" ☑" if d.condition != "always" and d.selected else ""))
         for column in range(3):
-            item.setToolTip(column, "" if d.wanted else "Only checked and asked for if it is selected")
+            item.setToolTip(column, "" if d.wanted else tr("Only checked and asked for if it is selected"))
 
     def _fill_rule(self, item: QTreeWidgetItem, r: Rule) -> None:
         from nightplan.actions.brief_values import wanted_text
@@ -141,13 +141,13 @@ class RuleTree(QTreeWidget):
         item.setText(WANTED, wanted)
         # what the editor begins with
         item.setData(WANTED, _KEY, wanted_text(r))
-        item.setText(STRENGTH, r.strength)
-        told = [f"{kind.words}: {wanted}", r.strength]
+        item.setText(STRENGTH, STRENGTHS[r.strength])
+        told = [f"{kind.words}: {wanted}", STRENGTHS[r.strength]]
         if mark:
-            told.append("ticked by you" if r.ticked else "waits for your tick")
+            told.append(tr("ticked by you") if r.ticked else tr("waits for your tick"))
         if r.wording:
             told.append(f"“{r.wording}”")
-        item.setData(RULE, Qt.ItemDataRole.AccessibleTextRole, "; ".join(told))
+        item.setData(RULE, Qt.ItemDataRole.AccessibleTextRole, trc("between the parts of a sentence", "; ").join(told))
         for column in range(3):
             item.setToolTip(column, tip_text("\n".join(told)))
 
@@ -287,7 +287,7 @@ class _Delegate(QStyledItemDelegate):
 
     def _choices(self, key: Key, column: int) -> list[tuple[str, str]]:
         if column == STRENGTH:
-            return [(s, s) for s in (STRENGTHS if key[1] else _CONDITIONS)]
+            return list((STRENGTHS if key[1] else CONDITIONS).items())
         return list(WHATS.items()) if column == WANTED and not key[1] else []
 
     @Slot()
@@ -303,7 +303,8 @@ class _Delegate(QStyledItemDelegate):
             texts = [editor.itemText(n) for n in range(editor.count())]
             now = str(index.data())
             # more than the choice may stand in the cell
-            editor.setCurrentIndex(next((n for n, t in enumerate(texts) if now.startswith(t)), 0))
+            fitting = [n for n, t in enumerate(texts) if now.startswith(t)]
+            editor.setCurrentIndex(max(fitting, key=lambda n: len(texts[n]), default=0))
         elif isinstance(editor, QLineEdit):
             editor.setText(str(item.data(index.column(), _KEY) if index.column() == WANTED else index.data()))
 

@@ -13,6 +13,7 @@ from nightplan.desk.fields import button, card_column, wrapped
 from nightplan.desk.widgets import brief_words as told
 from nightplan.desk.widgets.brief_list import SIGNS, RichList
 from nightplan.desk.widgets.flow import Flow
+from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from nightplan.model.brief import Sheet
     from nightplan.model.project import Project
 
-_NONE = (
+_NONE = tr(
     "None yet. A sheet keeps what was checked, when, with which answer and the fingerprint of every file; later it "
     "says whether the file that you upload is still that file."
 )
@@ -41,10 +42,10 @@ class SheetsCard(QFrame):
         super().__init__(parent)
         self._sheets: tuple[Sheet, ...] = ()
         self._answer_for: Sheet | None = None
-        column = card_column(self, "Hand-in sheets")
+        column = card_column(self, tr("Hand-in sheets"))
         self.empty = wrapped(_NONE)
         column.addWidget(self.empty)
-        self.list = RichList("Hand-in sheets, the newest first", theme, most_lines=12)
+        self.list = RichList(tr("Hand-in sheets, the newest first"), theme, most_lines=12)
         self.list.chosen.connect(self._chosen)
         self.list.opened.connect(self._opened)
         column.addWidget(self.list)
@@ -52,16 +53,16 @@ class SheetsCard(QFrame):
         column.addWidget(self.answer)
         self.row = QWidget()
         flow = Flow(self.row)
-        self.still = button("Is it still the same file?", self._verify)
-        self.elsewhere = button("Look in another folder…", self._verify)
-        self.as_html = button("Save as HTML…", self._save)
-        self.as_pdf = button("Save as PDF…", self._save)
-        self.remove = button("Take it out", self._remove)
+        self.still = button(tr("Is it still the same file?"), self._verify)
+        self.elsewhere = button(tr("Look in another folder…"), self._verify)
+        self.as_html = button(tr("Save as HTML…"), self._save)
+        self.as_pdf = button(tr("Save as PDF…"), self._save)
+        self.remove = button(tr("Take it out"), self._remove)
         self.as_html.setProperty("ending", ".html")
         self.as_pdf.setProperty("ending", ".pdf")
-        self.as_html.setAccessibleName("Save the kept sheet as HTML")
-        self.as_pdf.setAccessibleName("Save the kept sheet as PDF")
-        self.remove.setAccessibleName("Take the hand-in sheet out")
+        self.as_html.setAccessibleName(tr("Save the kept sheet as HTML"))
+        self.as_pdf.setAccessibleName(tr("Save the kept sheet as PDF"))
+        self.remove.setAccessibleName(tr("Take the hand-in sheet out"))
         self.buttons = (self.still, self.elsewhere, self.as_html, self.as_pdf, self.remove)
         for each in self.buttons:
             flow.addWidget(each)
@@ -142,4 +143,4 @@ def _when(stamp: str | None) -> str:
         at = dt.datetime.fromisoformat(stamp or "")
     except ValueError:
         return stamp or ""
-    return f"{words.day(at.date())} {at.year} {at:%H:%M}"
+    return f"{words.day(at.date(), year=True)} {at:%H:%M}"

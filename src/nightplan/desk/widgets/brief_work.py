@@ -12,6 +12,8 @@ from PySide6.QtWidgets import QApplication, QDateEdit, QFrame, QPushButton, QVBo
 from nightplan.desk import words
 from nightplan.desk.fields import button, card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
+from nightplan.desk.widgets.watch_list import sentence
+from nightplan.speech import tr, trc
 
 if TYPE_CHECKING:
     from nightplan.actions.brief_work import Proposal
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
     from nightplan.model.project import Project
     from nightplan.model.results import Forecast
 
-_NOTHING = "Nothing: what the brief asks for beside the piece itself is in the plan."
+_NOTHING = tr("Nothing: what the brief asks for beside the piece itself is in the plan.")
 
 
 class WorkRow(QFrame):
@@ -36,9 +38,15 @@ class WorkRow(QFrame):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 4, 0, 4)
         column.setSpacing(4)
-        kind = "a gate and the work for it" if proposal.make == "gate" else "an item"
-        due = f", due {words.day(proposal.on)} {proposal.on.year}" if proposal.on is not None else ""
-        column.addWidget(wrapped(f"{proposal.name} – {kind}, {hours:g} h likely{due}."))
+        of = {"name": proposal.name, "hours": words.exact_hours(hours)}
+        what = (
+            tr("{name} – a gate and the work for it, {hours} likely", **of)
+            if proposal.make == "gate"
+            else tr("{name} – an item, {hours} likely", **of)
+        )
+        if proposal.on is not None:
+            what = tr("{what}, due {day}", what=what, day=words.day(proposal.on, year=True))
+        column.addWidget(wrapped(sentence(what, capital=False)))
         if proposal.why and proposal.why not in proposal.name:
             why = wrapped(f"“{proposal.why}”")
             why.setProperty("role", "muted")
@@ -49,18 +57,18 @@ class WorkRow(QFrame):
         if proposal.make == "gate" and proposal.on is None:
             from nightplan.desk.wizard_fields import date_field
 
-            self.day = date_field(day, f"Due: {proposal.name}")
+            self.day = date_field(day, tr("Due: {name}", name=proposal.name))
             flow.addWidget(self.day)
-        self.take = button("Take it into the plan", self._take)
-        self.take.setAccessibleName(f"Take it into the plan: {proposal.name}")
-        self.try_it = QPushButton("See the odds with it")
+        self.take = button(tr("Take it into the plan"), self._take)
+        self.take.setAccessibleName(tr("Take it into the plan: {name}", name=proposal.name))
+        self.try_it = QPushButton(tr("See the odds with it"))
         self.try_it.setCheckable(True)
-        self.try_it.setAccessibleName(f"See the odds with it: {proposal.name}")
+        self.try_it.setAccessibleName(tr("See the odds with it: {name}", name=proposal.name))
         self.try_it.toggled.connect(self._toggled)
         flow.addWidget(self.take)
-        self.refuse = button("Not needed", self._refuse)
-        self.refuse.setAccessibleName(f"Not needed: {proposal.name}")
-        self.refuse.setToolTip("Not needed, or in the plan under another name: it is not proposed again")
+        self.refuse = button(tr("Not needed"), self._refuse)
+        self.refuse.setAccessibleName(tr("Not needed: {name}", name=proposal.name))
+        self.refuse.setToolTip(tr("Not needed, or in the plan under another name: it is not proposed again"))
         flow.addWidget(self.try_it)
         flow.addWidget(self.refuse)
         column.addWidget(line)
@@ -91,7 +99,7 @@ class WorkCard(QFrame):
     def __init__(self, host: DeskHost, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.host = host
-        column = card_column(self, "What this adds to the plan")
+        column = card_column(self, tr("What this adds to the plan"))
         self.words = wrapped()
         column.addWidget(self.words)
         self.column = QVBoxLayout()
@@ -145,14 +153,25 @@ class WorkCard(QFrame):
         name, _project, hours, odds = self._taken
         gates = self.host.project.gates_by_id
         told = [
-            f"{gates[g.id].name} {words.in_100(odds[g.id])} before, {words.in_100(g.odds)} now"
+            tr(
+                # translators: odds at a gate: "Personal lock 71 in 100 before, 68 in 100 now"
+                "{gate} {before} before, {now} now",
+                gate=gates[g.id].name,
+                before=words.in_100(odds[g.id]),
+                now=words.in_100(g.odds),
+            )
             if g.id in odds
-            else f"{gates[g.id].name} is new: {words.in_100(g.odds)}"
+            else tr("{gate} is new: {odds}", gate=gates[g.id].name, odds=words.in_100(g.odds))
             for g in forecast.gates
         ]
         self.after.setText(
-            f"Taken in: {name}. Hours left {words.hours(hours)} before, {words.hours(forecast.hours_left)} now. "
-            f"Odds: {'; '.join(told)}. Undo takes it out again."
+            tr(
+                "Taken in: {name}. Hours left {before} before, {now} now. Odds: {odds}. Undo takes it out again.",
+                name=name,
+                before=words.hours(hours),
+                now=words.hours(forecast.hours_left),
+                odds=trc("between the parts of a sentence", "; ").join(told),
+            )
         )
         self.after.show()
 
@@ -165,10 +184,10 @@ class WorkCard(QFrame):
         fresh = self.host.document.fresh
         self.stop_trying()
         if not self.host.change(
-            f"Take into the plan: {row.proposal.name}", lambda p: whole_post(p, row.proposal, on=row.on)
+            tr("Take into the plan: {name}", name=row.proposal.name), lambda p: whole_post(p, row.proposal, on=row.on)
         ):
             return
-        self.host.say(f"In the plan: {row.proposal.name}.")
+        self.host.say(tr("In the plan: {name}.", name=row.proposal.name))
         if before is not None and fresh:
             odds = {g.id: g.odds for g in before.gates}
             self._taken = row.proposal.name, self.host.project, before.hours_left, odds
@@ -178,7 +197,7 @@ class WorkCard(QFrame):
         from nightplan.actions.brief_work import refuse_work
 
         self.stop_trying()
-        self.host.change(f"Not needed: {row.proposal.name}", lambda p: refuse_work(p, row.proposal))
+        self.host.change(tr("Not needed: {name}", name=row.proposal.name), lambda p: refuse_work(p, row.proposal))
 
     @Slot(object)
     def _tried(self, told: tuple[WorkRow, bool]) -> None:
@@ -196,7 +215,9 @@ class WorkCard(QFrame):
             return
         try:
             self.host.preview(lambda p: whole_post(p, row.proposal, on=row.on))
-            self.host.say(f"The odds above are those with {row.proposal.name} in the plan; nothing is changed yet.")
+            self.host.say(
+                tr("The odds above are those with {name} in the plan; nothing is changed yet.", name=row.proposal.name)
+            )
         except BadInput as error:
             self.host.say(error.sentence)
             row.try_it.setChecked(False)

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.speech import tr, trc
 
 if TYPE_CHECKING:
     from nightplan.model.results_lookback import Facts, LookBack, Proposal, Scores
@@ -158,16 +159,26 @@ class ProposalCard(QFrame):
         row.setSpacing(12)
         texts = QVBoxLayout()
         texts.setSpacing(2)
-        kind = {"estimate": "estimates", "spread": "high hours", "evening": "chance", "switching": "minutes lost"}
-        few = " · few data" if proposal.weak else ""
-        texts.addWidget(PlainLabel(f"{proposal.what}: {kind[proposal.kind]}{few}", "heading", wrap=True))
-        texts.addWidget(PlainLabel(f"Before: {proposal.before}", wrap=True))
-        texts.addWidget(PlainLabel(f"After: {proposal.after}", wrap=True))
-        texts.addWidget(PlainLabel(proposal.reason, "muted", wrap=True))
+        kind = {
+            "estimate": tr("estimates"),
+            "spread": tr("high hours"),
+            "evening": trc("of an evening", "chance"),
+            "switching": tr("minutes lost"),
+        }
+        few = " · " + tr("few data") if proposal.weak else ""
+        texts.addWidget(PlainLabel(f"{proposal.what}: {kind[proposal.kind]}{few}", role="heading", wrap=True))
+        texts.addWidget(PlainLabel(tr("Before: {before}", before=proposal.before), wrap=True))
+        texts.addWidget(PlainLabel(tr("After: {after}", after=proposal.after), wrap=True))
+        texts.addWidget(PlainLabel(proposal.reason, role="muted", wrap=True))
         row.addLayout(texts, 1)
-        self.button = QPushButton("Accept")
-        self.button.setAccessibleName(f"Accept: {proposal.what}, {kind[proposal.kind]}")
-        self.button.setAccessibleDescription(f"{proposal.before}, then {proposal.after}. {proposal.reason}")
+        self.button = QPushButton(tr("Accept"))
+        self.button.setAccessibleName(
+            # translators: a change that past projects propose: "Accept: Shading, high hours"
+            tr("Accept: {what}, {kind}", what=proposal.what, kind=kind[proposal.kind])
+        )
+        self.button.setAccessibleDescription(
+            tr("{before}, then {after}. {reason}", before=proposal.before, after=proposal.after, reason=proposal.reason)
+        )
         self.button.clicked.connect(self._clicked)
         row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignTop)
 
@@ -202,10 +213,10 @@ class Answers(QFrame):
             column.addWidget(field)
             self.fields[key] = field
         row = QHBoxLayout()
-        self.state = PlainLabel("", "muted", wrap=True)
-        self.button = QPushButton("File the answers")
+        self.state = PlainLabel("", role="muted", wrap=True)
+        self.button = QPushButton(tr("File the answers"))
         self.button.setProperty("role", "primary")
-        self.button.setAccessibleName("File the answers")
+        self.button.setAccessibleName(tr("File the answers"))
         self.button.clicked.connect(self.file)
         row.addWidget(self.state, 1)
         row.addWidget(self.button)
@@ -243,4 +254,4 @@ class Answers(QFrame):
     @Slot()
     def _changed(self) -> None:
         self.button.setEnabled(self.changed)
-        self.state.setText("" if self.changed or not self._kept else "Filed in this project.")
+        self.state.setText("" if self.changed or not self._kept else tr("Filed in this project."))

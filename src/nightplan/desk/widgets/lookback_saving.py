@@ -15,11 +15,12 @@ from nightplan.actions.lookback_leaving import leave_pictures, leave_table
 from nightplan.desk.background import Background
 from nightplan.desk.host import DeskHost
 from nightplan.desk.widgets.flow import Flow
+from nightplan.speech import tr, trn
 
 if TYPE_CHECKING:
     from nightplan.desk.lookback_reading import Answer
 
-_TABLE = "Table (*.csv)"
+_TABLE = tr("Table (*.csv)")
 
 
 class Saving(QWidget):
@@ -36,12 +37,14 @@ class Saving(QWidget):
         self.work.progressed.connect(self._progressed)
         self.work.busy_changed.connect(self._busy_changed)
         row = Flow(self)
-        self.table_button = _button("Save the table…", "Save planned against actual as a table", self._table)
-        self.pictures_button = _button("Save the pictures…", "Save the four pictures into a folder", self._pictures)
+        self.table_button = _button(tr("Save the table…"), tr("Save planned against actual as a table"), self._table)
+        self.pictures_button = _button(
+            tr("Save the pictures…"), tr("Save the four pictures into a folder"), self._pictures
+        )
         self.progress = QProgressBar()
-        self.progress.setAccessibleName("Drawing the pictures")
-        self.progress.setFormat("drawing: %p %")
-        self.stop_button = _button("Cancel", "Cancel the pictures", self._stop)
+        self.progress.setAccessibleName(tr("Drawing the pictures"))
+        self.progress.setFormat(tr("drawing: %p %"))
+        self.stop_button = _button(tr("Cancel"), tr("Cancel the pictures"), self._stop)
         for widget in (self.table_button, self.pictures_button, self.progress, self.stop_button):
             row.addWidget(widget)
         self._busy_changed(False)
@@ -56,7 +59,7 @@ class Saving(QWidget):
     @Slot()
     def _table(self) -> None:
         suggested = os.path.join(self.folder(), "look-back.csv")
-        self.host.services.ask_save(self, suggested, self._table_to, title="Save the table", filters=_TABLE)
+        self.host.services.ask_save(self, suggested, self._table_to, title=tr("Save the table"), filters=_TABLE)
 
     def _table_to(self, chosen: str | None) -> None:
         answer = self.answer
@@ -65,13 +68,13 @@ class Saving(QWidget):
 
         def write(_progress: Callable[[float], None]) -> str:
             leave_table(answer.looks, Path(chosen))
-            return f"The table is saved as {Path(chosen).name}."
+            return tr("The table is saved as {name}.", name=Path(chosen).name)
 
         self.work.start("table", write)
 
     @Slot()
     def _pictures(self) -> None:
-        self.host.services.ask_folder(self, "A folder for the four pictures", self.folder(), self._pictures_to)
+        self.host.services.ask_folder(self, tr("A folder for the four pictures"), self.folder(), self._pictures_to)
 
     def _pictures_to(self, chosen: str | None) -> None:
         answer = self.answer
@@ -80,7 +83,9 @@ class Saving(QWidget):
 
         def draw(progress: Callable[[float], None]) -> str:
             made = leave_pictures(answer.facts, answer.looks, answer.scores, Path(chosen), ".svg", progress)
-            return f"{len(made)} pictures are saved in {chosen}."
+            return trn(
+                "{n} picture is saved in {folder}.", "{n} pictures are saved in {folder}.", len(made), folder=chosen
+            )
 
         self.progress.setValue(0)
         self.work.start("pictures", draw)
@@ -88,7 +93,7 @@ class Saving(QWidget):
     @Slot()
     def _stop(self) -> None:
         self.work.call_off()
-        self.host.say("Saving the pictures was called off; those that were finished stay.")
+        self.host.say(tr("Saving the pictures was called off; those that were finished stay."))
         self.pictures_button.setFocus()
 
     @Slot(object)
