@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from find_words import SOURCE, untranslated
 
 #: rooms whose every text goes through ``nightplan.speech``
-ROOMS = ("speech", "engine", "evenings", "model", "actions", "brief", "files", "cli", "exports")
+ROOMS = ("speech", "engine", "evenings", "model", "actions", "brief", "files", "cli", "exports", "desk")
 
 
 @pytest.mark.parametrize("room", ROOMS)
