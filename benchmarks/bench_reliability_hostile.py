@@ -326,11 +326,11 @@ def main(
         if only not in (None, kind):
             continue
         found = run(kind, seed, count or cases, processes, keep)
-        came = ", ".join(f"{n} {what}" for what, n in sorted(found["outcomes"].items()))
+        came = ", ".join(f"{n:,} {what}" for what, n in sorted(found["outcomes"].items()))
         rows.append(
             (
                 f"{kind} files, made wrong",
-                str(found["cases"]),
+                f"{found['cases']:,}",
                 came,
                 f"{found['slowest']:.2f} s",
                 f"{found['peak']:.0f} MB",
