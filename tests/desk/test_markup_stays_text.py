@@ -7,7 +7,9 @@ Common practice, no source. What the toolkit takes for markup is asked of the to
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from conftest import MakeWindow
@@ -17,6 +19,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QProgressBar, QTextBrowser, QTextEdit, QWidget
 from pytestqt.qtbot import QtBot
 
+import nightplan.desk
 from nightplan.desk.missed import MissedEvenings
 from nightplan.desk.pages import PAGES
 from nightplan.desk.project_settings import EditProject
@@ -97,3 +100,15 @@ def test_a_file_whose_name_is_markup_stands_in_the_menu_as_it_is(
         if menu.menu() is not None:
             menu.menu().aboutToShow.emit()  # type: ignore[attr-defined]
     assert taken_for_markup(window) == []
+
+
+def test_labels_are_made_plain() -> None:
+    # a label of the toolkit guesses from its first letters whether it is markup
+    desk = Path(nightplan.desk.__file__).parent
+    made = [
+        f"{path.name}:{n}"
+        for path in desk.rglob("*.py")
+        for n, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+        if re.search(r"(?<!\w)QLabel\(", line) and not line.startswith("class ")
+    ]
+    assert made == []

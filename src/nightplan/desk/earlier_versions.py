@@ -68,7 +68,7 @@ class EarlierVersions(QDialog):
                     "Each save is kept: the last ones all of them, then one an hour, a day, a week. Take one back, and "
                     "Undo brings you here again; the file changes only when you save."
                 ),
-                tr("muted"),
+                "muted",
                 wrap=True,
             )
         )

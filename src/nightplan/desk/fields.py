@@ -22,6 +22,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.widgets.short_label import PlainLabel
+
 _Field = TypeVar("_Field", bound=QAbstractSpinBox)
 
 
@@ -39,7 +41,7 @@ def card_column(frame: QFrame, title: str) -> QVBoxLayout:
     column = QVBoxLayout(frame)
     column.setContentsMargins(16, 12, 16, 12)
     column.setSpacing(8)
-    heading = QLabel(title)
+    heading = PlainLabel(title)
     heading.setProperty("role", "heading")
     column.addWidget(heading)
     return column
@@ -80,7 +82,7 @@ def set_box_text(box: QComboBox, text: str) -> None:
 
 def wrapped(text: str = "") -> QLabel:
     """Plain text over as many lines as it needs."""
-    label = QLabel(text)
+    label = PlainLabel(text)
     label.setWordWrap(True)
     label.setTextFormat(Qt.TextFormat.PlainText)
     return label

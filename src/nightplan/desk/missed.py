@@ -7,12 +7,13 @@ import datetime as dt
 
 from PySide6.QtCore import Qt, Slot
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.actions.tick import Evening, tick
 from nightplan.actions.today import missed_evenings
 from nightplan.desk import words
 from nightplan.desk.host import DeskHost
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.speech import tr, trn
@@ -41,7 +42,7 @@ class MissedEvenings(QDialog):
         column = QVBoxLayout(self)
         column.setContentsMargins(22, 20, 22, 18)
         column.setSpacing(10)
-        self.question, self.rest = QLabel(), QLabel()
+        self.question, self.rest = PlainLabel(), PlainLabel()
         self.question.setProperty("role", "heading")
         self.rest.setProperty("role", "muted")
         for label in (self.question, self.rest):

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.speech import tr
 
 #: above it, even a look takes its time
@@ -46,7 +47,7 @@ class OpeningPage(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName(tr("Opening"))
-        label = QLabel(tr("Opening the project…"))
+        label = PlainLabel(tr("Opening the project…"))
         label.setProperty("role", "muted")
         label.setAlignment(Qt.AlignmentFlag.AlignCenter)
         QVBoxLayout(self).addWidget(label)

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QDoubleSpinBox,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QVBoxLayout,
@@ -23,6 +22,7 @@ from nightplan.actions.settings import change_settings
 from nightplan.desk.fields import padded
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.wizard_fields import DatesFields, OffFields, WeekFields, form_layout, in_scroll, label_width, qdate
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
@@ -86,7 +86,7 @@ class EditProject(QDialog):
         body.setColumnStretch(0, 1)
         body.setRowStretch(2, 1)
         column.addWidget(in_scroll(inner, tr("Settings")), 1)
-        self.error = QLabel()
+        self.error = PlainLabel()
         self.error.setProperty("role", "bad")
         self.error.setWordWrap(True)
         self.error.hide()

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QStackedWidget,
@@ -27,6 +26,7 @@ from nightplan.desk.odds_worker import Answer, OddsWorker
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.odds_band import OddsBand
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.wizard_fields import (
     DatesFields,
     OffFields,
@@ -108,9 +108,9 @@ class NewProject(QDialog):
         column = QVBoxLayout(self)
         column.setContentsMargins(26, 20, 26, 18)
         column.setSpacing(12)
-        self.head = QLabel()
+        self.head = PlainLabel()
         self.head.setProperty("role", "title")
-        self.where = QLabel()
+        self.where = PlainLabel()
         self.where.setProperty("role", "muted")
         column.addWidget(self.head)
         column.addWidget(self.where)
@@ -118,7 +118,7 @@ class NewProject(QDialog):
         column.addWidget(self.steps, 1)
         for widget, name in zip((self._piece(), self._evenings(), self._work(), self._verdict()), _STEPS, strict=True):
             self.steps.addWidget(in_scroll(widget, name))
-        self.error = QLabel()
+        self.error = PlainLabel()
         self.error.setProperty("role", "bad")
         self.error.setWordWrap(True)
         self.error.hide()
@@ -162,7 +162,7 @@ class NewProject(QDialog):
         box = QWidget()
         column = QVBoxLayout(box)
         column.setContentsMargins(0, 0, 8, 0)
-        hint = QLabel(
+        hint = PlainLabel(
             tr("The evenings that really exist. One that often falls through is a maybe: it is kept as buffer.")
         )
         hint.setWordWrap(True)
@@ -172,7 +172,7 @@ class NewProject(QDialog):
         self.off = OffFields(self.services.today())
         column.addWidget(self.week)
         column.addWidget(self.off)
-        self.count = QLabel()
+        self.count = PlainLabel()
         self.count.setWordWrap(True)
         column.addWidget(self.count)
         column.addStretch(1)
@@ -184,7 +184,7 @@ class NewProject(QDialog):
         box = QWidget()
         column = QVBoxLayout(box)
         column.setContentsMargins(0, 0, 8, 0)
-        hint = QLabel(
+        hint = PlainLabel(
             tr(
                 "A start, sized to your evenings with three tenths kept free. Change what you know better: likely is "
                 "as often too long as too short, high is enough 9 times in 10."
@@ -194,7 +194,7 @@ class NewProject(QDialog):
         hint.setProperty("role", "muted")
         column.addWidget(hint)
         row = QHBoxLayout()
-        label = QLabel(tr("Numbers in"))
+        label = PlainLabel(tr("Numbers in"))
         self.unit = QComboBox()
         self.unit.addItems([tr("hours"), tr("evenings")])
         self.unit.setAccessibleName(tr("Unit of the estimates"))
@@ -202,7 +202,7 @@ class NewProject(QDialog):
         row.addWidget(label)
         row.addWidget(self.unit)
         row.addStretch(1)
-        self.sum = QLabel()
+        self.sum = PlainLabel()
         row.addWidget(self.sum)
         column.addLayout(row)
         self.table = EstimateTable()
@@ -216,26 +216,26 @@ class NewProject(QDialog):
         column = QVBoxLayout(box)
         column.setContentsMargins(0, 0, 8, 0)
         column.setSpacing(12)
-        self.verdict = QLabel()
+        self.verdict = PlainLabel()
         self.verdict.setProperty("role", "heading")
         self.verdict.setWordWrap(True)
         column.addWidget(self.verdict)
         self.band = OddsBand(self.theme)
         column.addWidget(self.band)
-        self.detail = QLabel()
+        self.detail = PlainLabel()
         self.detail.setWordWrap(True)
         self.detail.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.detail)
-        self.fit_head = QLabel(tr("What would make it fit"))
+        self.fit_head = PlainLabel(tr("What would make it fit"))
         self.fit_head.setProperty("role", "heading")
-        self.fit = QLabel()
+        self.fit = PlainLabel()
         self.fit.setWordWrap(True)
         self.fit.setTextFormat(Qt.TextFormat.PlainText)
         for label in (self.fit_head, self.fit):
             label.hide()
             column.addWidget(label)
         row = QHBoxLayout()
-        label = QLabel(tr("Odds yo&u ask for"))
+        label = PlainLabel(tr("Odds yo&u ask for"))
         self.target = padded(QDoubleSpinBox())
         self.target.setRange(50, 99)
         self.target.setDecimals(0)
@@ -248,7 +248,7 @@ class NewProject(QDialog):
         row.addWidget(self.target)
         row.addStretch(1)
         column.addLayout(row)
-        caution = QLabel(
+        caution = PlainLabel(
             tr(
                 "Odds are a weather report from your own numbers, no promise. "
                 "The organiser's rules decide, and sleep is no buffer."

@@ -29,6 +29,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.actions.templates import KIND_WORDS, TEMPLATES
 from nightplan.desk.fields import padded
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.evenings.zones import zone_info
 from nightplan.model.errors import BadInput
@@ -96,7 +97,7 @@ def row_with_hint(form: QFormLayout, text: str, field: QWidget, hint: QLabel) ->
     column.setSpacing(4)
     column.addWidget(field)
     column.addWidget(hint)
-    label = QLabel(text)
+    label = PlainLabel(text)
     label.setBuddy(field)
     form.addRow(label, column)
 
@@ -144,11 +145,11 @@ class DatesFields(QWidget):
         self.deadline = QLineEdit()
         self.deadline.setPlaceholderText(tr("as the rules say it: Oct 31, 11:59 pm PT"))
         self.deadline.setAccessibleName(tr("Deadline as the rules say it"))
-        self.meaning = QLabel()
+        self.meaning = PlainLabel()
         self.meaning.setWordWrap(True)
         self.meaning.setTextFormat(Qt.TextFormat.PlainText)
         self.lock = date_field(today + dt.timedelta(days=35), tr("Personal lock on"))
-        self.lock_hint = QLabel(
+        self.lock_hint = PlainLabel(
             tr("Everything is done by then; what lies between is for the making-of and a calm upload.")
         )
         self.lock_hint.setWordWrap(True)
@@ -242,7 +243,7 @@ class WeekFields(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setVerticalSpacing(5)
         for column, text in enumerate((tr("evening"), tr("from"), tr("hours"), tr("how sure"))):
-            label = QLabel(text)
+            label = PlainLabel(text)
             label.setProperty("role", "muted")
             grid.addWidget(label, 0, column)
         made: dict[int, tuple[QCheckBox, QTimeEdit, QDoubleSpinBox, QComboBox]] = {}
@@ -360,7 +361,7 @@ class OffFields(QWidget):
         reason.setAccessibleName(tr("Why these days are off"))
         gone = QPushButton(tr("Remove"))
         gone.setAccessibleName(tr("Remove these days off"))
-        for widget in (start, QLabel(tr("to")), end, reason, gone):
+        for widget in (start, PlainLabel(tr("to")), end, reason, gone):
             row.addWidget(widget)
         self.lines.addWidget(box)
         self._spans.append((box, start, end, reason))

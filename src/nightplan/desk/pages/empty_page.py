@@ -6,13 +6,13 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import Theme
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.short_label import PlainLabel, tip_text
 from nightplan.speech import tr
 
 _STEPS = (
@@ -44,12 +44,12 @@ class EmptyPage(Page):
         column = QVBoxLayout(card)
         column.setContentsMargins(32, 28, 32, 28)
         column.setSpacing(10)
-        title = QLabel(tr("Make the piece in the evenings you have"))
+        title = PlainLabel(tr("Make the piece in the evenings you have"))
         title.setProperty("role", "title")
         title.setWordWrap(True)
         column.addWidget(title)
         for head, text in _STEPS:
-            heading, line = QLabel(head), QLabel(text)
+            heading, line = PlainLabel(head), PlainLabel(text)
             heading.setProperty("role", "heading")
             line.setProperty("role", "muted")
             line.setWordWrap(True)

@@ -10,7 +10,6 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QSizePolicy,
@@ -24,6 +23,7 @@ from nightplan.desk.export_run import Leaving, Write
 from nightplan.desk.pages import Page
 from nightplan.desk.widgets.charts import ChartPanel
 from nightplan.desk.widgets.charts_views import FORMATS
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.stage_table import StageTable
 from nightplan.desk.widgets.strip import EveningStrip
 from nightplan.desk.widgets.ways_notice import WaysNotice
@@ -200,7 +200,7 @@ class _Empty(QWidget):
         layout = QVBoxLayout(card)
         layout.setContentsMargins(32, 28, 32, 28)
         layout.setSpacing(12)
-        title = QLabel(tr("What is this piece made of?"), card)
+        title = PlainLabel(tr("What is this piece made of?"), parent=card)
         title.setProperty("role", "title")
         layout.addWidget(title)
         lines = (
@@ -218,7 +218,7 @@ class _Empty(QWidget):
             ),
         )
         for line in lines:
-            label = QLabel(line, card)
+            label = PlainLabel(line, parent=card)
             label.setWordWrap(True)
             layout.addWidget(label)
         row = QHBoxLayout()

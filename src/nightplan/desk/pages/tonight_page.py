@@ -8,7 +8,7 @@ from functools import partial
 
 from PySide6.QtCore import QDate, Qt, Slot
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QDateEdit, QFrame, QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDateEdit, QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from nightplan.actions.lookback import answers, is_over
 from nightplan.actions.tick import Evening, forget, share_out, stored, tick
@@ -19,6 +19,7 @@ from nightplan.desk.pages import Page
 from nightplan.desk.pages.tonight_words import evening_words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.notice import Notice
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.tonight_cards import AfterCard, AroundCard, WhatCard
 from nightplan.desk.widgets.tonight_tick import TickCard
 from nightplan.desk.widgets.ways_notice import reasons
@@ -129,11 +130,11 @@ class TonightPage(Page):
         row = QHBoxLayout()
         row.setContentsMargins(2, 0, 0, 0)
         column.addLayout(row)
-        self.when = QLabel()
+        self.when = PlainLabel()
         self.when.setProperty("role", "heading")
         row.addWidget(self.when)
         row.addStretch(1)
-        label = QLabel(tr("Even&ing"))
+        label = PlainLabel(tr("Even&ing"))
         self.picker = QDateEdit()
         self.picker.setCalendarPopup(True)
         # translators: letters of a date: ddd d MMM yyyy is Tue 12 Oct 2027

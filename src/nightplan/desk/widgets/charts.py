@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
     QHBoxLayout,
-    QLabel,
     QMenu,
     QSizePolicy,
     QToolButton,
@@ -22,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.desk.widgets.charts_live import LiveAxes, live_canvas
 from nightplan.desk.widgets.charts_views import FORMATS, VIEWS, Shown, axes_for
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.words import spoken
@@ -66,7 +66,7 @@ class ChartPanel(QWidget):
         box = QVBoxLayout(self._place)
         box.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self._place, 1)
-        self.words = QLabel(self)
+        self.words = PlainLabel(parent=self)
         self.words.setWordWrap(True)
         self.words.setTextFormat(Qt.TextFormat.PlainText)
         self.words.setProperty("role", "muted")

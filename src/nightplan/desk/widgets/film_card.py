@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QDoubleSpinBox, QFrame, QGridLayout, QL
 
 from nightplan.desk.fields import card_column, padded, wrapped
 from nightplan.desk.widgets.flow import Flow
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
 
@@ -116,7 +117,7 @@ class FilmCard(QFrame):
             weight.setToolTip(tr("Weight of this chapter beside the others"))
             weight.setProperty("stage", key)
             weight.valueChanged.connect(self._weight_changed)
-            self.lengths[key], self.weights[key] = QLabel(), weight
+            self.lengths[key], self.weights[key] = PlainLabel(), weight
             for place, widget in enumerate((self.lengths[key], wrapped(name), weight)):
                 self.rows.addWidget(widget, n, place)
 

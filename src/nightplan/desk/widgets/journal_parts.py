@@ -25,7 +25,7 @@ from nightplan.desk import words as day_words
 from nightplan.desk.background import Background
 from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.short_label import PlainLabel, tip_text
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
 
@@ -163,7 +163,7 @@ class PairCard(QFrame):
         column = card_column(self, tr("Two captures"))
         self.words = wrapped()
         column.addWidget(self.words)
-        self.picture = QLabel()
+        self.picture = PlainLabel()
         self.picture.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         column.addWidget(self.picture)
         row = QWidget()

@@ -4,9 +4,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal, Slot
-from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk.pages import PAGES
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.speech import tr
 
 #: shown where no project is open, too
@@ -26,7 +27,7 @@ class SideBar(QFrame):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 18, 0, 12)
         column.setSpacing(2)
-        brand = QLabel(tr("nightplan"))
+        brand = PlainLabel(tr("nightplan"))
         brand.setProperty("role", "brand")
         brand.setContentsMargins(18, 0, 18, 14)
         column.addWidget(brand)

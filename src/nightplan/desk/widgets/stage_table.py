@@ -9,10 +9,11 @@ from typing import Any
 
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QToolButton, QVBoxLayout, QWidget
 
 from nightplan.actions import edit
 from nightplan.actions.recover import pin
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.stage_table_model import HEADERS, HOURS, NAME, StageTableModel
 from nightplan.desk.widgets.stage_table_picker import WaitsForDialog
 from nightplan.desk.widgets.stage_table_rows import TIER_WORDS, Row, name_of, stage_rows
@@ -99,7 +100,7 @@ class StageTable(QWidget):
         self._known: set[str] = set()
         self._noted: list[str] = []
         self._rename: str | None = None
-        self.refusal = QLabel(self)
+        self.refusal = PlainLabel(parent=self)
         self.refusal.setWordWrap(True)
         self.refusal.setProperty("role", "bad")
         self.refusal.setAccessibleName(tr("Why the number is not accepted"))
@@ -121,7 +122,7 @@ class StageTable(QWidget):
 
     def _head(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        title = QLabel(tr("Stages"), self)
+        title = PlainLabel(tr("Stages"), parent=self)
         title.setProperty("role", "heading")
         hint = ShortLabel(tr("type over a number and the odds follow"), self, hint=True)
         hint.setProperty("role", "muted")

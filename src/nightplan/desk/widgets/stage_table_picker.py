@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.stage_table_rows import name_of
 from nightplan.model.project import Project
 from nightplan.speech import tr
@@ -41,7 +42,9 @@ class WaitsForDialog(QDialog):
         self.setWindowTitle(tr("{work} waits for", work=name))
         self.setAccessibleName(tr("What {work} waits for", work=name))
         layout = QVBoxLayout(self)
-        label = QLabel(tr("&Tick what must be done before {work} can start.", work=name), self)
+        label = PlainLabel(
+            tr("&Tick what must be done before {work} can start.", work=name.replace("&", "&&")), parent=self
+        )
         label.setWordWrap(True)
         self._list = QListWidget(self)
         self._list.setAccessibleName(tr("What {work} waits for", work=name))

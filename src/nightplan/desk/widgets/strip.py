@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QMenu,
     QStackedWidget,
     QTableView,
@@ -23,7 +22,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.actions import evening
 from nightplan.desk.widgets import strip_words as words
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.short_label import PlainLabel, tip_text
 from nightplan.desk.widgets.strip_dialogs import AddEveningDialog
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_key import StripKey
@@ -85,7 +84,7 @@ class EveningStrip(QWidget):
 
     def _head(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        title = QLabel(tr("Evenings"), self)
+        title = PlainLabel(tr("Evenings"), parent=self)
         title.setProperty("role", "heading")
         hint = ShortLabel(tr("each column is one evening you have; height is its hours"), self, hint=True)
         hint.setProperty("role", "muted")

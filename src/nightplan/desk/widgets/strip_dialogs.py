@@ -13,12 +13,12 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QDoubleSpinBox,
     QFormLayout,
-    QLabel,
     QTimeEdit,
     QVBoxLayout,
     QWidget,
 )
 
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.strip_words import chance
 from nightplan.desk.words import spoken
 from nightplan.model.project import MAYBE, SURE
@@ -62,12 +62,12 @@ class AddEveningDialog(QDialog):
             (tr("S&ure or maybe"), self._sure, tr("How sure you are that it happens")),
         )
         for text, field, tip in rows:
-            label = QLabel(text, self)
+            label = PlainLabel(text, parent=self)
             label.setBuddy(field)
             field.setAccessibleName(spoken(text))
             field.setToolTip(tip)
             form.addRow(label, field)
-        self._refusal = QLabel(self)
+        self._refusal = PlainLabel(parent=self)
         self._refusal.setWordWrap(True)
         self._refusal.setAccessibleName(tr("Why it cannot be added"))
         self._refusal.hide()

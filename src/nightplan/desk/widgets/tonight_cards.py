@@ -38,13 +38,13 @@ class Card(QFrame):
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(20, 16, 20, 16)
         self.column.setSpacing(8)
-        label = QLabel(head)
+        label = PlainLabel(head)
         label.setProperty("role", "heading")
         self.column.addWidget(label)
 
 
 def _wrapped(role: str = "", text: str = "") -> QLabel:
-    label = QLabel(text)
+    label = PlainLabel(text)
     if role:
         label.setProperty("role", role)
     label.setWordWrap(True)
@@ -148,7 +148,7 @@ class AroundCard(Card):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(tr("Last time"), parent)
         self.last, self.last_note, self.coming = _wrapped(), _wrapped("muted"), _wrapped()
-        head = QLabel(tr("Coming up"))
+        head = PlainLabel(tr("Coming up"))
         head.setProperty("role", "heading")
         self.column.addWidget(self.last)
         self.column.addWidget(self.last_note)

@@ -4,9 +4,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QElapsedTimer, QTimer, Signal, Slot
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from nightplan.desk import words
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.speech import tr
 
 
@@ -29,7 +30,7 @@ class EveningClock(QWidget):
         row.setSpacing(8)
         self.button = QPushButton()
         self.button.clicked.connect(self.press)
-        self.label = QLabel()
+        self.label = PlainLabel()
         self.label.setProperty("role", "muted")
         row.addWidget(self.button)
         row.addWidget(self.label, 1)

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from nightplan.actions.tick import Evening
 from nightplan.desk import words
 from nightplan.desk.fields import padded
+from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.tonight_cards import Card
 from nightplan.model.project import Project, Span
 from nightplan.speech import tr, trc
@@ -72,12 +73,12 @@ class TickCard(Card):
         super().__init__(tr("Tick off"), parent)
         #: somebody typed hours: they are not those of the plan any more
         self.touched = False
-        self.notice = QLabel()
+        self.notice = PlainLabel()
         self.notice.setProperty("role", "muted")
         self.notice.setWordWrap(True)
         self.column.addWidget(self.notice)
         row = QHBoxLayout()
-        label = QLabel(tr("H&ours worked"))
+        label = PlainLabel(tr("H&ours worked"))
         label.setMinimumWidth(150)
         self.hours = _spin(tr("Hours worked"))
         label.setBuddy(self.hours)
@@ -87,7 +88,7 @@ class TickCard(Card):
         row.addStretch(1)
         self.column.addLayout(row)
         self.lines = [self._line() for _ in range(_LINES)]
-        note_label = QLabel(tr("&Note for the making-of (optional)"))
+        note_label = PlainLabel(tr("&Note for the making-of (optional)"))
         self.note = QPlainTextEdit()
         self.note.setAccessibleName(tr("Note for the making-of"))
         self.note.setTabChangesFocus(True)
@@ -96,7 +97,7 @@ class TickCard(Card):
         note_label.setBuddy(self.note)
         self.column.addWidget(note_label)
         self.column.addWidget(self.note)
-        self.error = QLabel()
+        self.error = PlainLabel()
         self.error.setProperty("role", "bad")
         self.error.setWordWrap(True)
         self.error.hide()
@@ -117,7 +118,7 @@ class TickCard(Card):
             button.setToolTip(tip)
             button.clicked.connect(wanted)
             buttons.addWidget(button)
-        hint = QLabel(tr("Ctrl+Return"))
+        hint = PlainLabel(tr("Ctrl+Return"))
         hint.setProperty("role", "muted")
         buttons.addWidget(hint)
         buttons.addStretch(1)
@@ -128,7 +129,7 @@ class TickCard(Card):
         grid = QGridLayout(box)
         grid.setContentsMargins(0, 4, 0, 4)
         grid.setHorizontalSpacing(8)
-        name = QLabel()
+        name = PlainLabel()
         name.setWordWrap(True)
         name.setTextFormat(Qt.TextFormat.PlainText)
         hours = _spin(tr("Hours on this item"))
@@ -145,7 +146,7 @@ class TickCard(Card):
         left_box = QWidget()
         left_row = QHBoxLayout(left_box)
         left_row.setContentsMargins(0, 0, 0, 0)
-        left_label = QLabel(tr("likely left"))
+        left_label = PlainLabel(tr("likely left"))
         left_label.setProperty("role", "muted")
         left = _spin(tr("Likely hours left"), 500.0)
         left_row.addWidget(left_label)
