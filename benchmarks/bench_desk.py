@@ -196,7 +196,8 @@ def tick_to_fresh(rounds: int) -> list[Row]:
         page.tick_off()
         while not document.fresh:
             app.processEvents()
-        window.repaint()
+        # what is to be painted is painted in its turn, the chart after it
+        app.processEvents()
         while not plan.charts.fresh:
             app.processEvents()
         app.processEvents()
