@@ -65,7 +65,15 @@ def test_the_bench_sees_a_fault(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
         bench.run_project(good, 0, tmp_path)
 
 
-def test_a_case_that_hangs_or_falls_over_is_counted(tmp_path: Path) -> None:
-    # one worker, a handful of cases, in processes of their own as the whole bench does it
+def test_cases_run_in_processes_of_their_own(tmp_path: Path) -> None:
+    # as the whole bench does it
     found = bench.run("calendar", 1, 4, 1, tmp_path / "failed")
     assert (found["failed"], sum(found["outcomes"].values())) == ([], 4)
+
+
+def test_a_slow_answer_and_a_large_one_are_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench, "SECONDS", -1.0)
+    assert "of processor time" in bench.run_case("project", 1, 3, tmp_path)["wrong"]
+    monkeypatch.setattr(bench, "SECONDS", 60.0)
+    monkeypatch.setattr(bench, "MEGABYTES", -1)
+    assert " MB" in bench.run_case("project", 1, 3, tmp_path)["wrong"]
