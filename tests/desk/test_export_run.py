@@ -80,8 +80,8 @@ def test_what_takes_longer_is_seen_and_named_and_the_window_goes_on(
     begin(window, slow, place)
     part = window.status.leaving
     qtbot.waitUntil(lambda: part.isVisibleTo(window) and part.bar.value() == 50, timeout=30_000)
-    assert part.accessibleName() == "Writing slow.txt"
-    assert part.bar.text() == "writing slow.txt: 50 %"
+    assert part.accessibleName() == "Writing slow.txt…"
+    assert part.bar.text() == "Writing slow.txt… 50 %"
     assert part.stop_button.accessibleName() == "Cancel writing slow.txt"
     # the artist works on meanwhile, and the odds follow
     window.document.apply("Rename", edit.change_item(window.document.project, "spline", name="Another name"))

@@ -105,9 +105,12 @@ class ExportRun(QObject):
 
         self._run = _Run(leaving, target, scrap)
         name = target.name if len(target.name) <= 28 else f"{target.name[:20]}…{target.suffix}"
-        self.part.name(f"Writing {target.name}", f"writing {name}: %p %", tr("Cancel writing {name}", name=target.name))
+        # a % in a name would be read as a place for the share
+        shown = tr("Writing {name}…", name=name.replace("%", "-"))
+        told = tr("Writing {name}…", name=target.name)
+        self.part.name(told, f"{shown} %p %", tr("Cancel writing {name}", name=target.name))
         self.part.begin()
-        self.host.say(tr("Writing {name}…", name=target.name))
+        self.host.say(told)
         self.work.start("export", work)
 
     @Slot()
