@@ -206,8 +206,8 @@ class Sweep:
 
         guide = NewProject(self.services, self.keeper.theme, self.window)
         guide.title.setText("Kite")
-        guide.dates.deadline.setText("30 April 2027")
-        self.known.append("30 April 2027")
+        guide.dates.deadline.setText("30 April 2028")
+        self.known.append("30 April 2028")
         self.known.append("Kite")
         guide.show()
         for step in range(4):

@@ -390,7 +390,7 @@ def test_too_many_items() -> None:
     raw = raw_contract()
     raw["stages"][0]["items"] = [{"id": f"i{n}", "name": "n", "likely": 1, "high": 1} for n in range(2_001)]
     raw["log"] = []
-    with pytest.raises(BadInput, match=r"stages: 2003 items, at most 2000 are accepted"):
+    with pytest.raises(BadInput, match=r"stages: 2003 items, at most 1000 are accepted"):
         project_from_raw(raw)
 
 
@@ -440,3 +440,10 @@ def test_any_value_anywhere_is_accepted_or_refused_in_one_sentence(place: str, v
         assert project_from_raw(project_to_raw(project)) == project
     assert told
     assert "\n" not in told
+
+
+def test_numbers_that_json_does_not_have_are_refused_also_deep_inside() -> None:
+    raw = raw_contract()
+    raw["assets"] = [{"title": "Sky", "more": [1, {"x": float("inf")}]}]
+    with pytest.raises(BadInput, match=r"assets\[0\].*finite numbers"):
+        project_from_raw(raw)

@@ -5,9 +5,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, JsonValue, StringConstraints
+from pydantic import Field, StringConstraints
 
-from nightplan.model.values import Id, Text, Value
+from nightplan.model.values import Id, Json, Text, Value
 
 Verdict = Literal["pass", "warn", "fail", "cannot tell", "your tick"]  # untranslated: values of the file
 #: letters of a pasted rule sheet
@@ -57,7 +57,7 @@ class Refused(Value):
 
     kind: Text
     comparison: Text = ""
-    value: JsonValue = None
+    value: Json = None
     sentence: Text = ""
 
 

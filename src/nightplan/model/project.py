@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, JsonValue, StringConstraints, model_validator
+from pydantic import Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 from nightplan.model.brief import BriefNotes, Sheet
@@ -33,6 +33,7 @@ from nightplan.model.values import (
     Day,
     Hours,
     Id,
+    Json,
     Moment,
     Name,
     Role,
@@ -170,7 +171,7 @@ class LogEntry(Value):
     work: tuple[Work, ...] = ()
     jobs_done: tuple[Id, ...] = ()
     note: Text = ""
-    captures: tuple[JsonValue, ...] = ()
+    captures: tuple[Json, ...] = ()
 
     @model_validator(mode="after")
     def _adds_up(self) -> Self:
@@ -243,16 +244,16 @@ class Project(Value):
     jobs: tuple[Job, ...] = ()
     #: machines that differ from the plain one: speed 1, round the clock
     machines: tuple[Machine, ...] | None = None
-    deliverables: tuple[JsonValue, ...] = ()
+    deliverables: tuple[Json, ...] = ()
     #: the pasted rule sheet, and what was refused of it
     brief: BriefNotes | None = None
     #: hand-in sheets, oldest first
     handins: tuple[Sheet, ...] | None = None
-    assets: tuple[JsonValue, ...] = ()
+    assets: tuple[Json, ...] = ()
     log: tuple[LogEntry, ...] = ()
     baselines: tuple[Baseline, ...] = ()
     forecasts: tuple[StoredForecast, ...] = ()
-    replans: tuple[JsonValue, ...] = ()
+    replans: tuple[Json, ...] = ()
     #: kinds of watch warning that the artist has switched off for this project
     silenced: tuple[Text, ...] = ()
 

@@ -4,15 +4,18 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
     GetJsonSchemaHandler,
+    JsonValue,
     PlainSerializer,
     SerializerFunctionWrapHandler,
     StringConstraints,
@@ -101,6 +104,20 @@ Moment = Annotated[
     PlainSerializer(_moment_text, return_type=str),
     WithJsonSchema({"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$"}),
 ]
+
+
+def _finite(value: JsonValue) -> JsonValue:
+    left = [value]
+    while left:
+        part = left.pop()
+        if isinstance(part, float) and not math.isfinite(part):
+            raise PydanticCustomError("finite", tr("must hold finite numbers only"))
+        left += part.values() if isinstance(part, dict) else part if isinstance(part, list) else ()
+    return value
+
+
+#: whatever JSON can say (RFC 8259 has no infinite numbers)
+Json = Annotated[JsonValue, AfterValidator(_finite)]
 Text = Annotated[str, StringConstraints(max_length=20_000)]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Id = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$", max_length=80)]
