@@ -58,7 +58,7 @@ class BusyTimes(QObject):
         if self.host.document.is_open:
             folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
             self.host.services.ask_file(
-                self.window, tr("Busy times from a calendar"), folder, "Calendars (*.ics)", self.read
+                self.window, tr("Busy times from a calendar"), folder, tr("Calendars (*.ics)"), self.read
             )
 
     def read(self, path: str | None) -> None:
@@ -151,7 +151,7 @@ class BusyPreview(QDialog):
         column = QVBoxLayout(self)
         column.setContentsMargins(22, 18, 22, 18)
         column.setSpacing(10)
-        self.summary = wrapped(f"Reading {source}…")
+        self.summary = wrapped(tr("Reading {source}…", source=source))
         self.summary.setProperty("role", "heading")
         column.addWidget(self.summary)
         row = QHBoxLayout()
