@@ -12,6 +12,7 @@ from __future__ import annotations
 import datetime as dt
 import gc
 import os
+import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
@@ -32,6 +33,7 @@ from nightplan.desk.services import Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
+from nightplan.speech import LANGUAGES, language
 
 sys.path.insert(0, str(Path(__file__).parent))
 import looking_back_walk as looking
@@ -340,17 +342,32 @@ def readme(studio: Studio) -> None:
     studio.take(README / "ways-back.png")
 
 
+def languages(_studio: Studio) -> None:
+    """The plan in every other language; each in a process of its own, since a language is settled at the start."""
+    for code in LANGUAGES:
+        if code != "en":
+            there = os.environ | {"NIGHTPLAN_LANGUAGE": code}
+            subprocess.run([sys.executable, __file__, one_language.__name__], env=there, check=True)
+
+
+def one_language(studio: Studio) -> None:
+    studio.show(story.sample(ROOT / "sample_projects"), story.START)
+    studio.page("plan")
+    studio.turns(400)
+    studio.take(README / f"plan-{language()}.png")
+
+
 def _loud(kind: QtMsgType, _where: object, text: str) -> None:
     if "does not support propagateSizeHints" not in text:
         print(f"{kind.name}: {text}", file=sys.stderr)
 
 
-SCENES = (announcement_day, an_evening, walk, looking_back, hand_in, readme)
+SCENES = (announcement_day, an_evening, walk, looking_back, hand_in, readme, languages)
 
 
 def main() -> None:
-    known = {scene.__name__: scene for scene in SCENES}
-    unknown = set(sys.argv[1:]) - set(known)
+    known: dict[str, Callable[[Studio], None]] = {scene.__name__: scene for scene in SCENES}
+    unknown = set(sys.argv[1:]) - {*known, one_language.__name__}
     if unknown:
         raise SystemExit(f"{', '.join(sorted(unknown))}: scenes are {', '.join(known)}")
     qInstallMessageHandler(_loud)
@@ -359,10 +376,10 @@ def main() -> None:
     font = QFont("DejaVu Sans")
     font.setPointSizeF(10.0)
     app.setFont(font)
-    for name in sys.argv[1:] or known:
+    for name in sys.argv[1:] or tuple(known):
         with tempfile.TemporaryDirectory() as folder:
             studio = Studio(app, Path(folder))
-            known[name](studio)
+            known.get(name, one_language)(studio)
             studio.close()
             os.chdir(ROOT)
 
