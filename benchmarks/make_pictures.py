@@ -33,7 +33,7 @@ from nightplan.desk.services import Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
-from nightplan.speech import LANGUAGES, language
+from nightplan.speech import LANGUAGES, language, tr
 
 sys.path.insert(0, str(Path(__file__).parent))
 import looking_back_walk as looking
@@ -125,7 +125,8 @@ class Studio:
         self.settle()
         if key == "plan":
             self.until(lambda: page.charts.canvas is not None, "the chart")
-            self.until(lambda: not page.charts.words.text().startswith("The chart comes"), "the chart's numbers")
+            waits = {tr("The chart comes with the first odds."), tr("The chart comes with the next odds.")}
+            self.until(lambda: page.charts.words.text() not in waits, "the chart's numbers")
             self.turns(400)
         return page
 
