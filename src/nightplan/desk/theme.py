@@ -174,6 +174,8 @@ QPushButton[role="page"]:checked {{ color: {text}; background: {raised}; border-
     font-weight: 600; }}
 QPushButton:focus {{ border: 2px solid {focus}; padding: 4px 11px; }}
 QToolButton:focus {{ border: 2px solid {focus}; padding: 3px 7px; }}
+QPushButton[role="primary"]:focus, QPushButton[role="choice"]:checked:focus {{ border: 4px double {on_accent};
+    padding: 2px 9px; }}
 QPushButton[role="page"]:focus {{ border: 2px solid {focus}; padding: 7px 14px 7px 15px; }}
 QPushButton[role="link"] {{ background: transparent; border: 1px solid transparent; color: {accent};
     text-align: left; padding: 3px 4px; }}
