@@ -364,7 +364,7 @@ def test_plan_and_tonight_offer_the_ways_back(qtbot: QtBot, open_page: Open, set
     look(qtbot, page)
     # pages out of sight are told last
     qtbot.waitUntil(lambda: not plan.notice.isVisibleTo(plan), timeout=10_000)
-    assert not tonight.after_card.ways_button.isVisibleTo(tonight)
+    qtbot.waitUntil(lambda: not tonight.after_card.ways_button.isVisibleTo(tonight), timeout=10_000)
     # an evening lost after that is a new reason
     window.document.apply("Missed", tick(window.document.project, Evening(window.document.as_of, missed=True)))
     settle(window)
