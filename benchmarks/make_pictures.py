@@ -213,9 +213,9 @@ def _tick(studio: Studio, step: story.Step) -> None:
     page = studio.page("tonight")
     page.choose_evening(step.date)
     if not entry.happened:
-        page.missed_button.click()
+        page.tick_card.missed_button.click()
         return
-    lines = {line.item: line for line in page.lines if line.item}
+    lines = {line.item: line for line in page.tick_card.lines if line.item}
     if entry.jobs_done or not set(lines) >= {w.item for w in entry.work}:
         from nightplan.actions.tick import Evening, tick
 
@@ -228,8 +228,8 @@ def _tick(studio: Studio, step: story.Step) -> None:
         )
         studio.window.document.apply("Tick off", tick(studio.window.document.project, said))
         return
-    page.hours.setValue(entry.hours)
-    lines = {line.item: line for line in page.lines if line.item}
+    page.tick_card.hours.setValue(entry.hours)
+    lines = {line.item: line for line in page.tick_card.lines if line.item}
     for line in lines.values():
         line.hours.setValue(0)
     for work in entry.work:
@@ -240,7 +240,7 @@ def _tick(studio: Studio, step: story.Step) -> None:
         if work.left:
             line.more.click()
             line.left.setValue(work.left.likely)
-    page.tick_button.click()
+    page.tick_card.tick_button.click()
 
 
 # ---- the other pages -----------------------------------------------------------------------------
@@ -269,16 +269,16 @@ def an_evening(studio: Studio) -> None:
     page = studio.page("tonight")
     studio.take(README / "tonight.png")
     studio.take(GUIDE / "evening-1-tonight.png")
-    lines = [line for line in page.lines if line.item]
+    lines = [line for line in page.tick_card.lines if line.item]
     lines[0].done.click()
     lines[1].done.click()
-    page.note.setPlainText("Three in-betweens too many in the wing fold. Took them out, it lands.")
+    page.tick_card.note.setPlainText("Three in-betweens too many in the wing fold. Took them out, it lands.")
     studio.take(GUIDE / "evening-2-ticked.png")
     before = studio.window.document.project
-    page.tick_button.click()
+    page.tick_card.tick_button.click()
     studio.until(lambda: studio.window.document.project is not before, "the tick")
     studio.settle()
-    studio.until(lambda: "Working out" not in page.after.text(), "the new odds")
+    studio.until(lambda: "Working out" not in page.after_card.moved.text(), "the new odds")
     studio.take(GUIDE / "evening-3-after.png")
 
 
