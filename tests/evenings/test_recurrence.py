@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from nightplan.evenings import recurrence
 from nightplan.evenings.recurrence import Occurrences, expand, occurrences
 from nightplan.evenings.zones import UTC, to_utc, zone_info
 from nightplan.model.errors import BadInput
@@ -230,3 +231,17 @@ def test_an_endless_rule_is_bounded() -> None:
         dt.datetime(2027, 1, 1, 9), UTC, "FREQ=HOURLY", until=dt.datetime(2032, 1, 1, tzinfo=UTC), max_count=50
     )
     assert len(found) == 50
+
+
+@pytest.mark.parametrize("freq", ["HOURLY", "DAILY", "WEEKLY", "MONTHLY", "YEARLY"])
+def test_an_interval_that_leads_past_the_end_costs_no_more_than_it_must(freq: str) -> None:
+    # the library counts through the months up to the year 9999 for each such rule; a calendar may have thousands
+    start, until = dt.datetime(2027, 9, 1, 19), dt.datetime(2027, 12, 1, tzinfo=dt.UTC)
+    budget = recurrence.Budget()
+    before = budget.steps
+    found = recurrence.occurrences(start, dt.UTC, f"FREQ={freq};INTERVAL=999999999", until=until, budget=budget)
+    assert found.instants == (start.replace(tzinfo=dt.UTC),)
+    assert before - budget.steps < 5_000
+    parts = {"FREQ": freq, "INTERVAL": "999999999"}
+    recurrence._shorten_interval(parts, start, dt.datetime(2027, 12, 1))
+    assert int(parts["INTERVAL"]) < 25_000
