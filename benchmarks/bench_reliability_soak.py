@@ -15,6 +15,7 @@ import argparse
 import contextlib
 import ctypes
 import datetime as dt
+import faulthandler
 import gc
 import os
 import random
@@ -371,6 +372,7 @@ HEADINGS = ("what is done", "how often", "what came of it (after a third → at 
 if __name__ == "__main__":
     from bench_reliability_hostile import table
 
+    faulthandler.enable()
     parser = argparse.ArgumentParser(description="Long use of the desk in a short time.")
     parser.add_argument("--small", action="store_true")
     parser.add_argument("--seed", type=int, default=1)
