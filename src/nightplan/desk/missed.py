@@ -34,7 +34,8 @@ class MissedEvenings(QDialog):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.host = host
         self.setWindowTitle(tr("Evenings not ticked off"))
-        self.setMinimumWidth(460)
+        # wide enough for the three buttons at any text size
+        self.setMinimumWidth(max(460, 58 * self.fontMetrics().averageCharWidth()))
         try:
             self.dates = list(missed_evenings(host.project, host.as_of))
         except BadInput:

@@ -6,7 +6,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Slot
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QFontMetrics
+from PySide6.QtWidgets import QApplication, QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.host import DeskHost
@@ -38,9 +39,9 @@ class EmptyPage(Page):
         super().__init__(host, theme, parent)
         outer = QVBoxLayout(self)
         outer.addStretch(1)
-        card = QFrame()
+        self.card = card = QFrame()
         card.setProperty("role", "card")
-        card.setMaximumWidth(680)
+        self._fit()
         column = QVBoxLayout(card)
         column.setContentsMargins(32, 28, 32, 28)
         column.setSpacing(10)
@@ -107,6 +108,15 @@ class EmptyPage(Page):
     @Slot()
     def _open(self) -> None:
         self.window().ask_open()  # type: ignore[attr-defined]
+
+    def set_theme(self, theme: Theme) -> None:
+        super().set_theme(theme)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Lines of one length at any text size; the three buttons have room beside each other."""
+        letter = QFontMetrics(QApplication.font()).averageCharWidth()
+        self.card.setMaximumWidth(max(680, 85 * letter))
 
     @Slot()
     def _sample(self) -> None:
