@@ -156,7 +156,7 @@ class ChartPanel(QWidget):
             self.gate.setCurrentIndex(max(0, self.gate.findData(kept)))
         self._stale = True
         if self.isVisible():
-            self._later.start()
+            self._later.start(0)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -166,7 +166,7 @@ class ChartPanel(QWidget):
         super().showEvent(event)
         if self._stale:
             # the window first, the charts after it
-            self._later.start()
+            self._later.start(0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
