@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Slot
@@ -29,16 +30,22 @@ class StatusLine(QStatusBar):
         self._sentence = ""
         self._parts: list[QWidget] = []
         self.setAccessibleName(tr("Messages"))
-        #: the file that is being written, and the odds that are worked out
-        self.leaving, self.odds = ProgressPart(tr("Cancel")), ProgressPart(tr("Stop"))
-        self.leaving.name(tr("A file is being written"), tr("writing: %p %"), tr("Cancel writing the file"))
+        self.odds = ProgressPart(tr("Stop"))
         self.odds.name(tr("Odds are being worked out"), tr("odds %p %"), tr("Stop working out the odds"))
         self.odds.stop_wanted.connect(self._stop_odds)
-        for part in (self.leaving, self.odds):
-            part.changed.connect(self._fit)
-            self.add_part(part)
+        self.odds.changed.connect(self._fit)
+        self.add_part(self.odds)
         document.worker.busy_changed.connect(self._busy_changed)
         document.worker.progressed.connect(self.odds.tell)
+
+    @cached_property
+    def leaving(self) -> ProgressPart:
+        """The file that is being written; made with the first one."""
+        part = ProgressPart(tr("Cancel"))
+        part.name(tr("A file is being written"), tr("writing: %p %"), tr("Cancel writing the file"))
+        part.changed.connect(self._fit)
+        self.add_part(part)
+        return part
 
     def add_part(self, widget: QWidget) -> None:
         """Something at the right end, hidden until it is wanted."""

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,7 +26,6 @@ from nightplan.desk.services import SUFFIX, Services
 from nightplan.desk.status_line import StatusLine
 from nightplan.desk.theme import Theme, ThemeKeeper
 from nightplan.desk.undo_keys import UndoKeys
-from nightplan.desk.widgets.capture_offer import CaptureOffer
 from nightplan.desk.widgets.header import Header
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.side_bar import SideBar
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from nightplan.desk.odds_worker import Answer
     from nightplan.desk.pages.empty_page import EmptyPage
     from nightplan.desk.project_settings import EditProject
+    from nightplan.desk.widgets.capture_offer import CaptureOffer
     from nightplan.desk.wizard import NewProject
     from nightplan.model.project import Project
 
@@ -116,8 +117,6 @@ class MainWindow(QMainWindow):
         self.setCentralWidget(middle)
         self.status = StatusLine(self.document)
         self.setStatusBar(self.status)
-        self.capture_offer = CaptureOffer(self.host)
-        self.status.add_part(self.capture_offer)
 
     def _wire(self) -> None:
         d = self.document
@@ -215,6 +214,15 @@ class MainWindow(QMainWindow):
 
     # --- showing ---
 
+    @cached_property
+    def capture_offer(self) -> CaptureOffer:
+        """Made with the first project: there is nothing to offer before."""
+        from nightplan.desk.widgets.capture_offer import CaptureOffer
+
+        made = CaptureOffer(self.host)
+        self.status.add_part(made)
+        return made
+
     @Slot()
     def show_document(self) -> None:
         """The right page for whether a project is open."""
@@ -227,6 +235,8 @@ class MainWindow(QMainWindow):
         elif not self._was_open:
             self.go_to("plan")
         self._was_open = is_open
+        if is_open:
+            self.capture_offer.follow()
         self._state_changed()
 
     def _offer(self, is_open: bool) -> None:

@@ -38,6 +38,11 @@ class CaptureOffer(QPushButton):
         host.document.project_changed.connect(self._changed)
         host.document.closing.connect(self._withdraw)
 
+    def follow(self) -> None:
+        """Begin with what is open, unless that is known."""
+        if self._before is None and self.host.document.is_open:
+            self._changed(self.host.project)
+
     @Slot(object)
     def _changed(self, project: Project) -> None:
         days = frozenset(e.evening for e in project.log if e.happened)
