@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import contextlib
 import faulthandler
-import glob
 import os
 import sys
 from collections.abc import Iterator
@@ -98,6 +97,8 @@ class BrokenOff:
 def broken_off() -> list[BrokenOff]:
     """Runs that did not come to their end and have not been told of yet, oldest first; each is told once."""
     found = []
+    import glob
+
     places = glob.glob(os.path.join(glob.escape(log_folder()), "run-*.log"))
     for place in sorted(places, key=lambda p: os.stat(p).st_mtime if os.path.exists(p) else 0.0):
         lock = _lock(place)

@@ -8,7 +8,7 @@ from PySide6.QtGui import QAction, QActionGroup
 from PySide6.QtWidgets import QApplication, QMenu
 
 from nightplan.desk.host import DeskHost
-from nightplan.speech import LANGUAGES, choice, language, tr
+from nightplan.speech import LANGUAGES, language, tr
 from nightplan.speech.dates import home
 from nightplan.speech.texts import MARKED
 
@@ -44,12 +44,16 @@ class LanguageMenu(QObject):
 
     @Slot()
     def _check(self) -> None:
+        from nightplan.speech import choice
+
         kept = choice.kept()
         for action in self._actions:
             action.setChecked(action.data() == kept)
 
     @Slot(QAction)
     def _chosen(self, action: QAction) -> None:
+        from nightplan.speech import choice
+
         try:
             choice.keep(action.data())
         except OSError as error:

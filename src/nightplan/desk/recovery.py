@@ -8,7 +8,6 @@ so what a crash or a power cut leaves behind is found, and what is open in anoth
 from __future__ import annotations
 
 import datetime as dt
-import json
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -61,6 +60,9 @@ class Aside:
             "project": dumps(project),
             "base": None if base is None else dumps(base),
         }
+        # not before the first paint
+        import json
+
         write_atomically(self.place, json.dumps(kept).encode("utf-8"))
 
     def drop(self) -> None:
@@ -78,6 +80,8 @@ class Aside:
 def kept_changes(folder: Path) -> list[tuple[Path, dict[str, object]]]:
     """Unsaved changes that an earlier run left behind, newest first."""
     found = []
+    import json
+
     for place in folder.glob("*.json") if folder.is_dir() else ():
         lock = _lock(place)
         if not lock.tryLock(0):
