@@ -133,7 +133,9 @@ class Desk:
             yield "plan, strip as a table", self.window, page.strip
             page.strip.as_table.setChecked(False)
         if name == "ways-back":
+            self.until(lambda: page.found is not None)
             page._tick_best()
+            self.until(page.preview_button.isEnabled)
             self.rest()
             page.preview_button.setChecked(True)
             self.until(page.side_by_side.isVisible)
@@ -259,9 +261,53 @@ def keep_pictures(window: QWidget, look: str, folder: Path) -> None:
 
 
 def told(words: dict[str, list[str]]) -> list[str]:
-    lines = [f"- {line} ({', '.join(where[:4])}{f' and {len(where) - 4} more' if len(where) > 4 else ''})"
-             for line, where in sorted(words.items())]  # fmt: skip
+    lines = []
+    for line, where in sorted(words.items()):
+        more = f"; {len(where) - 4} more" if len(where) > 4 else ""
+        lines.append(f"- {line} ({'; '.join(where[:4])}{more})")
     return lines or ["Nothing."]
+
+
+def collected(
+    settings: list[tuple[str, int]], only: str = "", pictures: Path | None = None
+) -> tuple[list[str], list[str], dict[str, list[str]]]:
+    """Rows of the table, rows of the colours, and what was found with the screens where it was."""
+    rows: list[str] = []
+    colours: list[str] = []
+    words: dict[str, list[str]] = {}
+    with tempfile.TemporaryDirectory() as folder:
+        desk = Desk(Path(folder))
+        for theme, percent in settings:
+            desk.keeper.choose(theme)
+            desk.keeper.set_percent(percent)
+            look = f"{theme} {percent} %"
+            for name, root, part in desk.screens():
+                if not name.startswith(only):
+                    continue
+                if pictures:
+                    root.grab().save(str(pictures / f"{name}, {look}.png"))
+                if name == "plan" and percent == 100:
+                    if pictures:
+                        keep_pictures(root, theme, pictures)
+                    colours = colours or colour_rows(desk.window, desk.keeper)
+                found = measured(root, part)
+                rows.append(row(name, look, found))
+                print(rows[-1], *dict.fromkeys(found.words), sep="\n  ", file=sys.stderr, flush=True)
+                for line in dict.fromkeys(found.words):
+                    words.setdefault(line, []).append(f"{name}, {look}")
+    return rows, colours, words
+
+
+def table_of(rows: list[str], colours: list[str], words: dict[str, list[str]]) -> str:
+    """All that goes into the page."""
+    head = ["| " + " | ".join(HEADS) + " |", "| --- | --- |" + " ---: |" * (len(HEADS) - 2)]
+    eyes = [
+        "| Eyes | Least difference of stages beside each other | Of any two stages |",
+        "| --- | --- | --- |",
+        *colours,
+    ]
+    return "\n".join([*head, *rows, "", "### What is not as it should be", "", *told(words), "",
+                       "### Colours of the stages", "", *eyes]) + "\n"  # fmt: skip
 
 
 def main() -> int:
@@ -273,39 +319,10 @@ def main() -> int:
     given = parser.parse_args()
     if given.write and (given.quick or given.only):
         parser.error("--write takes the whole table, not a part of it")
-    rows: list[str] = []
-    colours: list[str] = []
-    words: dict[str, list[str]] = {}
     if given.pictures:
         given.pictures.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder:
-        desk = Desk(Path(folder))
-        for theme, percent in SETTINGS[: 1 if given.quick else None]:
-            desk.keeper.choose(theme)
-            desk.keeper.set_percent(percent)
-            look = f"{theme} {percent} %"
-            for name, root, part in desk.screens():
-                if given.only and not name.startswith(given.only):
-                    continue
-                if given.pictures:
-                    root.grab().save(str(given.pictures / f"{name}, {look}.png"))
-                if name == "plan" and percent == 100:
-                    if given.pictures:
-                        keep_pictures(root, theme, given.pictures)
-                    colours = colours or colour_rows(desk.window, desk.keeper)
-                found = measured(root, part)
-                rows.append(row(name, look, found))
-                print(rows[-1], *dict.fromkeys(found.words), sep="\n  ", file=sys.stderr, flush=True)
-                for line in dict.fromkeys(found.words):
-                    words.setdefault(line, []).append(f"{name}, {look}")
-    head = ["| " + " | ".join(HEADS) + " |", "| --- | --- |" + " ---: |" * (len(HEADS) - 2)]
-    eyes = [
-        "| Eyes | Least difference of stages beside each other | Of any two stages |",
-        "| --- | --- | --- |",
-        *colours,
-    ]
-    table = "\n".join([*head, *rows, "", "### What is not as it should be", "", *told(words), "",
-                       "### Colours of the stages", "", *eyes]) + "\n"  # fmt: skip
+    rows, colours, words = collected(SETTINGS[: 1 if given.quick else None], given.only or "", given.pictures)
+    table = table_of(rows, colours, words)
     print(table)
     if given.write:
         PAGE.write_text(page_with(PAGE.read_text(encoding="utf-8"), table), encoding="utf-8")

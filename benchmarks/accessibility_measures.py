@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QProgressBar,
     QRadioButton,
+    QScrollArea,
     QWidget,
 )
 
@@ -173,6 +174,11 @@ def focus_seen(root: QWidget, ring: list[QWidget], found: Found) -> None:
         if widget is root or not widget.isEnabled() or not widget.isVisibleTo(root):
             continue
         widget.setFocus(Qt.FocusReason.TabFocusReason)
+        around = widget.parentWidget()
+        while around is not None:
+            if isinstance(around, QScrollArea):
+                around.ensureWidgetVisible(widget)
+            around = around.parentWidget()
         QApplication.processEvents()
         place = in_sight(root, widget)
         if place.isEmpty():
