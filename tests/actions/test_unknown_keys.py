@@ -208,7 +208,7 @@ def test_an_evening_ticked_off_anew_keeps_what_is_still_said() -> None:
     after = tick.tick(before, said, replace=True)
     entry = "log/2027-09-20"
     # the work that is not named any more, and the estimate of what was left, are taken back
-    assert marks_of(before) - marks_of(after) == {f"{entry}/work/boards", f"{entry}/work/timing/left"}
+    assert marks_of(before) - marks_of(after) == {f"{entry}/{part}" for part in ("work/boards", "work/timing/left")}
     assert after.log_by_date[MONDAY].captures == before.log_by_date[MONDAY].captures
 
 

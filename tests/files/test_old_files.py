@@ -28,7 +28,7 @@ KEPT = {
         0,
     ),
     "version-1-every-key.nightplan": (
-        "6532a77fa362975f30ef5bbff1123a13a7d4065f9996a593551d9bb6c46d22aa",
+        "0f58f5b649f0500b179b04e965d55b007c1d717ea6aee83e95fded61d7debbe3",
         "Paper Comet",
         6,
         54,

@@ -97,12 +97,6 @@ def set_machines(project: Project, job_id: str, names: Sequence[str]) -> Project
     return change_job(project, job_id, machine=chosen[0], also_on=tuple(chosen[1:]) or None)
 
 
-def machine_names(project: Project) -> tuple[str, ...]:
-    """Every machine that the project names, those of jobs first."""
-    names = [n for job in project.jobs for n in job.machines] + [m.name for m in project.machines or ()]
-    return tuple(dict.fromkeys(names))
-
-
 # --- starts and folders ---------------------------------------------------------------------------
 
 

@@ -10,7 +10,6 @@ from nightplan.speech.words import day, evenings, exact_hours, hours, in_100, li
 
 __all__ = [
     "clock",
-    "count",
     "day",
     "evenings",
     "exact_hours",
@@ -31,11 +30,6 @@ def clock(moment: dt.time) -> str:
 def spoken(label: str) -> str:
     """A label without the sign of its key: ``&Missed it`` and ``休みました(&M)`` as they are read aloud."""
     return re.sub(r"\(&.\)", "", label).replace("&", "")
-
-
-def count(number: int, one: str, many: str | None = None) -> str:
-    """``1 evening``, ``3 evenings``"""
-    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def until(start: dt.time, hours_long: float) -> dt.time:

@@ -26,11 +26,6 @@ class ItemState:
     #: the evening on which the log says it was finished
     done_on: dt.date | None
 
-    @property
-    def reestimated(self) -> bool:
-        """Whether the artist has said anew how much is left."""
-        return self.against != self.spent or (self.basis != Estimate.of(self.item))
-
 
 def log_until(project: Project, as_of: dt.date) -> tuple[LogEntry, ...]:
     """Entries up to and including ``as_of``, by date: looking back must not know what came later."""
