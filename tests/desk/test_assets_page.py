@@ -57,7 +57,7 @@ def typed(qtbot: QtBot, page: AssetsPage, key: str, text: str) -> None:
 
 def test_an_asset_is_written_down_and_its_licence_judged(qtbot: QtBot, window: MainWindow, page: AssetsPage) -> None:
     start = now(page)
-    assert page.empty.isVisible()
+    assert page.list.empty.isVisible()
     assert not page.fields_card.isVisible()
     page.add.click()
     assert "holds the hand-in" in _findings(page)
@@ -109,7 +109,7 @@ def test_ticks_of_the_entry_and_of_the_asset(page: AssetsPage) -> None:
     assert not assets_of(now(page))[0].adapted
     page.remove.click()
     assert assets_of(now(page)) == ()
-    assert page.empty.isVisible()
+    assert page.list.empty.isVisible()
 
 
 def test_what_the_brief_says_is_shown_and_changed_there(window: MainWindow, page: AssetsPage) -> None:

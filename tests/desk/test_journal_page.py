@@ -267,7 +267,7 @@ def test_an_unsaved_project_says_what_is_missing(make_window: Make, services: Fa
     assert not page.add_pictures([picture(tmp_path / "a.png")])
     assert "Save the project first" in window.statusBar().currentMessage()
     window.document.apply("Empty", project().but(log=(), baselines=(), forecasts=()))
-    assert page.empty.isVisible()
+    assert page.list.empty.isVisible()
     assert not page.evening_card.isVisible()
 
 

@@ -8,15 +8,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import Qt, Slot
+from PySide6.QtCore import Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QFrame,
     QLineEdit,
-    QListWidget,
-    QListWidgetItem,
     QWidget,
 )
 
@@ -25,6 +23,7 @@ from nightplan.desk.fields import button, card, columns_of, editable_box, form, 
 from nightplan.desk.pages import Page
 from nightplan.desk.widgets.asset_parts import KIND_WORDS, EntryCard, FindingsCard, identifier, licence_name
 from nightplan.desk.widgets.flow import Flow
+from nightplan.desk.widgets.keyed_list import KeyedList
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr, trn
 
@@ -81,19 +80,18 @@ class AssetsPage(Page):
 
     def _list_card(self) -> QFrame:
         frame, column = card(tr("What others made"))
-        self.empty = wrapped(
+        self.list = KeyedList(
+            tr("Assets"),
             tr(
                 "Write down everything in the piece that you did not make yourself: models, textures, skies, music, "
                 "fonts. "
                 "The credits write themselves, and a licence that does not fit is found before the hand-in."
-            )
+            ),
+            lines=9,
+            last_new=True,
         )
-        column.addWidget(self.empty)
-        self.list = QListWidget()
-        self.list.setAccessibleName(tr("Assets"))
-        self.list.setFixedHeight(self.fontMetrics().height() * 9)
         self.list.currentRowChanged.connect(self._chosen)
-        column.addWidget(self.list)
+        self.list.put_into(column)
         row = QWidget()
         grid = Flow(row)
         self.add = button(tr("Add an asset"), self._add)
@@ -158,7 +156,7 @@ class AssetsPage(Page):
             except BadInput as error:
                 self._spoilt(error.sentence)
                 return
-            self._fill_list()
+            self.list.show_rows([(a.id, f"{a.title}  ·  {licence_name(a.licence)}") for a in self._assets])
             self._fill_fields()
             self.entry.show_said(said)
             self.judged.show_found(found, self._assets)
@@ -171,29 +169,9 @@ class AssetsPage(Page):
         self._fill_fields()
         self.judged.show_fault(sentence)
 
-    def _fill_list(self) -> None:
-        keep = self.current_id
-        wanted = [(a.id, f"{a.title}  ·  {licence_name(a.licence)}") for a in self._assets]
-        have = [(i.data(Qt.ItemDataRole.UserRole), i.text()) for i in map(self.list.item, range(self.list.count()))]
-        if wanted != have:
-            self.list.clear()
-            for key, text in wanted:
-                item = QListWidgetItem(text)
-                item.setData(Qt.ItemDataRole.UserRole, key)
-                self.list.addItem(item)
-            row = next((n for n, (key, _) in enumerate(wanted) if key == keep), len(wanted) - 1)
-            self.list.setCurrentRow(row)
-        self.empty.setVisible(not wanted)
-        self.list.setVisible(bool(wanted))
-
-    @property
-    def current_id(self) -> str | None:
-        item = self.list.currentItem()
-        return None if item is None else str(item.data(Qt.ItemDataRole.UserRole))
-
     @property
     def current(self) -> Asset | None:
-        return next((a for a in self._assets if a.id == self.current_id), None)
+        return next((a for a in self._assets if a.id == self.list.current_key), None)
 
     def _fill_fields(self) -> None:
         asset = self.current

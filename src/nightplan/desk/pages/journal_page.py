@@ -38,6 +38,7 @@ from nightplan.desk.pages import Page
 from nightplan.desk.widgets.film_card import FilmCard
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.journal_parts import AskedCard, KeptText, PairCard
+from nightplan.desk.widgets.keyed_list import KeyedList
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.watched_folder import WatchedFolder
 from nightplan.model.errors import BadInput, NightplanError
@@ -87,18 +88,16 @@ class JournalPage(Page):
 
     def _days_card(self) -> QFrame:
         frame, column = card(tr("Evenings so far"))
-        self.empty = wrapped(
+        self.list = KeyedList(
+            tr("Evenings so far"),
             tr(
                 "The journal begins with the first evening that you tick off. "
                 "Each evening holds your captures and a note; the making-of is written out of them."
-            )
+            ),
+            lines=14,
         )
-        column.addWidget(self.empty)
-        self.list = QListWidget()
-        self.list.setAccessibleName(tr("Evenings so far"))
-        self.list.setFixedHeight(self.fontMetrics().height() * 14)
         self.list.currentRowChanged.connect(self._day_chosen)
-        column.addWidget(self.list)
+        self.list.put_into(column)
         return frame
 
     def _evening_card(self) -> QFrame:
@@ -169,26 +168,12 @@ class JournalPage(Page):
             except BadInput as error:
                 self._days = ()
                 self.host.say(error.sentence)
-            self._fill_days(project)
+            self.list.show_rows([(d.date, self._day_words(project, d)) for d in self._days])
             self._fill_evening()
             self.asked_card.show_project(project)
         finally:
             self._filling = False
         self.film.refresh()
-
-    def _fill_days(self, project: Project) -> None:
-        keep = self.date
-        wanted = [(d.date, self._day_words(project, d)) for d in self._days]
-        have = [(i.data(_KEY), i.text()) for i in map(self.list.item, range(self.list.count()))]
-        if wanted != have:
-            self.list.clear()
-            for date, text in wanted:
-                item = QListWidgetItem(text)
-                item.setData(_KEY, date)
-                self.list.addItem(item)
-            self.list.setCurrentRow(next((n for n, (date, _) in enumerate(wanted) if date == keep), 0))
-        self.empty.setVisible(not wanted)
-        self.list.setVisible(bool(wanted))
 
     @staticmethod
     def _day_words(project: Project, day: Day) -> str:
@@ -202,8 +187,7 @@ class JournalPage(Page):
 
     @property
     def date(self) -> dt.date | None:
-        item = self.list.currentItem()
-        found = None if item is None else item.data(_KEY)
+        found = self.list.current_key
         return found if isinstance(found, dt.date) else None
 
     def _chosen_date(self) -> dt.date | None:
