@@ -190,27 +190,28 @@ def test_every_pixel_and_a_sheet_as_files(
     rest(qtbot, page)
     assert not any("Repeated" in r or "same picture" in r for r in rows(page))
     page.check.looks["deep"].click()
-    assert page.check.progress.isVisible()
-    assert page.check.cancel.isVisible()
+    assert page.check.looking.bar.isVisible()
+    assert page.check.looking.stop_button.isVisible()
     assert not page.check.keep.isEnabled()
     rest(qtbot, page)
     assert page.check.report is not None
     assert page.check.report.depth == "deep"
     assert any("frame 5" in r and r.startswith("warn") for r in rows(page))
-    assert not page.check.bar.isVisible()
+    assert not page.check.looking.isVisible()
     for each, ending in ((page.check.as_html, ".html"), (page.check.as_pdf, ".pdf")):
         each.click()
         rest(qtbot, page)
         asked = services.choose(tmp_path / f"sheet{ending}")
         assert asked.suggested.endswith(f"hand-in-frames{ending}")
-        rest(qtbot, page)
-        qtbot.waitUntil(lambda: "Written" in window.statusBar().currentMessage())
+        qtbot.waitUntil(lambda: not window.export_run.busy, timeout=60_000)
+        assert window.statusBar().currentMessage() == f"Written: sheet{ending}"
         assert (tmp_path / f"sheet{ending}").stat().st_size > 1000
     assert "Hand-in sheet: Frames" in (tmp_path / "sheet.html").read_text(encoding="utf-8")
     page.check.as_pdf.click()
     services.choose(tmp_path / "gone" / "sheet.pdf")
-    rest(qtbot, page)
-    assert "cannot be written" in window.statusBar().currentMessage()
+    qtbot.waitUntil(lambda: not window.export_run.busy, timeout=60_000)
+    assert window.statusBar().currentMessage() == "Not written: sheet.pdf."
+    assert "cannot be written" in services.questions[-1].text
     assert window.document.project.handins is None
 
 
@@ -260,7 +261,7 @@ def test_cancel_and_what_is_not_there(
     rest(qtbot, page)
     shown = page.check.report
     page.check.looks["deep"].click()
-    page.check.cancel.click()
+    page.check.looking.stop_button.click()
     assert not page.files.checking.busy
     assert page.check.report == shown, "what was found before stays"
     assert page.check.looks["deep"].isEnabled()

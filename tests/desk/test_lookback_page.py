@@ -243,39 +243,44 @@ def test_table_and_pictures_are_saved(qtbot: QtBot, open_page: Open, services: F
     window, page = open_page()
     saving = page.saving
     assert saving.table_button.isEnabled()
-    assert not saving.progress.isVisibleTo(window)
     saving.table_button.click()
-    services.choose(tmp_path / "stages.csv")
-    qtbot.waitUntil(lambda: not saving.work.busy, timeout=20_000)
+    assert services.choose(tmp_path / "stages.csv").suggested.endswith("look-back.csv")
+    qtbot.waitUntil(lambda: not window.export_run.busy, timeout=20_000)
     lines = (tmp_path / "stages.csv").read_text().splitlines()
     assert [line.split(",")[0] for line in lines] == ["stage", "Rig", "all stages"]
-    assert "stages.csv" in window.statusBar().currentMessage()
+    assert window.statusBar().currentMessage() == "Written: stages.csv"
 
+    folder = tmp_path / "pictures"
+    folder.mkdir()
+    (folder / "evenings-kept.svg").write_text("an older one")
     saving.pictures_button.click()
-    services.choose(tmp_path / "pictures")
-    assert saving.progress.isVisibleTo(window)
-    assert saving.stop_button.isVisibleTo(window)
-    qtbot.waitUntil(lambda: not saving.work.busy, timeout=60_000)
-    assert len(list((tmp_path / "pictures").glob("*.svg"))) == 4
-    assert saving.table_button.isEnabled()
+    services.choose(folder)
+    qtbot.waitUntil(lambda: not window.export_run.busy, timeout=60_000)
+    assert [p.suffix for p in folder.iterdir()] == [".svg"] * 4
+    assert "<svg" in (folder / "evenings-kept.svg").read_text()
 
 
 def test_pictures_are_called_off_and_a_refusal_is_told(
     qtbot: QtBot, open_page: Open, services: FakeServices, tmp_path: Path
 ) -> None:
     window, page = open_page()
+    folder = tmp_path / "pictures"
+    folder.mkdir()
+    (folder / "evenings-kept.svg").write_text("an older one")
     page.saving.pictures_button.click()
-    services.choose(tmp_path / "pictures")
-    page.saving.stop_button.click()
-    assert not page.saving.work.busy
-    assert not page.saving.stop_button.isVisibleTo(window)
-    assert "called off" in window.statusBar().currentMessage()
-    page.saving.work.close()
-    # whole pictures or none
-    assert not [p for p in (tmp_path / "pictures").glob("*") if p.suffix != ".svg"]
+    services.choose(folder)
+    assert window.export_run.busy
+    window.status.leaving.stop_button.click()
+    assert not window.export_run.busy
+    assert window.statusBar().currentMessage() == "Cancelled: pictures was not written."
+    window.export_run.work.close()
+    # all pictures or none
+    assert [p.name for p in folder.iterdir()] == ["evenings-kept.svg"]
+    assert (folder / "evenings-kept.svg").read_text() == "an older one"
 
     page.saving.table_button.click()
     services.choose(tmp_path / "nowhere" / "stages.csv")
-    qtbot.waitUntil(lambda: not page.saving.work.busy, timeout=20_000)
-    assert "stages.csv" in window.statusBar().currentMessage()
+    qtbot.waitUntil(lambda: not window.export_run.busy, timeout=20_000)
+    assert window.statusBar().currentMessage() == "Not written: stages.csv."
+    assert "stages.csv" in services.questions[-1].text
     assert not (tmp_path / "nowhere").exists()

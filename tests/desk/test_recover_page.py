@@ -230,13 +230,13 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Any:
 def test_progress_stop_and_again(qtbot: QtBot, open_page: Open, slow: Any) -> None:
     _begun, go_on = slow
     window, page = open_page(wait=False)
-    qtbot.waitUntil(lambda: page.working.progress.value() == 50, timeout=30_000)
-    assert page.working.stop_button.isVisibleTo(page)
-    page.working.stop_button.click()
+    qtbot.waitUntil(lambda: page.working.part.bar.value() == 50, timeout=30_000)
+    assert page.working.part.stop_button.isVisibleTo(page)
+    page.working.part.stop_button.click()
     assert not page.search.busy
     assert page.found is None
     assert page.working.stopped.isVisibleTo(page)
-    assert not page.working.progress.isVisibleTo(page)
+    assert not page.working.part.isVisibleTo(page)
     # it stays stopped until it is asked
     window.go_to("plan")
     window.go_to("ways-back")

@@ -21,7 +21,6 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk import words
-from nightplan.desk.background import Background
 from nightplan.desk.fields import button, padded, wrapped
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.model.errors import BadInput, NightplanError
@@ -46,11 +45,7 @@ class BusyTimes(QObject):
         super().__init__(window)
         self.host, self.window = host, window
         self.dialog: BusyPreview | None = None
-        self.work = Background(self)
-        self.work.done.connect(self._read)
-        self.work.refused.connect(self._refused)
-        self.work.failed.connect(host.services.fault)
-        host.document.closing.connect(self.work.close)
+        self.work = host.background(self, self._read, refused=self._refused)
 
     @Slot()
     def ask(self) -> None:

@@ -1,14 +1,16 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""One file that leaves the program: written in the background, put in its place when it is whole.
+"""Files that leave the program: written in the background, put in their place when they are whole.
 
-It is written beside its place under a name of its own. Only when all of it is there, and nobody has cancelled it, is
-it moved over what was there before; so a cancelled or failed export leaves what was there as it was.
+A file is written beside its place under a name of its own; several files are written into a folder of their own within
+the one that they go to. Only when all is there, and nobody has cancelled it, is it moved over what was there before; so
+a cancelled or failed export leaves what was there as it was.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -18,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Slot
 from PySide6.QtWidgets import QWidget
 
-from nightplan.desk.background import Background, Report
+from nightplan.desk.background import Report
 from nightplan.model.errors import NightplanError
 from nightplan.speech import tr
 
@@ -32,11 +34,11 @@ Write = Callable[[Path, Report], Any]
 
 @dataclass(frozen=True)
 class Leaving:
-    """A file that is to be written."""
+    """A file that is to be written, or several that go into one folder."""
 
     #: title of the question where to
     title: str
-    #: a file name
+    #: a file name; not asked for a folder
     suggested: str
     #: as a file dialog wants them: ``PDF (*.pdf)``
     filters: str
@@ -44,6 +46,14 @@ class Leaving:
     begin: Callable[[], Write]
     #: on the window's thread, when the file is whole, before it is put in its place; may raise NightplanError
     before: Callable[[Any], None] | None = None
+    #: what is asked for is a folder; what writes makes a folder of that path and fills it
+    into_folder: bool = False
+
+
+def file_name(title: str, rest: str) -> str:
+    """A file name out of a title, with ``rest`` behind it: words and points, no letter that a system refuses."""
+    stem = re.sub(r"[^\w.-]+", "-", title.lower()).strip("-.")
+    return f"{stem or 'project'}{rest}"
 
 
 @dataclass(frozen=True)
@@ -52,18 +62,23 @@ class _Run:
     target: Path
     scrap: Path
 
+    def place(self) -> None:
+        """Put what is whole where it belongs; raises OSError."""
+        if not self.leaving.into_folder:
+            _move(self.scrap, self.target)
+            return
+        for made in sorted(self.scrap.iterdir()):
+            _move(made, self.target / made.name)
+        self.scrap.rmdir()
+
 
 class ExportRun(QObject):
-    """Belongs to a window; one file at a time, with its progress in the status line."""
+    """Belongs to a window; one export at a time, with its progress in the status line."""
 
     def __init__(self, host: DeskHost, window: QWidget, part: ProgressPart) -> None:
         super().__init__(window)
         self.host, self.window, self.part = host, window, part
-        self.work = Background(self)
-        self.work.done.connect(self._written)
-        self.work.refused.connect(self._refused)
-        self.work.failed.connect(self._failed)
-        self.work.progressed.connect(part.tell)
+        self.work = host.background(self, self._written, refused=self._refused, failed=self._failed, part=part)
         part.stop_wanted.connect(self.cancel)
         self._run: _Run | None = None
         host.document.closing.connect(self._close)
@@ -80,6 +95,9 @@ class ExportRun(QObject):
             if path is not None:
                 self.start(leaving, Path(path))
 
+        if leaving.into_folder:
+            self.host.services.ask_folder(self.window, leaving.title, folder, chosen)
+            return
         suggested = os.path.join(folder, leaving.suggested)
         self.host.services.ask_save(self.window, suggested, chosen, title=leaving.title, filters=leaving.filters)
 
@@ -90,7 +108,9 @@ class ExportRun(QObject):
             return
         # realpath: a link stays a link
         real = Path(os.path.realpath(target))
-        scrap = real.with_name(f".{real.stem[:40]}-{os.urandom(4).hex()}.part{real.suffix}")
+        mark = f"-{os.urandom(4).hex()}.part"
+        beside = real.with_name(f".{real.stem[:40]}{mark}{real.suffix}")
+        scrap = real / f".files{mark}" if leaving.into_folder else beside
         write = leaving.begin()
 
         def work(report: Report) -> Any:
@@ -109,7 +129,6 @@ class ExportRun(QObject):
         shown = tr("Writing {name}…", name=name.replace("%", "-"))
         told = tr("Writing {name}…", name=target.name)
         self.part.name(told, f"{shown} %p %", tr("Cancel writing {name}", name=target.name))
-        self.part.begin()
         self.host.say(told)
         self.work.start("export", work)
 
@@ -132,7 +151,6 @@ class ExportRun(QObject):
 
     def _over(self) -> _Run | None:
         run, self._run = self._run, None
-        self.part.end()
         return run
 
     @Slot(object)
@@ -143,10 +161,7 @@ class ExportRun(QObject):
         try:
             if run.leaving.before is not None:
                 run.leaving.before(told[1])
-            real = Path(os.path.realpath(run.target))
-            if real.exists():
-                shutil.copymode(real, run.scrap)
-            os.replace(run.scrap, real)
+            run.place()
         except NightplanError as error:
             _remove(run.scrap)
             self._say_not(run, str(error))
@@ -185,6 +200,15 @@ def _cannot(target: Path, error: OSError) -> str:
     )
 
 
+def _move(made: Path, place: Path) -> None:
+    real = Path(os.path.realpath(place))
+    if real.exists():
+        shutil.copymode(real, made)
+    os.replace(made, real)
+
+
 def _remove(scrap: Path) -> None:
+    if scrap.is_dir():
+        shutil.rmtree(scrap, ignore_errors=True)
     with contextlib.suppress(OSError):
         scrap.unlink(missing_ok=True)

@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import re
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -45,16 +44,15 @@ ENTRIES = (
 def export(host: DeskHost, what: str, ending: str, *, minutes: float | None = None) -> None:
     """Ask where to and write a part of the project; plan and odds are those on the screen where they are fresh."""
     # loaded when it is wanted, not before the first paint
-    from nightplan.desk.export_run import Leaving
+    from nightplan.desk.export_run import Leaving, file_name
 
     if not host.document.is_open:
         return
-    name = re.sub(r"[^\w.-]+", "-", host.project.title.lower()).strip("-.") or "project"
     kind = ending[1:].upper() if ending != ".ics" else "iCalendar"
     host.export(
         Leaving(
             f"Export: {what.replace('-', ' ')}",
-            f"{name}-{what}{ending}",
+            file_name(host.project.title, f"-{what}{ending}"),
             f"{kind} (*{ending})",
             partial(_begin, host, what, minutes),
             partial(_remember, host) if what == "calendar" else None,

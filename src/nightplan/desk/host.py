@@ -5,16 +5,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
 
+from nightplan.desk.background import Background
 from nightplan.desk.document import Document
 from nightplan.desk.services import Services
 from nightplan.model.errors import BadInput
 
 if TYPE_CHECKING:
     from nightplan.desk.export_run import Leaving
+    from nightplan.desk.widgets.progress_part import ProgressPart
     from nightplan.model.project import Project
     from nightplan.model.results import Forecast, Plan
 
@@ -71,6 +73,29 @@ class DeskHost(QObject):
     def preview(self, make: Callable[[Project], Project] | None) -> None:
         """Let the odds follow an unsaved variant; None goes back. Raises BadInput where there is no such variant."""
         self.document.preview(None if make is None else make(self.project))
+
+    def background(
+        self,
+        owner: QObject,
+        done: Callable[[tuple[str, Any]], object],
+        *,
+        refused: Callable[[str], object] | None = None,
+        failed: Callable[[BaseException], object] | None = None,
+        part: ProgressPart | None = None,
+    ) -> Background:
+        """What ``owner`` computes off the window's thread; it is called off when the window closes.
+
+        ``done`` is given (name, result). A refusal is said, a fault is told, unless ``refused`` or ``failed`` takes
+        it. ``part`` shows how far it is; what its button does is for the owner to say.
+        """
+        work = Background(owner)
+        work.done.connect(done)
+        work.refused.connect(refused or self.say)
+        work.failed.connect(failed or self.services.fault)
+        if part is not None:
+            part.follow(work)
+        self.document.closing.connect(work.close)
+        return work
 
     def say(self, sentence: str) -> None:
         """A sentence in the status line, also for screen readers."""

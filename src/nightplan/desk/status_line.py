@@ -35,8 +35,7 @@ class StatusLine(QStatusBar):
         self.odds.stop_wanted.connect(self._stop_odds)
         self.odds.changed.connect(self._fit)
         self.add_part(self.odds)
-        document.worker.busy_changed.connect(self._busy_changed)
-        document.worker.progressed.connect(self.odds.tell)
+        self.odds.follow(document.worker)
 
     @cached_property
     def leaving(self) -> ProgressPart:
@@ -92,13 +91,6 @@ class StatusLine(QStatusBar):
         self._fit()
 
     # --- odds under way ---
-
-    @Slot(object)
-    def _busy_changed(self, busy: bool) -> None:
-        if busy:
-            self.odds.begin()
-        else:
-            self.odds.end()
 
     @Slot()
     def _stop_odds(self) -> None:

@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from nightplan.desk.background import Background
 from nightplan.desk.fields import button, card, columns_of, editable_box, form, set_box_text, turn_to_fit, wrapped
 from nightplan.desk.pages import Page
 from nightplan.desk.widgets.asset_parts import KIND_WORDS, EntryCard, FindingsCard, identifier, licence_name
@@ -65,11 +64,7 @@ class AssetsPage(Page):
         self._assets: tuple[Asset, ...] = ()
         self._filling = False
         self.fields: dict[str, QLineEdit] = {}
-        self.work = Background(self)
-        self.work.done.connect(self._looked)
-        self.work.refused.connect(self._not_looked)
-        self.work.failed.connect(host.services.fault)
-        host.document.closing.connect(self.work.close)
+        self.work = host.background(self, self._looked, refused=self._not_looked)
         self._build()
 
     # ---- building ----------------------------------------------------------------------------

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Files looked at off the window's thread: checks, hashes for sheets, sheets verified and written.
+"""Files looked at off the window's thread: checks, hashes for sheets, sheets verified.
 
 Decoders run in worker processes that are kept from check to check; one that crashes or hangs is replaced, and the
 check says so in a finding.
@@ -9,17 +9,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal, Slot
-
-from nightplan.desk.background import Background
 
 if TYPE_CHECKING:
     from nightplan.brief.findings import Depth, Report
     from nightplan.brief.rules import Deliverable
     from nightplan.brief.worker import Workers
+    from nightplan.desk.host import DeskHost
+    from nightplan.desk.widgets.progress_part import ProgressPart
     from nightplan.model.brief import Sheet
     from nightplan.model.project import Project
 
@@ -35,15 +34,19 @@ class Checking(QObject):
     sheet_made = Signal(object)
     #: (Sheet, states of its files)
     verified = Signal(object)
-    #: Path
-    written = Signal(object)
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(
+        self,
+        host: DeskHost,
+        refused: Callable[[str], object],
+        failed: Callable[[BaseException], object],
+        part: ProgressPart,
+        parent: QObject | None = None,
+    ) -> None:
         super().__init__(parent)
-        self.work = Background(self)
-        self.work.done.connect(self._done)
+        self.work = host.background(self, self._done, refused=refused, failed=failed, part=part)
         self._crew: Workers | None = None
-        #: of the job that runs: the deliverable, sheet or path that it is about
+        #: of the job that runs: the deliverable, purpose or sheet that it is about
         self._about: Any = None
 
     @property
@@ -85,16 +88,6 @@ class Checking(QObject):
 
         self._start("verify", sheet, work)
 
-    def write(self, sheet: Sheet, path: Path, project: Project) -> None:
-        """A sheet as a file; ``written`` gives the path."""
-
-        def work(tell: Tell) -> None:
-            from nightplan.actions.brief_check import write_sheet
-
-            write_sheet(sheet, path, project)
-
-        self._start("write", path, work)
-
     def _start(self, name: str, about: Any, work: Callable[[Tell], Any]) -> None:
         self._about = about
         self.work.start(name, work)
@@ -106,10 +99,8 @@ class Checking(QObject):
             self.reported.emit(result)
         elif name == "sheet":
             self.sheet_made.emit((self._about, result))
-        elif name == "verify":
-            self.verified.emit((self._about, result))
         else:
-            self.written.emit(self._about)
+            self.verified.emit((self._about, result))
 
     def call_off(self) -> None:
         self.work.call_off()

@@ -4,8 +4,6 @@
 from __future__ import annotations
 
 import os
-import re
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Slot
@@ -42,16 +40,11 @@ class Files(QObject):
         #: sheet of the report that is shown
         self._sheet: Sheet | None = None
         self._saved_for: Report | None = None
-        self.checking = Checking(self)
-        work = self.checking.work
+        self.checking = Checking(host, self._refused, self._failed, card.looking, self)
         self.checking.reported.connect(self._reported)
         self.checking.sheet_made.connect(self._sheet_made)
         self.checking.verified.connect(self._verified)
-        self.checking.written.connect(self._written)
-        work.refused.connect(self._refused)
-        work.failed.connect(self._failed)
-        work.progressed.connect(self._progressed)
-        work.busy_changed.connect(self._busy_changed)
+        self.checking.work.busy_changed.connect(self._busy_changed)
         card.files_wanted.connect(self.ask_file)
         card.folder_wanted.connect(self.ask_folder)
         card.look_wanted.connect(self.look)
@@ -188,10 +181,6 @@ class Files(QObject):
         self.host.services.fault(error)
 
     @Slot(object)
-    def _progressed(self, share: float) -> None:
-        self.card.progress.setValue(round(share * 100))
-
-    @Slot(object)
     def _busy_changed(self, busy: bool) -> None:
         self.card.show_busy(busy)
         self.sheets.show_busy(busy)
@@ -227,7 +216,7 @@ class Files(QObject):
         from nightplan.brief.findings import VERDICT_WORDS
 
         if purpose != "keep":
-            self._ask_path(sheet, purpose)
+            self._save_as(sheet, purpose)
         elif self.host.change(tr("Keep the hand-in sheet: {name}", name=sheet.name), lambda p: keep_handin(p, sheet)):
             self.host.say(
                 tr(
@@ -237,27 +226,19 @@ class Files(QObject):
                 )
             )
 
-    def _ask_path(self, sheet: Sheet, ending: str) -> None:
-        name = re.sub(r"[^\w.-]+", "-", f"hand-in-{sheet.name or sheet.deliverable}".lower()).strip("-.")
+    def _save_as(self, sheet: Sheet, ending: str) -> None:
+        from nightplan.actions.brief_check import write_sheet
+        from nightplan.desk.export_run import Leaving, file_name
+
         project = self.host.project
-        folder = os.path.dirname(self.host.document.path or "") or os.path.expanduser("~")
-
-        def chosen(path: str | None) -> None:
-            if path is not None:
-                whole = path if path.lower().endswith(ending) else path + ending
-                self.checking.write(sheet, Path(whole), project)
-
-        self.host.services.ask_save(
-            self.card,
-            os.path.join(folder, name + ending),
-            chosen,
-            title=tr("Save the hand-in sheet"),
-            filters=f"{ending[1:].upper()} (*{ending})",
+        self.host.export(
+            Leaving(
+                tr("Save the hand-in sheet"),
+                file_name(f"hand-in-{sheet.name or sheet.deliverable}", ending),
+                f"{ending[1:].upper()} (*{ending})",
+                lambda: lambda path, _report: write_sheet(sheet, path, project),
+            )
         )
-
-    @Slot(object)
-    def _written(self, path: Path) -> None:
-        self.host.say(tr("Written: {name}", name=path.name))
 
     @Slot(object)
     def _verify(self, told: tuple[int, bool]) -> None:
@@ -284,7 +265,7 @@ class Files(QObject):
     @Slot(object)
     def _save(self, told: tuple[int, str]) -> None:
         place, ending = told
-        self._ask_path((self.host.project.handins or ())[place], ending)
+        self._save_as((self.host.project.handins or ())[place], ending)
 
     @Slot(object)
     def _remove(self, place: int) -> None:

@@ -32,7 +32,6 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk import words
-from nightplan.desk.background import Background
 from nightplan.desk.fields import button, card, columns_of, turn_to_fit, wrapped
 from nightplan.desk.pages import Page
 from nightplan.desk.widgets.film_card import FilmCard
@@ -67,11 +66,7 @@ class JournalPage(Page):
         self._icons: dict[str, QIcon] = {}
         self._tried: set[str] = set()
         self._marked: str | None = None
-        self.work = Background(self)
-        self.work.done.connect(self._thumbnails_done)
-        self.work.refused.connect(host.say)
-        self.work.failed.connect(host.services.fault)
-        host.document.closing.connect(self.work.close)
+        self.work = host.background(self, self._thumbnails_done)
         self.watched = WatchedFolder(host, self._chosen_date, self.add_pictures, self)
         self.setAcceptDrops(True)
         # a field that is written in keeps the key for its text

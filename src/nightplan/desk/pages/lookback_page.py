@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QDoubleSpinBox,
     QFrame,
     QHBoxLayout,
-    QProgressBar,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -22,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.actions import lookback as actions
-from nightplan.desk.background import Background
+from nightplan.desk.fields import button
 from nightplan.desk.host import DeskHost
 from nightplan.desk.lookback_reading import Answer, look
 from nightplan.desk.pages import Page
@@ -31,6 +30,7 @@ from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.lookback_parts import Answers, Picture, ProposalCard, Table
 from nightplan.desk.widgets.lookback_saving import Saving
+from nightplan.desk.widgets.progress_part import ProgressPart
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.lookback import Prior
 from nightplan.model.errors import BadInput
@@ -78,16 +78,12 @@ class LookBackPage(Page):
         self._ask_at_the_end = False
         #: the project that the cards are about
         self._proposed: Project | None = None
-        self.work = Background(self)
-        self.work.done.connect(self._done)
-        self.work.refused.connect(self._refused)
-        self.work.failed.connect(self._failed)
-        self.work.progressed.connect(self._progressed)
         self._wait = QTimer(self)
         self._wait.setSingleShot(True)
         self._wait.setInterval(300)
         self._wait.timeout.connect(self._prior_changed)
         self._build()
+        self.work = host.background(self, self._done, part=self.reading)
         host.document.closing.connect(self._close_down)
 
     # --- building ---
@@ -109,12 +105,12 @@ class LookBackPage(Page):
         row = Flow(choices)
         self.parts = QButtonGroup(self)
         for n, (key, text) in enumerate(PARTS):
-            button = QPushButton(text)
-            button.setCheckable(True)
-            button.setProperty("part", key)
-            button.setAccessibleName(text)
-            self.parts.addButton(button, n)
-            row.addWidget(button)
+            each = QPushButton(text)
+            each.setCheckable(True)
+            each.setProperty("part", key)
+            each.setAccessibleName(text)
+            self.parts.addButton(each, n)
+            row.addWidget(each)
         column.addWidget(choices)
         self.parts.idClicked.connect(self._part_clicked)
         self.words: dict[str, PlainLabel] = {}
@@ -138,22 +134,19 @@ class LookBackPage(Page):
         column = QVBoxLayout(card)
         column.setContentsMargins(14, 8, 14, 8)
         self.where = PlainLabel("", wrap=True)
-        self.progress = QProgressBar()
-        self.progress.setAccessibleName(tr("Reading the library"))
-        self.progress.setFormat(tr("reading: %p %"))
-        self.progress.hide()
-        self.stop_button = _button(tr("Stop"), tr("Stop reading the library"), self._stop)
-        self.stop_button.hide()
-        self.add_button = _button(tr("Add a folder…"), tr("Add a folder to the library"), self._add)
-        self.forget_button = _button(tr("Forget folders"), tr("Forget the folders of the library"), self._forget)
-        self.again_button = _button(tr("Read again"), tr("Read all files of the library again"), self._again)
+        self.reading = ProgressPart(tr("Stop"), at_once=True)
+        self.reading.name(tr("Reading the library"), tr("reading: %p %"), tr("Stop reading the library"))
+        self.reading.stop_wanted.connect(self._stop)
+        self.add_button = button(tr("Add a folder…"), self._add, tr("Add a folder to the library"))
+        self.forget_button = button(tr("Forget folders"), self._forget, tr("Forget the folders of the library"))
+        self.again_button = button(tr("Read again"), self._again, tr("Read all files of the library again"))
         column.addWidget(self.where)
         buttons = QWidget()
         row = Flow(buttons)
-        for widget in (self.add_button, self.forget_button, self.again_button, self.progress, self.stop_button):
+        for widget in (self.add_button, self.forget_button, self.again_button, self.reading):
             row.addWidget(widget)
         column.addWidget(buttons)
-        self.saving = Saving(self.host, lambda: (self.folders() or [""])[-1])
+        self.saving = Saving(self.host)
         column.addWidget(self.saving)
         return card
 
@@ -286,11 +279,6 @@ class LookBackPage(Page):
 
     def _start(self, name: str) -> None:
         folders, index, today, prior = self.folders(), self.index, self.host.services.today(), self._prior()
-        if name != "known":
-            self.progress.setValue(0)
-            self.progress.show()
-            self.stop_button.show()
-
         shown = self.answer is not None and self._asked == (today, prior)
 
         def work(progress: Callable[[float], None]) -> Answer | None:
@@ -309,31 +297,10 @@ class LookBackPage(Page):
             self.where.setText(told.library(self.answer.facts, self.folders()))
         if name == "known":
             self.read()
-        else:
-            self._rest()
-
-    def _rest(self) -> None:
-        self.progress.hide()
-        self.stop_button.hide()
-
-    @Slot(object)
-    def _progressed(self, share: float) -> None:
-        self.progress.setValue(round(share * 100))
-
-    @Slot(object)
-    def _refused(self, sentence: str) -> None:
-        self._rest()
-        self.host.say(sentence)
-
-    @Slot(object)
-    def _failed(self, error: BaseException) -> None:
-        self._rest()
-        self.host.services.fault(error)
 
     @Slot()
     def _stop(self) -> None:
         self.work.call_off()
-        self._rest()
         self.again_button.setFocus()
 
     @Slot()
@@ -367,7 +334,6 @@ class LookBackPage(Page):
     def _close_down(self) -> None:
         self._wait.stop()
         self.work.close()
-        self.saving.close_down()
 
     # --- showing ---
 
@@ -478,10 +444,3 @@ def _column() -> tuple[QWidget, QVBoxLayout]:
     column.setContentsMargins(0, 0, 6, 0)
     column.setSpacing(10)
     return inner, column
-
-
-def _button(text: str, name: str, slot: Callable[[], None]) -> QPushButton:
-    made = QPushButton(text)
-    made.setAccessibleName(name)
-    made.clicked.connect(slot)
-    return made

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal, Slot
 
 from nightplan.actions import jobs as actions
-from nightplan.desk.background import Background
 from nightplan.desk.host import DeskHost
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Job, Project
@@ -45,9 +44,7 @@ class NightsWatch(QObject):
         self._watcher.directoryChanged.connect(self._stirred)
         self._soon = self._timer(_DEBOUNCE_MS, single=True)
         self._poll = self._timer(_POLL_MS, single=False)
-        self.search = Background(self)
-        self.search.done.connect(self._done)
-        self.search.failed.connect(host.document.odds_failed)
+        self.search = host.background(self, self._done)
         self._again = False
         document = host.document
         document.project_changed.connect(self._follow)

@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
 from nightplan.actions import recover as actions
 from nightplan.actions.ways_back import why
 from nightplan.desk import words
-from nightplan.desk.background import Background
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import Theme
@@ -81,20 +80,14 @@ class RecoverPage(Page):
         #: the reason that was filled in, not typed
         self._filled = ""
         self.rows: list[MoveRow] = []
-        self.search = Background(self)
-        self.search.done.connect(self._searched_all)
-        self.search.refused.connect(self._refused)
-        self.search.failed.connect(self._failed)
-        self.search.progressed.connect(self._progressed)
-        self.trial = Background(self)
-        self.trial.done.connect(self._trial_done)
-        self.trial.refused.connect(self._refused)
-        self.trial.failed.connect(self._failed)
         self._wait = QTimer(self)
         self._wait.setSingleShot(True)
         self._wait.setInterval(_WAIT_MS)
         self._wait.timeout.connect(self._try)
         self._build()
+        refused, failed, part = self._refused, self._failed, self.working.part
+        self.search = host.background(self, self._searched_all, refused=refused, failed=failed, part=part)
+        self.trial = host.background(self, self._trial_done, refused=refused, failed=failed)
         host.document.closing.connect(self._close_down)
 
     # --- building ---
@@ -208,7 +201,7 @@ class RecoverPage(Page):
         found, planned = self.host.forecast, self.host.plan
         if found is not None and planned is not None and self.project is not None and self.host.document.fresh:
             self._show_watch(self.project, found, planned)
-        (self.best.button if self.best.button.isVisibleTo(self) else self.working.stop_button).setFocus()
+        (self.best.button if self.best.button.isVisibleTo(self) else self.working.part.stop_button).setFocus()
 
     def set_theme(self, theme: Theme) -> None:
         super().set_theme(theme)
@@ -255,10 +248,6 @@ class RecoverPage(Page):
 
         self.search.start("search", work)
 
-    @Slot(object)
-    def _progressed(self, share: float) -> None:
-        self.working.tell(share)
-
     @Slot()
     def _stop(self) -> None:
         self.search.call_off()
@@ -269,7 +258,7 @@ class RecoverPage(Page):
     def _look_again(self) -> None:
         self._searched = None
         self._look()
-        self.working.stop_button.setFocus()
+        self.working.part.stop_button.setFocus()
 
     @Slot(object)
     def _searched_all(self, told: tuple[str, Any]) -> None:
@@ -290,7 +279,7 @@ class RecoverPage(Page):
     def _failed(self, error: BaseException) -> None:
         self.working.hide()
         self.inner.setEnabled(True)
-        self.host.document.odds_failed.emit(error)
+        self.host.services.fault(error)
 
     def _show_moves(self) -> None:
         """The rows anew: the moves of the combination first, then the best."""
@@ -329,7 +318,7 @@ class RecoverPage(Page):
     def _order_tabs(self) -> None:
         """Tab goes down the page as it is read, whenever its rows were made."""
         chain: list[QWidget] = [n.quiet for n in self.watch.notices]
-        chain += [self.working.stop_button, self.working.again_button, self.best.button]
+        chain += [self.working.part.stop_button, self.working.again_button, self.best.button]
         for row in self.rows:
             chain += [row.box, *([row.pin_button] if row.pin_button is not None else [])]
         chain += [self.more_button, self.reason, self.preview_button, self.apply_button]

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
     QLineEdit,
-    QProgressBar,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -22,6 +21,7 @@ from nightplan.desk.fields import button, card_column, form, wrapped
 from nightplan.desk.widgets import brief_words as told
 from nightplan.desk.widgets.brief_list import COLOURS, RichList
 from nightplan.desk.widgets.flow import Flow
+from nightplan.desk.widgets.progress_part import ProgressPart
 from nightplan.speech import tr, trc, trn
 
 if TYPE_CHECKING:
@@ -126,18 +126,10 @@ class CheckCard(QFrame):
             flow.addWidget(each)
         column.addWidget(row)
         self.look_row = row
-        bar = QWidget()
-        flow = Flow(bar)
-        self.progress = QProgressBar()
-        self.progress.setAccessibleName(tr("Files are looked at"))
-        self.progress.setFormat("%p %")
-        self.progress.setFixedWidth(200)
-        self.cancel = button(tr("Cancel"), self.cancel_wanted.emit)
-        self.cancel.setAccessibleName(tr("Cancel looking at the files"))
-        flow.addWidget(self.progress)
-        flow.addWidget(self.cancel)
-        column.addWidget(bar)
-        self.bar = bar
+        self.looking = ProgressPart(tr("Cancel"), at_once=True, wide=True)
+        self.looking.name(tr("Files are looked at"), "%p %", tr("Cancel looking at the files"))
+        self.looking.stop_wanted.connect(self.cancel_wanted)
+        column.addWidget(self.looking)
 
     def _answer(self, column: QVBoxLayout, theme: Theme) -> None:
         self.verdict = wrapped()
@@ -221,8 +213,6 @@ class CheckCard(QFrame):
 
     def show_busy(self, busy: bool) -> None:
         self._busy = busy
-        if busy:
-            self.progress.setValue(0)
         self.show_state()
 
     def show_report(self, report: Report | None, stale: bool = False) -> None:
@@ -283,7 +273,6 @@ class CheckCard(QFrame):
         self.look_row.setVisible(there and paths)
         for each in self.looks.values():
             each.setEnabled(not self._busy)
-        self.bar.setVisible(self._busy)
         for widget in (self.verdict, self.looked, self.list, self.sheet_row):
             widget.setVisible(found)
         for each in (self.keep, self.as_html, self.as_pdf):

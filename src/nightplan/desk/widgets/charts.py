@@ -267,5 +267,6 @@ class ChartPanel(QWidget):
 
     def suggested_name(self, kind: str) -> str:
         """A file name for the present view."""
-        title = "".join(c if c.isalnum() else "-" for c in self._host.project.title.lower()).strip("-")
-        return f"{title or 'project'}-{self._view}.{kind}"
+        from nightplan.desk.export_run import file_name
+
+        return file_name(self._host.project.title, f"-{self._view}.{kind}")

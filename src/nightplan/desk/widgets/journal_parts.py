@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk import words as day_words
-from nightplan.desk.background import Background
 from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.short_label import PlainLabel, tip_text
@@ -155,11 +154,7 @@ class PairCard(QFrame):
         self.host = host
         self._folder: Path | None = None
         self._pair: tuple[str, str] | None = None
-        self.work = Background(self)
-        self.work.done.connect(self._drawn)
-        self.work.refused.connect(host.say)
-        self.work.failed.connect(host.services.fault)
-        host.document.closing.connect(self.work.close)
+        self.work = host.background(self, self._drawn)
         column = card_column(self, tr("Two captures"))
         self.words = wrapped()
         column.addWidget(self.words)

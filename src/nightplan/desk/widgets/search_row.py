@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
+from nightplan.desk.widgets.progress_part import ProgressPart
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.speech import tr
 from nightplan.speech.dates import whole
@@ -21,35 +22,29 @@ class SearchRow(QWidget):
         super().__init__(parent)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
-        self.progress = QProgressBar()
-        self.progress.setAccessibleName(tr("Looking for ways back"))
-        self.progress.setFormat(tr("valuing every move in {futures} futures: %p %", futures=whole(20_000)))
-        self.stop_button = QPushButton(tr("Stop"))
-        self.stop_button.setAccessibleName(tr("Stop looking for ways back"))
-        self.stop_button.clicked.connect(self.stop_asked)
+        self.part = ProgressPart(tr("Stop"), at_once=True, wide=True)
+        self.part.name(
+            tr("Looking for ways back"),
+            tr("valuing every move in {futures} futures: %p %", futures=whole(20_000)),
+            tr("Stop looking for ways back"),
+        )
+        self.part.stop_wanted.connect(self.stop_asked)
         self.stopped = PlainLabel(tr("Stopped; no moves are valued."), role="muted", wrap=True)
         self.again_button = QPushButton(tr("&Look again"))
         self.again_button.setAccessibleName(tr("Look for ways back again"))
         self.again_button.clicked.connect(self.again_asked)
-        row.addWidget(self.progress, 1)
+        row.addWidget(self.part, 1)
         row.addWidget(self.stopped, 1)
-        row.addWidget(self.stop_button)
         row.addWidget(self.again_button)
         self.hide()
 
     def begin(self) -> None:
-        self.progress.setValue(0)
         self._show(stopped=False)
-
-    def tell(self, share: float) -> None:
-        self.progress.setValue(round(share * 100))
 
     def tell_stopped(self) -> None:
         self._show(stopped=True)
 
     def _show(self, *, stopped: bool) -> None:
-        self.progress.setVisible(not stopped)
-        self.stop_button.setVisible(not stopped)
         self.stopped.setVisible(stopped)
         self.again_button.setVisible(stopped)
         self.show()
