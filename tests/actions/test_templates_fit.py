@@ -111,7 +111,10 @@ REFUSED: list[tuple[dict[str, Any], str]] = [
     ({"zone": "Mars/Olympus"}, r"^zone = 'Mars/Olympus'"),
     ({"week": []}, "no evening is left between the announcement"),
     ({"week": [{"day": "tue", "start": "20:30", "hours": 25}]}, r"^week\[0\]\.hours = 25: must be at most 24"),
-    ({"lock": {"on": "2027-11-15"}}, "the lock comes before the deadline"),
+    (
+        {"lock": {"on": "2027-11-15"}},
+        r"^gates\[0\] = 2027-11-15: the lock must come before the deadline \(.*2027.* your time\)",
+    ),
     ({"lock": {"on": "2027-09-20"}}, "no evening lies before the lock"),
     ({"lock": {"on": "2027-02-30"}}, r"^gates\[0\]\.on = '2027-02-30': there is no such day"),
     (

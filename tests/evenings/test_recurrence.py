@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nightplan.evenings import recurrence
-from nightplan.evenings.recurrence import Occurrences, expand, occurrences
+from nightplan.evenings.recurrence import Occurrences, occurrences
 from nightplan.evenings.zones import UTC, to_utc, zone_info
 from nightplan.model.errors import BadInput
 
@@ -45,7 +45,7 @@ def test_rfc_5545_recurrence(row: dict[str, str]) -> None:
     # one day after the last printed date: a complete set must end by itself, a prefix is cut there
     last = dt.datetime.fromisoformat(printed[-1]).replace(tzinfo=UTC)
     until = last + dt.timedelta(days=3650 if row["complete_or_prefix"] == "complete" else 1)
-    found = expand(start, zone, row["rrule"], until=until, excluded=excluded)
+    found = occurrences(start, zone, row["rrule"], until=until, excluded=excluded).instants
     local = [instant.astimezone(zone) for instant in found]
     assert [f"{d.date()}" for d in local] == printed
     offsets = [int(d.utcoffset().total_seconds() // 3600) for d in local]  # type: ignore[union-attr]
@@ -96,7 +96,7 @@ def test_rfc_5545_new_york_transitions(row: dict[str, str]) -> None:
 )
 def test_what_is_no_rule_is_refused_in_a_sentence(rule: str) -> None:
     with pytest.raises(BadInput, match="RRULE"):
-        expand(dt.datetime(2027, 1, 1, 9), UTC, rule, until=dt.datetime(2028, 1, 1, tzinfo=UTC))
+        occurrences(dt.datetime(2027, 1, 1, 9), UTC, rule, until=dt.datetime(2028, 1, 1, tzinfo=UTC))
 
 
 @pytest.mark.parametrize(
@@ -149,14 +149,14 @@ def test_the_library_still_has_the_parts_that_the_bound_is_hung_on() -> None:
 
 
 def test_only_what_lies_in_the_window_is_counted() -> None:
-    found = expand(
+    found = occurrences(
         dt.datetime(2020, 1, 6, 20),
         UTC,
         "FREQ=WEEKLY;COUNT=400",
         since=dt.datetime(2027, 1, 1, tzinfo=UTC),
         until=dt.datetime(2028, 1, 1, tzinfo=UTC),
         max_count=60,
-    )
+    ).instants
     # 2020-01-06 is week 0; week 365 is 2027-01-04 and week 399 the last
     assert len(found) == 35
     assert found[0] == dt.datetime(2027, 1, 4, 20, tzinfo=UTC)
@@ -165,23 +165,23 @@ def test_only_what_lies_in_the_window_is_counted() -> None:
 def test_an_occurrence_in_a_gap_moves_and_one_that_exists_twice_is_the_first() -> None:
     """RFC 5545, 3.3.5, for times given explicitly; 3.3.10 would leave the one in the gap out."""
     zone = zone_info("Europe/Lisbon")
-    spring = expand(
+    spring = occurrences(
         dt.datetime(2027, 3, 27, 1, 30), zone, "FREQ=DAILY;COUNT=3", until=dt.datetime(2027, 5, 1, tzinfo=UTC)
-    )
+    ).instants
     assert [f"{d:%dT%H:%M}" for d in spring] == ["27T01:30", "28T01:30", "29T00:30"]
-    autumn = expand(
+    autumn = occurrences(
         dt.datetime(2027, 10, 30, 1, 30), zone, "FREQ=DAILY;COUNT=3", until=dt.datetime(2027, 12, 1, tzinfo=UTC)
-    )
+    ).instants
     assert [f"{d:%dT%H:%M}" for d in autumn] == ["30T00:30", "31T00:30", "01T01:30"]
 
 
 def test_an_hour_that_a_gap_moves_onto_the_next_is_there_once() -> None:
-    found = expand(
+    found = occurrences(
         dt.datetime(2027, 3, 28, 0, 30),
         zone_info("Europe/Lisbon"),
         "FREQ=HOURLY;COUNT=4",
         until=dt.datetime(2027, 5, 1, tzinfo=UTC),
-    )
+    ).instants
     # 00:30, (01:30 is skipped and means 02:30), 02:30, 03:30 on the wall
     assert [f"{d:%H:%M}" for d in found] == ["00:30", "01:30", "02:30"]
 
@@ -222,14 +222,14 @@ def test_the_same_as_recurring_ical_events(drawn: tuple[dt.datetime, str], zone_
     # compared on the wall: in a gap the reader keeps a time that no clock shows
     theirs = sorted(e["DTSTART"].dt.replace(tzinfo=None) for e in events)
     ours = [to_utc(local, zone) for local in theirs]
-    mine = [d for d in expand(start, zone, rule, until=until) if d < until]
+    mine = [d for d in occurrences(start, zone, rule, until=until).instants if d < until]
     assert mine == sorted(set(ours))
 
 
 def test_an_endless_rule_is_bounded() -> None:
-    found = expand(
+    found = occurrences(
         dt.datetime(2027, 1, 1, 9), UTC, "FREQ=HOURLY", until=dt.datetime(2032, 1, 1, tzinfo=UTC), max_count=50
-    )
+    ).instants
     assert len(found) == 50
 
 

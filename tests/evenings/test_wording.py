@@ -77,7 +77,11 @@ def test_fixed_offsets_and_the_gap_of_the_reference_table(local: str, zone: str,
         ("31 Oct 2027 PT", "2027-11-01T06:59", "no time"),
         ("end of day, 31 Oct", "2027-10-31T09:59", "no zone"),
         ("31 Oct 2027 23:59 local time", "2027-10-31T09:59", "no zone"),
-        ("31 Oct 2027 23:59 XYZT", "2027-10-31T09:59", "no zone"),
+        ("31 Oct 2027 23:59 XYZT", "2027-10-31T09:59", "the zone 'XYZT' is not known"),
+        ("31 Oct 2027 23:59 Atlantis time", "2027-10-31T09:59", "the zone 'Atlantis time' is not known"),
+        # the clocks of New York go from 02:00 to 03:00 (tests/data/rfc5545_new_york_transitions.csv): by the
+        # clock after the gap it is an hour earlier than by the one before it
+        ("14 March 2027 2:30 am ET", "2027-03-14T06:30", "go forward over that time"),
         ("10/11/2027 12:00 UTC", "2027-10-11T12:00", "either way"),
         ("27/10/31 12:00 UTC", "2027-10-31T12:00", "either way"),
         ("1 July 2027 12:00 BST", "2027-07-01T06:00", "several"),
@@ -112,6 +116,11 @@ def test_doubt_takes_the_earliest_sensible_reading_and_says_so(text: str, instan
         ("31 Oct AoE", "2027-11-01T11:59"),
         ("31 Oct 2027, anywhere on Earth", "2027-11-01T11:59"),
         ("Sunday 31 October, noon, Berlin time", "2027-10-31T11:00"),
+        ("31 Oct, 11:59 PM Pacific", "2027-11-01T06:59"),
+        ("31 Oct 2027 18:00 Eastern", "2027-10-31T22:00"),
+        ("31 Oct 2027 23:59 Newfoundland time", "2027-11-01T02:29"),
+        ("31.10.2027 23:59 Uhr MEZ", "2027-10-31T22:59"),
+        ("30.10.2027 23:59 Uhr MESZ", "2027-10-30T21:59"),
         ("31 Oct 2027 18:00 New York time", "2027-10-31T22:00"),
         ("Submissions are due by Dec 1st, 2027 at 11:59 PM Pacific Standard Time (PST)", "2027-12-02T07:59"),
         ("11:59 PM PDT (UTC-7), 31 October", "2027-11-01T06:59"),
@@ -176,7 +185,9 @@ def test_the_rows_of_the_reference_table_that_leave_a_doubt() -> None:
     assert [o.instant for o in midnight.others] == [by_row["2024-11-26 24:00 fixed PST -08:00 (end of day)"]]
     assert read("2024-11-26 24:00 PST").instant == midnight.others[0].instant
     gap = read("29 March 2026 02:30 Berlin time")
-    assert gap.instant == by_row["2026-03-29 02:30 Europe/Berlin (does not exist; fold=0)"]
+    assert gap.uncertain
+    assert [o.instant for o in gap.others] == [by_row["2026-03-29 02:30 Europe/Berlin (does not exist; fold=0)"]]
+    assert gap.instant == gap.others[0].instant - dt.timedelta(hours=1)
     assert len(DEADLINES) == len(SENTENCES) + 4
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from nightplan.evenings.dated import calendar
+from nightplan.evenings.words import moment_words
 from nightplan.evenings.zones import zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw
@@ -279,7 +280,10 @@ def new_project(
     if every <= 0:
         raise BadInput.at("gates[0]", gate.date, tr("no evening lies before the lock; add evenings or move it later"))
     if gate.instant > dated.gate("deadline").instant:
-        raise BadInput.at("gates[0]", gate.date, tr("the lock comes before the deadline"))
+        hand_in = moment_words(dated.gate("deadline").local, year=True)
+        raise BadInput.at(
+            "gates[0]", gate.date, tr("the lock must come before the deadline ({moment} your time)", moment=hand_in)
+        )
     raw["stages"] = template_stages(piece, (1 - KEEP_FREE) * (sure or every))
     raw["jobs"] = template_jobs(piece)
     return project_from_raw(raw)

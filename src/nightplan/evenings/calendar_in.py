@@ -58,7 +58,6 @@ class Busy:
     start: dt.datetime
     end: dt.datetime
     why: str
-    whole_day: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,7 +391,7 @@ class _Reader:
             raise _BeyondError(
                 tr("the calendar has more than {n} busy times between announcement and last gate", n=MAX_BUSY)
             )
-        self.found.append(Busy(to_local(first, self.zone), to_local(last, self.zone), name, whole_day))
+        self.found.append(Busy(to_local(first, self.zone), to_local(last, self.zone), name))
 
     def _length(self, event: Any, start: Any, local: dt.datetime, zone: dt.tzinfo) -> dt.timedelta:
         """DTEND − DTSTART or DURATION; a date alone lasts the day, a time alone no time (RFC 5545, 3.6.1)."""

@@ -60,20 +60,6 @@ class Occurrences:
     complete: bool
 
 
-def expand(
-    start: dt.datetime,
-    zone: dt.tzinfo,
-    rule: str,
-    *,
-    until: dt.datetime,
-    excluded: Iterable[dt.datetime] = (),
-    max_count: int = MAX_COUNT,
-    since: dt.datetime | None = None,
-) -> tuple[dt.datetime, ...]:
-    """Instants of :func:`occurrences`, whether complete or not."""
-    return occurrences(start, zone, rule, until=until, excluded=excluded, max_count=max_count, since=since).instants
-
-
 def occurrences(
     start: dt.datetime,
     zone: dt.tzinfo,

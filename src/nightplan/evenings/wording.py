@@ -16,7 +16,7 @@ from nightplan.evenings import dates_in_text, zone_names
 from nightplan.evenings.dates_in_text import TimeOfDay
 from nightplan.evenings.words import local_meaning, moment_words
 from nightplan.evenings.zone_names import Mention
-from nightplan.evenings.zones import EARLIEST_ZONE, to_local, to_utc, zone_info
+from nightplan.evenings.zones import EARLIEST_ZONE, UTC, exists, to_local, to_utc, zone_info
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate
 from nightplan.speech import tr
@@ -122,11 +122,20 @@ def read_deadline(text: str, *, home_zone: str, not_before: dt.date) -> Deadline
         for time in times:
             at = dt.datetime.combine(date + dt.timedelta(days=time.days_on), time.time)
             for zone in _zones(mentions, at, home_zone, season):
-                instant = to_utc(at, zone_info(zone))
-                found.setdefault(instant, Reading(at, zone, instant, to_local(instant, home)))
+                for one in _instants(at, zone_info(zone)):
+                    stated = at if one == to_utc(at, zone_info(zone)) else to_local(one, zone_info(zone))
+                    found.setdefault(one, Reading(stated, zone, one, to_local(one, home)))
+                if mentions and not exists(at, zone_info(zone)):
+                    season[tr("the clocks there go forward over that time: read as the earlier of the two")] = None
     doubts += season
     if not mentions:
-        doubts.append(tr("no zone is given: read as the earliest place on Earth (UTC+14)"))
+        unknown = zone_names.unknown_zone(rest)
+        if unknown:
+            doubts.append(
+                tr("the zone {zone} is not known: read as the earliest place on Earth (UTC+14)", zone=repr(unknown))
+            )
+        else:
+            doubts.append(tr("no zone is given: read as the earliest place on Earth (UTC+14)"))
     readings = sorted(found.values(), key=lambda r: r.instant)
     first = readings[0]
     return DeadlineReading(
@@ -158,6 +167,13 @@ def _tidy(text: str) -> str:
     text = re.sub(r"[\u2010-\u2015\u2212]", "-", text.replace("\u2019", "'"))
     text = re.sub(r"[\x00-\x08\x0e-\x1f\x7f]", " ", text)
     return " ".join(text.split())
+
+
+def _instants(at: dt.datetime, zone: dt.tzinfo) -> set[dt.datetime]:
+    """A local time as an instant; two for one that the clocks skip, by the offsets before and after the gap."""
+    if exists(at, zone):
+        return {to_utc(at, zone)}
+    return {at.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1)}
 
 
 def _zones(mentions: list[Mention], at: dt.datetime, home_zone: str, doubts: dict[str, None]) -> list[str]:

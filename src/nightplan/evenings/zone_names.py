@@ -90,6 +90,9 @@ CODES: dict[str, tuple[Bearer, ...]] = {
         }.items()
     },
     **{code: (Bearer(None, offset),) for code, offset in FIXED.items()},
+    # as German rule sheets name them
+    "MEZ": (SEASONAL["CET"],),
+    "MESZ": (SEASONAL["CEST"],),
     # several bearers each
     "BST": (Bearer("Europe/London", "+01:00"), Bearer("Asia/Dhaka", "+06:00")),
     "CST": (Bearer("America/Chicago", "-06:00"), Bearer("Asia/Shanghai", "+08:00"), Bearer("America/Havana", "-05:00")),
@@ -140,6 +143,13 @@ _LONG = {
     "eastern standard time": "EST",
     "eastern daylight time": "EDT",
     "eastern time": "ET",
+    "newfoundland standard time": "NST",
+    "newfoundland daylight time": "NDT",
+    "newfoundland time": "NF",
+    "atlantic time": "AT",
+    "alaska time": "AK",
+    "hawaii time": "HI",
+    "new zealand time": "NZ",
 }  # untranslated: as English rule sheets write them
 #: a long name settles which bearer of a code is meant
 _SETTLED = {
@@ -152,12 +162,30 @@ _SETTLED = {
     "WE": (Bearer("Europe/Lisbon"),),
 }
 
+#: a place's own clock, without a letter code of its own
+_SETTLED |= {
+    name: (Bearer(place),)
+    for name, place in {
+        "NF": "America/St_Johns",
+        "AT": "America/Halifax",
+        "AK": "America/Anchorage",
+        "HI": "Pacific/Honolulu",
+        "NZ": "Pacific/Auckland",
+    }.items()
+}
+
 _LONG_NAME = re.compile(rf"\b({'|'.join(sorted(_LONG, key=len, reverse=True))})\b", re.IGNORECASE)
 _IANA = re.compile(r"\b[A-Za-z]+(?:/[A-Za-z]+(?:[_-][A-Za-z]+)*)+\b")
 _UTC_OFFSET = re.compile(r"\b(?:UTC|GMT)\s?([+-])\s?(\d{1,2})(?::?(\d{2}))?(?![\d:]|\.\d)", re.IGNORECASE | re.ASCII)
 #: \x01 stands where a time of day was, \x03 where a date was
 _BARE_OFFSET = re.compile(r"(?<=\x01)\s?([+-])(\d{1,2})(?::?(\d{2}))?(?![\d:])", re.ASCII)
 _CITY = re.compile(r"((?:[^\W\d_][\w.'-]*\s+){1,3})time\b", re.IGNORECASE)
+#: "11:59 pm Pacific": the long name without its last word, right behind a time
+_SHORT_NAME = re.compile(
+    r"(?<=\x01)[\s(\[,]*(Pacific|Mountain|Central|Eastern)\b(?!\s+(?:Europe|America))", re.IGNORECASE
+)
+_UNKNOWN = re.compile(r"\x01[\s(\[,]*((?:[^\W\d_][\w.'-]*\s+){1,3}time|[A-Z]{2,5})\b")
+_NO_PLACE = frozenset({"local", "your", "our", "own", "the", "that", "this", "any", "in", "at", "on", "by"})
 _CODE = "|".join(sorted(CODES, key=len, reverse=True))
 _AFTER_TIME = re.compile(rf"(?<=\x01)[\s(\[,]*({_CODE})\b", re.IGNORECASE)
 _AFTER_DATE = re.compile(rf"(?<=\x03)[\s(\[,]*({_CODE})\b")
@@ -215,6 +243,10 @@ def mentions_after_times(text: str) -> tuple[list[Mention], str]:
         found.append(Mention(match[0], _SETTLED.get(code) or CODES[code]))
         return BLANK
 
+    def short(match: re.Match[str]) -> str:
+        found.append(Mention(match[1], CODES[_LONG[f"{match[1].lower()} time"]]))
+        return BLANK
+
     def city(match: re.Match[str]) -> str:
         words = match[1].split()
         for n in range(len(words)):
@@ -228,10 +260,22 @@ def mentions_after_times(text: str) -> tuple[list[Mention], str]:
         found.append(Mention(match[1].upper().replace("AOE", "AoE"), CODES[match[1].upper()]))
         return BLANK
 
-    text = _LONG_NAME.sub(long, _BARE_OFFSET.sub(bare, text))
+    text = _SHORT_NAME.sub(short, _LONG_NAME.sub(long, _BARE_OFFSET.sub(bare, text)))
     text = _AFTER_DATE.sub(code, _AFTER_TIME.sub(code, _CITY.sub(city, text)))
     text = _ANYWHERE.sub(code, text)
     return found, _BESIDE.sub(code, text)
+
+
+def unknown_zone(text: str) -> str:
+    """Words right behind a time that look like a zone and are none that is known; empty where there are none.
+
+    Args:
+        text: what :func:`mentions_after_times` left over.
+    """
+    match = _UNKNOWN.search(text)
+    if match is None or set(match[1].lower().split()) & _NO_PLACE:
+        return ""
+    return match[1]
 
 
 def _offset(match: re.Match[str]) -> str:
