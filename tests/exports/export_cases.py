@@ -136,10 +136,10 @@ def forecast(lock: float = 0.714, deadline: float = 0.93, of: Project | None = N
         Learned(1, 0.5, 0.8),
         6.5,
         (
-            BurnPoint(d(9), 3.0, 5.0, 6.0, 7.4),
-            BurnPoint(d(11), 1.5, 3.5, 5.0, 5.6),
-            BurnPoint(d(13), 0.0, 1.5, 4.0, 3.6),
-            BurnPoint(d(16), 0.0, 0.5, 2.5, 1.8),
+            BurnPoint(d(9), 3.0, 5.0, 6.0),
+            BurnPoint(d(11), 1.5, 3.5, 5.0),
+            BurnPoint(d(13), 0.0, 1.5, 4.0),
+            BurnPoint(d(16), 0.0, 0.5, 2.5),
         ),
         {
             "lock": tuple(

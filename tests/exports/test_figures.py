@@ -16,6 +16,7 @@ from matplotlib.colors import to_hex
 from nightplan.engine.forecast import forecast as real_forecast
 from nightplan.engine.plan import plan as real_plan
 from nightplan.exports import chart_numbers, figures
+from nightplan.exports.chart_words import ZONE_WORDS
 from nightplan.exports.look import LIGHT, LOOKS, NIGHT, PRINT
 from nightplan.exports.palette import stage_inks
 from nightplan.exports.strip import evening_strip
@@ -101,7 +102,7 @@ def test_buffer_used_draws_shares_and_thirds() -> None:
     assert used[-1][0] == pytest.approx(100 * (3 + 2 * 1 / 2.5) / 5)
     edges = sorted({round(k.get_ydata()[0], 3) for k in axes.lines if list(k.get_xdata()) == [0, 1]})
     assert edges == [33.333, 66.667]
-    assert set(figures.ZONE_WORDS) <= {t.get_text() for t in axes.texts}
+    assert set(ZONE_WORDS) <= {t.get_text() for t in axes.texts}
 
 
 @pytest.mark.parametrize("used", [-0.6, 0.0, 1.8, None])

@@ -23,6 +23,7 @@ from nightplan.exports.chart_numbers import (
     burn_numbers,
     slip_numbers,
 )
+from nightplan.exports.chart_words import ZONE_WORDS, zone
 from nightplan.exports.fonts import families
 from nightplan.exports.labels import Placer, backing, put, text_inches
 from nightplan.exports.look import LIGHT, Look
@@ -40,9 +41,7 @@ _NAMED_BELOW, _NAMED_BESIDE = 3.0, 16.0
 #: as wide as dates get
 _WIDE_DAY = dt.date(2027, 9, 30)
 
-#: what each third of the buffer asks for (thirds: E. M. Goldratt, Critical Chain, 1997; L. P. Leach,
-#: Critical Chain Project Management, 2000); words and hatching are ours
-ZONE_WORDS = (tr("all is well"), tr("think of a way back"), tr("take a way back"))
+#: of the thirds of the buffer
 _ZONE_HATCH = ("", "..", "//")
 
 
@@ -176,7 +175,7 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
         )
     # beside the line, and into the margin that ticks of the next axes leave free
     room = _inches(axes)[0] * (1.62 - 1.06) / 1.65 + 4.0 * look.size / 72
-    letters = max(5, min(15, int(room / (0.55 * look.size / 72)) - 3))
+    letters = max(5, min(15, int(room / (0.5 * look.size / 72)) - 3))
     names = [
         (g.so_far[-1].y * 100, f"{words.clean(g.name, letters)} {words.per_100(g.so_far[-1].y)}", look.gate(n))
         for n, g in enumerate(numbers.gates)
@@ -266,17 +265,13 @@ def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
             xs[-1:],
             used[-1:],
             look.now,
-            back=look.zones[_zone(last.used)],
+            back=look.zones[zone(last.used)],
         )
     for n, text in enumerate(ZONE_WORDS):
         middle = (max(edges[n], 0) + edges[n + 1]) / 2
         put(axes, 98.5, middle, text, look, ha="right", va="center", zorder=3, bbox=backing(look.zones[n]))
     if not numbers.points:
         put(axes, 50, 50, tr("no buffer to begin with"), look, ha="center", va="center", color=look.text)
-
-
-def _zone(used: float) -> int:
-    return 0 if used < 1 / 3 else 1 if used < 2 / 3 else 2
 
 
 # ---- shared pieces -------------------------------------------------------------------------------
@@ -313,10 +308,11 @@ def _ticks(axis: Any, places: list[float], texts: list[str], look: Look) -> None
 
 def _names(axes: Any, look: Look, x: str, y: str) -> None:
     style = {"fontfamily": families(look.family), "fontsize": look.small, "color": look.muted}
-    # a name is left out where it has no room: below the dates, or beside axes that are lower than it is long
+    # a name is left out where it has no room: below the dates, or along axes that are shorter than it is long
     below = axes.figure.get_size_inches()[1] * axes.get_position().y0
-    axes.set_xlabel(x if below >= _NAMED_BELOW * look.size / 72 else "", labelpad=5, **style)
     wide, tall = _inches(axes)
+    along = text_inches(x, look.small)[0] <= wide + 2.5 * look.size / 72
+    axes.set_xlabel(x if along and below >= _NAMED_BELOW * look.size / 72 else "", labelpad=5, **style)
     beside = tall >= 0.9 * text_inches(y, look.small)[0] and wide >= _NAMED_BESIDE * look.size / 72
     axes.set_ylabel(y if beside else "", labelpad=5, **style)
 

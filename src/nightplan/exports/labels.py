@@ -27,9 +27,9 @@ def put(axes: Any, x: float, y: float, text: str, look: Look, **style: Any) -> A
     return axes.text(x, y, clean(text), fontfamily=families(look.family), parse_math=False, **style)
 
 
-def backing(colour: str) -> dict[str, Any]:
-    """A plain ground for words that stand on hatching or on guides."""
-    return {"facecolor": colour, "edgecolor": "none", "pad": 1.5}
+def backing(colour: str, alpha: float = 1.0) -> dict[str, Any]:
+    """A plain ground for words that stand on hatching, on guides or on lines."""
+    return {"facecolor": colour, "edgecolor": "none", "pad": 1.5 if alpha == 1.0 else 0.5, "alpha": alpha}
 
 
 def text_inches(text: str, size: float) -> tuple[float, float]:
@@ -99,7 +99,8 @@ class Placer:
             ha="left",
             va="center",
             zorder=6,
-            bbox=backing(back) if back else None,
+            # a line may still run behind it: where there is no room, the words are read first
+            bbox=backing(back) if back else backing(self.look.panel, 0.85),
         )
 
     def _covered(self, box: Box) -> float:
@@ -129,7 +130,9 @@ def _along(xs: Sequence[float], ys: Sequence[float]) -> list[tuple[float, float]
 
 def _around(wide: float, tall: float, below: bool) -> list[tuple[float, float]]:
     """Offsets of a box from the point that it belongs to, in the order of preference."""
-    gap = 0.06
-    over = [(gap, gap), (-wide / 2, gap), (-wide, gap)]
-    under = [(gap - wide, -tall - gap), (-wide / 2, -tall - gap), (gap, -tall - gap)]
-    return [*under, *over] if below else [*over, *under]
+    places = []
+    for gap in (0.06, 0.14):
+        over = [(gap, gap), (-wide / 2, gap), (-wide, gap)]
+        under = [(gap - wide, -tall - gap), (-wide / 2, -tall - gap), (gap, -tall - gap)]
+        places += [*under, *over] if below else [*over, *under]
+    return places

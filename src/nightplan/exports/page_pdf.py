@@ -7,7 +7,7 @@ import datetime as dt
 from typing import Any
 
 from nightplan.evenings.dated import calendar
-from nightplan.exports import report_words, words
+from nightplan.exports import chart_words, report_words, words
 from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
 from nightplan.exports.figures import draw_buffer_used, draw_burn_down, draw_odds_by_date, draw_odds_so_far
 from nightplan.exports.look import PRINT
@@ -127,15 +127,15 @@ def _charts(pages: Pages, project: Project, forecast: Forecast) -> None:
         pages.gap(0.56)
         pages.text(said, size=8.5, colour=PRINT.muted)
 
-    chart(tr("Hours left"), lambda axes: draw_burn_down(axes, burn, PRINT), report_words.burn_words(burn))
-    chart(tr("Odds"), lambda axes: draw_odds_by_date(axes, slip, PRINT), report_words.slip_words(slip))
+    chart(tr("Hours left"), lambda axes: draw_burn_down(axes, burn, PRINT), chart_words.burn_words(burn))
+    chart(tr("Odds"), lambda axes: draw_odds_by_date(axes, slip, PRINT), chart_words.slip_words(slip))
     if any(g.so_far for g in slip.gates):
         chart(
             "",
             lambda axes: draw_odds_so_far(axes, slip, PRINT),
             tr("The odds as they were given on the evenings so far."),
         )
-    chart(tr("Buffer"), lambda axes: draw_buffer_used(axes, used, PRINT), report_words.buffer_words(used))
+    chart(tr("Buffer"), lambda axes: draw_buffer_used(axes, used, PRINT), chart_words.buffer_words(used))
 
 
 def _items(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from nightplan.evenings.dated import calendar
-from nightplan.exports import report_words, words
+from nightplan.exports import chart_words, report_words, words
 from nightplan.exports.chart_numbers import (
     BurnNumbers,
     SlipNumbers,
@@ -70,8 +70,8 @@ def report_html(
     watched = "lock" if any(g.id == "lock" for g in forecast.gates) else forecast.gates[0].id
     used = buffer_numbers(project, forecast, watched)
     inks = stage_inks(project)
-    burn_text, slip_text = report_words.burn_words(burn), report_words.slip_words(slip)
-    strip_text, used_text = report_words.strip_words(strip), report_words.buffer_words(used)
+    burn_text, slip_text = chart_words.burn_words(burn), chart_words.slip_words(slip)
+    strip_text, used_text = report_words.strip_words(strip), chart_words.buffer_words(used)
     used_table = _table(
         tr("Buffer used"),
         (tr("Evening"), tr("Work done"), tr("Buffer used")),

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The sentences of the report: verdict, what the charts show, drivers, what the numbers mean."""
+"""The sentences of the report: verdict, what the strip shows, drivers, what the numbers mean."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ import datetime as dt
 import math
 
 from nightplan.exports import words
-from nightplan.exports.chart_numbers import BufferNumbers, BurnNumbers, SlipNumbers
-from nightplan.exports.figures import ZONE_WORDS
 from nightplan.exports.strip_numbers import StripNumbers
 from nightplan.model.project import Project
 from nightplan.model.results import Driver, EarnedSchedule, Forecast, Plan
@@ -134,108 +132,6 @@ def strip_words(numbers: StripNumbers) -> str:
         parts=trc("between the parts of a list", ", ").join(parts),
         gates=listed(gates),
     )
-
-
-def burn_words(numbers: BurnNumbers) -> str:
-    """The chart of hours left, in plain words."""
-    now, begin = numbers.actual[-1], numbers.band[0].p50
-    there = next((p.y for p in numbers.there if p.x == now.x), 0.0)
-    said = [
-        tr(
-            "{left} of likely work are left; the evenings still there are worth {there}.",
-            left=words.hours(now.y),
-            there=words.hours(there),
-        )
-    ]
-    learned = begin - now.y
-    if learned >= 0.5:
-        said.append(
-            tr("Finished items add {hours}: so far off is the rest expected to be.", hours=words.hours(learned))
-        )
-    elif learned <= -0.5:
-        said.append(
-            tr("Finished items take off {hours}: so far off is the rest expected to be.", hours=words.hours(-learned))
-        )
-    planned = next((p.y for p in reversed(numbers.baseline) if p.x <= now.x), None)
-    if planned is not None:
-        said.append(_baseline(planned, now.y - planned))
-    if len(numbers.band) > 1:
-        end = numbers.band[-1]
-        if end.p90 >= 0.05:
-            said.append(
-                tr(
-                    "After {day}, 8 in 10 futures have between {low} and {high} left.",
-                    day=words.day(end.date),
-                    low=words.hours(end.p10),
-                    high=words.hours(end.p90),
-                )
-            )
-        else:
-            said.append(tr("After {day}, 9 in 10 futures have nothing left.", day=words.day(end.date)))
-    return " ".join(said)
-
-
-def _baseline(planned: float, apart: float) -> str:
-    told = {"hours": words.hours(planned), "apart": words.hours(abs(apart))}
-    if abs(apart) < 0.05:
-        return tr("The baseline had {hours} here, the same.", **told)
-    if apart > 0:
-        return tr("The baseline had {hours} here, {apart} less than now.", **told)
-    return tr("The baseline had {hours} here, {apart} more than now.", **told)
-
-
-def slip_words(numbers: SlipNumbers) -> str:
-    """The chart of the odds, in plain words."""
-    parts = []
-    for gate in numbers.gates:
-        text = tr("{gate}: {odds}", gate=words.clean(gate.name), odds=words.in_100(gate.so_far[-1].y))
-        if len(gate.so_far) > 1:
-            first = gate.so_far[0]
-            # translators: the odds now, then those of an earlier day
-            text = tr("{odds}, {before} on {day}", odds=text, before=words.in_100(first.y), day=words.day(first.date))
-        by = next((p for p in gate.by_date if p.y >= numbers.target), None)
-        if by is None:
-            parts.append(tr("{odds}.", odds=text))
-        else:
-            parts.append(
-                tr(
-                    "{odds}; {target} in 100 are reached by {day}.",
-                    odds=text,
-                    target=words.per_100(numbers.target),
-                    day=words.day(by.date),
-                )
-            )
-    return " ".join(parts)
-
-
-def buffer_words(numbers: BufferNumbers) -> str:
-    """The chart of the buffer, in plain words."""
-    have, need = numbers.have_hours, words.hours(numbers.need_hours)
-    gate = words.clean(numbers.name)
-    if have >= 0:
-        text = tr(
-            "Before {gate} there is a buffer of {have}; {need} are needed.",
-            gate=gate,
-            have=words.hours(have),
-            need=need,
-        )
-    else:
-        text = tr(
-            "Before {gate} {missing} are missing; {need} are needed.", gate=gate, missing=words.hours(-have), need=need
-        )
-    if not numbers.points:
-        return text
-    last = numbers.points[-1]
-    if last.used <= 0:
-        more = tr("None of it is used with {done} of the work done.", done=words.percent(last.done))
-        return f"{text} {more}"
-    more = tr(
-        "{used} is used with {done} of the work done: {advice}.",
-        used=words.percent(last.used),
-        done=words.percent(last.done),
-        advice=ZONE_WORDS[0 if last.used < 1 / 3 else 1 if last.used < 2 / 3 else 2],
-    )
-    return f"{text} {more}"
 
 
 def earned_words(earned: EarnedSchedule) -> str:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from nightplan.desk.widgets.charts_words import buffer_words, burn_down_words, slip_words
 from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
+from nightplan.exports.chart_words import buffer_words, burn_words, slip_words
 from nightplan.exports.look import Look
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
@@ -25,7 +25,7 @@ VIEWS = (
     ("burn-down", tr("Hours left"), tr("&Burn-down"), tr("Hours of work left, evening by evening")),
     (
         "slip",
-        tr("Slip risk: odds of each gate"),
+        tr("Odds"),
         tr("&Slip risk"),
         tr("The odds of each gate so far, and by the evening on which one might finish"),
     ),
@@ -58,7 +58,7 @@ class Shown:
         try:
             if self.view == "burn-down":
                 burn = burn_numbers(self.project, self.forecast)
-                return burn_down_words(burn), 1, lambda axes: figures.draw_burn_down(axes, burn, look)
+                return burn_words(burn), 1, lambda axes: figures.draw_burn_down(axes, burn, look)
             if self.view == "slip":
                 slip = slip_numbers(self.project, self.forecast)
 
