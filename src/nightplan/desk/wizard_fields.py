@@ -29,6 +29,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.actions.templates import KIND_WORDS, TEMPLATES
 from nightplan.desk.fields import padded
+from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.evenings.zones import zone_info
@@ -266,6 +267,7 @@ class WeekFields(QWidget):
             sure.setAccessibleName(tr("{name} how sure", name=name))
             for column, widget in enumerate((on, at, long, sure)):
                 grid.addWidget(widget, place + 1, column)
+            label_for_listeners(sure)
             made[n] = (on, at, long, sure)
             on.toggled.connect(self._toggled)
             at.timeChanged.connect(self._emit)

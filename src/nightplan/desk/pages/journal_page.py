@@ -34,6 +34,7 @@ from PySide6.QtWidgets import (
 from nightplan.desk import words
 from nightplan.desk.fields import button, card, columns_of, turn_to_fit, wrapped
 from nightplan.desk.pages import Page
+from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.film_card import FilmCard
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.journal_parts import AskedCard, KeptText, PairCard
@@ -143,6 +144,7 @@ class JournalPage(Page):
         self.stage.setToolTip(tr("Chapter of the making-of that it is shown in"))
         self.stage.activated.connect(self._stage_chosen)
         column.addWidget(self.stage)
+        label_for_listeners(self.stage)
         self.show_it = QCheckBox(tr("Show it in the making-of"))
         self.show_it.clicked.connect(self._show_clicked)
         column.addWidget(self.show_it)

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.brief_words import CONDITIONS, GROUPS, STRENGTHS, WHATS, group_of
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.speech import tr, trc
@@ -279,6 +280,7 @@ class _Delegate(QStyledItemDelegate):
             return line
         box = QComboBox(parent)
         box.setAccessibleName(name)
+        label_for_listeners(box)
         for value, text in choices:
             box.addItem(text, value)
         # one choice by the mouse is a whole edit

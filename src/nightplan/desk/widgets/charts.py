@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.charts_live import LiveAxes, live_canvas
 from nightplan.desk.widgets.charts_views import FORMATS, VIEWS, Shown, axes_for
 from nightplan.desk.widgets.short_label import PlainLabel
@@ -85,6 +86,7 @@ class ChartPanel(QWidget):
         self.gate.activated.connect(self._gate_chosen)
         self.gate.hide()
         row.addWidget(self.gate)
+        label_for_listeners(self.gate)
         self._group = QButtonGroup(self)
         self._group.setExclusive(True)
         self.buttons: dict[str, QToolButton] = {}
@@ -92,7 +94,6 @@ class ChartPanel(QWidget):
             button = QToolButton(self)
             button.setText(text)
             button.setToolTip(tip)
-            button.setAccessibleName(tr("Chart: {view}", view=spoken(text)))
             button.setCheckable(True)
             button.setChecked(key == self._view)
             button.setAutoRaise(True)
@@ -102,6 +103,7 @@ class ChartPanel(QWidget):
             self.buttons[key] = button
             row.addWidget(button)
         self._group.buttonClicked.connect(self._clicked)
+        self.named_for("")
         self.save_button = QToolButton(self)
         self.save_button.setText(tr("Save"))
         self.save_button.setToolTip(tr("Save this chart as a picture, a drawing or a page"))
@@ -121,7 +123,23 @@ class ChartPanel(QWidget):
         menu.triggered.connect(self._save_chosen)
         self.save_button.setMenu(menu)
         row.addWidget(self.save_button)
-        return row
+        return head
+
+    def _fit_head(self) -> None:
+        """No button is cut: what does not fit beside the views stands below them."""
+        wanted = self._views.sizeHint().width() + self._more.sizeHint().width() + 2 * self._heads.spacing()
+        fits = self.width() >= wanted
+        way = QBoxLayout.Direction.LeftToRight if fits else QBoxLayout.Direction.TopToBottom
+        if self._heads.direction() != way:
+            self._heads.setDirection(way)
+            self.title.setVisible(fits)
+
+    def named_for(self, which: str) -> None:
+        """Which of several panels this is, in the names of its parts; none where it is the only one."""
+        for key, _, text, _ in VIEWS:
+            view = spoken(text)
+            name = tr("Chart, {which}: {view}", which=which, view=view) if which else tr("Chart: {view}", view=view)
+            self.buttons[key].setAccessibleName(name)
 
     # ---- which view --------------------------------------------------------------------------
     @property
@@ -209,7 +227,6 @@ class ChartPanel(QWidget):
         self.canvas.setParent(self._place)
         self.canvas.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.canvas.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
-        self.canvas.setAccessibleName(tr("Chart"))
         box = self._place.layout()
         assert box is not None
         box.addWidget(self.canvas)
@@ -223,6 +240,7 @@ class ChartPanel(QWidget):
         self._stale = False
         look = replace(self._look, size=self.font().pointSizeF())
         text, count, draw = self.snapshot().drawing(look)
+        self.canvas.setAccessibleName(self.buttons[self._view].accessibleName())
         self._say(text)
         wide = self._is_wide()
         laid_out = (self._view, wide, look, tuple(self.figure.get_size_inches()), self.figure.dpi)

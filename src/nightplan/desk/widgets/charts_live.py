@@ -204,11 +204,14 @@ def live_canvas(figure: Any) -> Any:
 def _canvas_class() -> Any:
     # matplotlib is loaded with the first chart
     from matplotlib.backends.backend_qtagg import FigureCanvasQTAgg
+    from PySide6.QtGui import QAccessible
 
     base: Any = FigureCanvasQTAgg
 
     class LiveCanvas(base):  # type: ignore[misc]
         """Draws the still part only where it changed."""
+
+        told_as = QAccessible.Role.Chart
 
         def __init__(self, figure: Any) -> None:
             self.live: list[LiveAxes] = []

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal, Slot
-from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtGui import QAccessible, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -92,6 +92,7 @@ class Picture(QWidget):
             self.figure = Figure()
             make: Any = FigureCanvasQTAgg
             self.canvas = make(self.figure)
+            self.canvas.told_as = QAccessible.Role.Chart
             self.canvas.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             self.canvas.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)
             self.canvas.setAccessibleName(self.accessibleName())

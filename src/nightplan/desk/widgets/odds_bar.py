@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QAccessible, QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from nightplan.desk import words
@@ -15,6 +15,8 @@ from nightplan.speech.words import per_100
 
 
 class _Bar(QWidget):
+    told_as = QAccessible.Role.Graphic
+
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.theme = theme
@@ -90,4 +92,5 @@ class OddsBar(QWidget):
                 after=words.in_100(after),
             )
         )
+        self.bar.setAccessibleName(self.accessibleName())
         self.setToolTip(tip_text(tr("{odds}; the line marks what you asked for", odds=self.accessibleName())))

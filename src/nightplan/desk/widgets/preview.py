@@ -88,6 +88,7 @@ class Preview(QWidget):
             strip.setMinimumHeight(letter * 12)
             chart = ChartPanel(host, self.theme.look, self)
             chart.setAccessibleName(tr("Chart, {lower}", lower=lower))
+            chart.named_for(lower)
             chart.setMinimumHeight(letter * 17)
             # nothing is saved from here
             chart.save_button.hide()

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.stage_table_model import (
     BY,
     ERROR_ROLE,
@@ -177,6 +178,8 @@ class RowDelegate(QStyledItemDelegate):
             if index.column() != NAME
             else tr("Name of {item}", item=name)
         )
+        if isinstance(editor, QComboBox):
+            label_for_listeners(editor)
         editor.setAccessibleDescription(HEADERS[index.column()][1])
         editor.setAutoFillBackground(True)
         self._view.editing = QPersistentModelIndex(index)
@@ -288,6 +291,8 @@ class StageTreeView(QTreeView):
         header.setStretchLastSection(False)
         header.setSectionsMovable(False)
         header.setMinimumSectionSize(24)
+        # as far in as the delegate keeps its texts
+        header.setProperty("role", "padded")
         header.setAccessibleName(tr("Columns of the stage table"))
         header.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         self.setIndentation(max(14, self.fontMetrics().height()))
@@ -340,7 +345,7 @@ class StageTreeView(QTreeView):
         widths[NAME] += self.indentation() * 2 + self.chip_width() + 6
         widths[WAITS] = min(widths[WAITS], metrics.averageCharWidth() * 24)
         room = self.viewport().width()
-        least_name = min(widths[NAME], metrics.averageCharWidth() * 12 + self.indentation() * 2)
+        least_name = min(widths[NAME], metrics.averageCharWidth() * 20 + self.indentation() * 2)
         shown = [c for c in range(len(HEADERS)) if self.wanted.get(c, True)]
         for column in _FIRST_TO_GO:
             total = sum(widths[c] for c in shown if c != NAME) + least_name

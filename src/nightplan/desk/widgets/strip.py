@@ -68,6 +68,8 @@ class EveningStrip(QWidget):
         layout.addWidget(self.key)
         layout.addWidget(self.where)
         self.setTabOrder(self.as_table, self.view)
+        keys = self.as_table.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+        self.view.tell_of_table(tr("{keys}: the same evenings as a table.", keys=keys))
         self.view.current_moved.connect(self._moved)
         self.view.menu_asked.connect(self.open_menu)
         self.view.opened.connect(self._open)

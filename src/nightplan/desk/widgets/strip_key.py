@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtGui import QAccessible, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from nightplan.desk.widgets.strip_paint import Inks, hatching, mix
@@ -24,6 +24,8 @@ _ENTRIES = (
 
 class StripKey(QWidget):
     """Takes as many lines as it needs."""
+
+    told_as = QAccessible.Role.Graphic
 
     def __init__(self, inks: Inks, parent: QWidget | None = None) -> None:
         super().__init__(parent)

@@ -38,6 +38,7 @@ class StripView(QAbstractScrollArea):
     current_moved = Signal()
     menu_asked = Signal(object)
     opened = Signal()
+    told_as = QAccessible.Role.Chart
 
     def __init__(self, inks: Inks, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -50,6 +51,8 @@ class StripView(QAbstractScrollArea):
         self._layout: Layout | None = None
         self._current: tuple[int, int] = (-1, -1)
         self._hover: int | None = None
+        #: where the same evenings can be read as a table, empty where nowhere
+        self._twin = ""
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -270,6 +273,9 @@ class StripView(QAbstractScrollArea):
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
+        # a click is on what is in sight; the keyboard comes to the current evening wherever it is
+        if event.reason() != Qt.FocusReason.MouseFocusReason and self._current[0] >= 0:
+            self._into_sight()
         self._announce()
         self.viewport().update()
 
@@ -424,8 +430,14 @@ class StripView(QAbstractScrollArea):
             return f"{words.day(column.date)}: {words.work(block)}."
         return words.sentence(column)
 
+    def tell_of_table(self, sentence: str) -> None:
+        """How a listener comes to the same evenings as a table."""
+        self._twin = sentence
+        self._say()
+
     def _say(self) -> None:
-        self.setAccessibleDescription(f"{self.status_text()} {words.summary(self._data)}")
+        told = (self.status_text(), words.summary(self._data), self._twin)
+        self.setAccessibleDescription(" ".join(part for part in told if part))
         if self.hasFocus():
             self._announce()
 

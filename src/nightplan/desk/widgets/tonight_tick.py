@@ -8,14 +8,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
-    QButtonGroup,
     QDoubleSpinBox,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QPlainTextEdit,
     QPushButton,
+    QSpacerItem,
     QWidget,
 )
 
@@ -45,7 +46,6 @@ class Line:
     more: QPushButton
     left: QDoubleSpinBox
     left_box: QWidget
-    group: QButtonGroup
     item: str = ""
 
 
@@ -83,9 +83,12 @@ class TickCard(Card):
         self.hours = _spin(tr("Hours worked"))
         label.setBuddy(self.hours)
         self.hours.valueChanged.connect(self._hours_typed)
-        row.addWidget(label)
+        row.setSpacing(8)
+        row.addWidget(label, 1)
         row.addWidget(self.hours)
-        row.addStretch(1)
+        # in one column with the hours of the items
+        self._beside_hours = QSpacerItem(0, 0)
+        row.addItem(self._beside_hours)
         self.column.addLayout(row)
         self.lines = [self._line() for _ in range(_LINES)]
         note_label = PlainLabel(tr("&Note for the making-of (optional)"))
@@ -134,15 +137,13 @@ class TickCard(Card):
         name.setTextFormat(Qt.TextFormat.PlainText)
         hours = _spin(tr("Hours on this item"))
         done, more = QPushButton(_CHECKED + _DONE), QPushButton(_CHECKED + _MORE)
-        group = QButtonGroup(box)
-        group.setExclusive(False)
+        # no group: both may be off, so that the Tab key comes to each
         for button, text in ((done, _DONE), (more, _MORE)):
             button.setCheckable(True)
             button.setProperty("role", "choice")
             # room for the check mark, so that nothing moves when it comes
             button.setMinimumWidth(button.sizeHint().width() + 8)
             button.setText(text)
-            group.addButton(button)
         left_box = QWidget()
         left_row = QHBoxLayout(left_box)
         left_row.setContentsMargins(0, 0, 0, 0)
@@ -161,11 +162,24 @@ class TickCard(Card):
         grid.setColumnStretch(0, 1)
         self.column.addWidget(box)
         box.hide()
-        line = Line(box, name, hours, done, more, left, left_box, group)
+        line = Line(box, name, hours, done, more, left, left_box)
         done.toggled.connect(self._lines_toggled)
         more.toggled.connect(self._lines_toggled)
         hours.valueChanged.connect(self._line_hours_changed)
         return line
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._align()
+
+    def _align(self) -> None:
+        """The hours of the evening stand above those of its items, where there are any."""
+        line, wide = self.lines[0], 0
+        if line.item:
+            wide = 8 + sum(max(b.minimumWidth(), b.sizeHint().width()) for b in (line.done, line.more))
+        if wide != self._beside_hours.sizeHint().width():
+            self._beside_hours.changeSize(wide, 0)
+            self.column.invalidate()
 
     # ---- what is shown -----------------------------------------------------------------------
     def say(self, notice: str) -> None:
@@ -207,6 +221,7 @@ class TickCard(Card):
                 line.left.setValue(max(0.25, round(item.likely / 2 * 4) / 4))
         if len(shared) > _LINES:
             self.lines[-1].hours.setValue(sum(list(shared.values())[_LINES - 1 :]))
+        self._align()
 
     # ---- what is said ------------------------------------------------------------------------
     @Slot()
