@@ -123,16 +123,7 @@ class ChartPanel(QWidget):
         menu.triggered.connect(self._save_chosen)
         self.save_button.setMenu(menu)
         row.addWidget(self.save_button)
-        return head
-
-    def _fit_head(self) -> None:
-        """No button is cut: what does not fit beside the views stands below them."""
-        wanted = self._views.sizeHint().width() + self._more.sizeHint().width() + 2 * self._heads.spacing()
-        fits = self.width() >= wanted
-        way = QBoxLayout.Direction.LeftToRight if fits else QBoxLayout.Direction.TopToBottom
-        if self._heads.direction() != way:
-            self._heads.setDirection(way)
-            self.title.setVisible(fits)
+        return row
 
     def named_for(self, which: str) -> None:
         """Which of several panels this is, in the names of its parts; none where it is the only one."""
