@@ -34,7 +34,8 @@ def show_whole(widget: QWidget) -> None:
     """Scroll every part around a widget so that it is in sight, or as much of it as there is room for."""
     around = widget.parentWidget()
     while around is not None:
-        if isinstance(around, QScrollArea) and around.widget() is not None and around.widget().isAncestorOf(widget):
+        inside = around.widget() if isinstance(around, QScrollArea) else None
+        if isinstance(around, QScrollArea) and inside is not None and inside.isAncestorOf(widget):
             _scroll(around, widget)
         around = around.parentWidget()
 

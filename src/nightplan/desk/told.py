@@ -19,7 +19,9 @@ _installed = False
 
 def _made(_kind: str, widget: QObject) -> QAccessibleWidget | None:
     role = getattr(widget, "told_as", None)
-    return QAccessibleWidget(widget, role) if isinstance(role, QAccessible.Role) else None  # type: ignore[arg-type]
+    if isinstance(widget, QWidget) and isinstance(role, QAccessible.Role):
+        return QAccessibleWidget(widget, role)
+    return None
 
 
 def install() -> None:
