@@ -9,18 +9,24 @@ import logging
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 from desk_fakes import FakeServices
 from desk_leaks import Started, let_go, valid
+from plan_page_host import TestHost
+from plan_page_project import AS_OF, project
 from PySide6.QtCore import QSettings, QStandardPaths, QThread, QThreadPool, QTimer
 from PySide6.QtGui import QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication, QStyleFactory, QWidget
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk.pages import Page
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
+
+_Page = TypeVar("_Page", bound=Page)
 
 FONT, POINTS = "DejaVu Sans", 10.0
 #: a Sunday in the middle of nowhere
@@ -122,6 +128,7 @@ def services(tmp_path: Path) -> Iterator[FakeServices]:
 
 
 MakeWindow = Callable[..., MainWindow]
+Settle = Callable[[MainWindow], None]
 
 
 @pytest.fixture
@@ -140,6 +147,8 @@ def make_window(qtbot: QtBot, services: FakeServices) -> Iterator[MakeWindow]:
         made.append(window)
         if show:
             window.show()
+        # as after the first paint, which the tests do not wait for
+        window.menus.update_state()
         if isinstance(what, Project):
             window.document.new(what)
             window.show_document()
@@ -160,7 +169,7 @@ def make_window(qtbot: QtBot, services: FakeServices) -> Iterator[MakeWindow]:
 
 
 @pytest.fixture
-def settle(qtbot: QtBot) -> Callable[[MainWindow], None]:
+def settle(qtbot: QtBot) -> Settle:
     """``settle(window)`` waits until plan and odds are those of the project."""
 
     def wait(window: MainWindow) -> None:
@@ -172,3 +181,42 @@ def settle(qtbot: QtBot) -> Callable[[MainWindow], None]:
         qtbot.waitUntil(rested, timeout=30_000)
 
     return wait
+
+
+@pytest.fixture
+def host() -> TestHost:
+    """For single widgets: the half-way project without a window around it."""
+    return TestHost()
+
+
+@pytest.fixture
+def start() -> Project:
+    """What ``window`` begins with."""
+    return project()
+
+
+@pytest.fixture
+def window(make_window: MakeWindow, services: FakeServices, start: Project) -> MainWindow:
+    """The half-way project, not saved yet, on its day; the question of missed evenings is not wanted here."""
+    services.go_to_day(AS_OF)
+    made = make_window()
+    made.work.missed_asked = True
+    made.document.new(start)
+    return made
+
+
+@pytest.fixture
+def settled(window: MainWindow, settle: Settle) -> Iterator[MainWindow]:
+    """The same with its odds, and left with those that it has by then."""
+    settle(window)
+    yield window
+    settle(window)
+
+
+def page_of(window: MainWindow, kind: type[_Page]) -> _Page:
+    """Go to a page, and the page."""
+    window.go_to(kind.id)
+    QApplication.processEvents()
+    found = window.pages[kind.id]
+    assert isinstance(found, kind)
+    return found

@@ -11,28 +11,30 @@ from PySide6.QtCore import QObject, SignalInstance, Slot
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
-from nightplan.desk.language import LanguageMenu
+from nightplan.desk.language_menu import LanguageMenu
 from nightplan.desk.pages import PAGES
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.desk.widgets.side_bar import ALWAYS
 from nightplan.speech import tr
 
 if TYPE_CHECKING:
+    from nightplan.desk.menu_titles import MenuTitles
     from nightplan.desk.window import MainWindow
 
 
 class Menus(QObject):
-    """Fills the window's menu bar; what an entry does is done by the window and its helpers."""
+    """Fills the menus of a window's menu bar; what an entry does is done by the window and its helpers."""
 
-    def __init__(self, window: MainWindow) -> None:
+    def __init__(self, window: MainWindow, bar: MenuTitles) -> None:
         super().__init__(window)
         self.window = window
-        window.menuBar().setAccessibleName(tr("Menus"))
-        self._file()
-        self._edit()
-        self._project()
-        self._view()
-        self._help()
+        self._file(bar.file)
+        self._edit(bar.edit)
+        self._project(bar.project)
+        self._view(bar.view)
+        self._help(bar.help)
+        self.offer_pages(window.document.is_open)
+        self.update_state()
 
     def _act(
         self,
@@ -50,9 +52,8 @@ class Menus(QObject):
         action.triggered.connect(slot)
         return action
 
-    def _file(self) -> None:
+    def _file(self, menu: QMenu) -> None:
         window, files = self.window, self.window.files
-        menu = window.menuBar().addMenu(tr("&File"))
         key = QKeySequence.StandardKey
         self._act(menu, tr("&New project…"), key.New, files.new_project)
         self._act(menu, tr("New &window"), "Ctrl+Shift+N", files.new_window)
@@ -90,15 +91,13 @@ class Menus(QObject):
         if isinstance(action, QAction):
             self.window.files.open_path(str(action.data()))
 
-    def _edit(self) -> None:
+    def _edit(self, menu: QMenu) -> None:
         document = self.window.document
-        menu = self.window.menuBar().addMenu(tr("&Edit"))
         self.undo_action = self._act(menu, tr("&Undo"), QKeySequence.StandardKey.Undo, document.undo)
         self.redo_action = self._act(menu, tr("&Redo"), "Ctrl+Shift+Z Ctrl+Y", document.redo)
 
-    def _project(self) -> None:
+    def _project(self, menu: QMenu) -> None:
         work = self.window.work
-        menu = self.window.menuBar().addMenu(tr("&Project"))
         self.settings_action = self._act(menu, tr("&Dates, week and settings…"), "Ctrl+,", work.edit_settings)
         menu.addSeparator()
         self.accept_action = self._act(menu, tr("&Accept the plan as baseline"), "Ctrl+B", work.accept_baseline)
@@ -116,8 +115,7 @@ class Menus(QObject):
     def _ask_remove_busy(self) -> None:
         self.window.busy_times.ask_remove()
 
-    def _view(self) -> None:
-        menu = self.window.menuBar().addMenu(tr("&View"))
+    def _view(self, menu: QMenu) -> None:
         self.page_actions: list[QAction] = []
         for n, (page, (title, _module, _class)) in enumerate(PAGES.items()):
             action = self._act(menu, title, f"Ctrl+{n + 1}" if n < 9 else None, self._page_chosen)
@@ -165,8 +163,7 @@ class Menus(QObject):
         self.window.themes.set_percent(percent)
         self.window.services.set_text_percent(self.window.themes.percent)
 
-    def _help(self) -> None:
-        menu = self.window.menuBar().addMenu(tr("&Help"))
+    def _help(self, menu: QMenu) -> None:
         self._act(menu, tr("The &numbers explained"), QKeySequence.StandardKey.HelpContents, self.help_numbers)
         self._act(menu, tr("&Keys"), "Ctrl+F1", self.help_keys)
         self._act(menu, tr("&About nightplan"), None, self._about)

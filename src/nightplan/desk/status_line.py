@@ -10,12 +10,12 @@ from PySide6.QtCore import Qt, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QStatusBar, QWidget
 
-from nightplan.desk.widgets.progress_part import ProgressPart
 from nightplan.desk.widgets.short_label import tip_text
 from nightplan.speech import tr
 
 if TYPE_CHECKING:
     from nightplan.desk.document import Document
+    from nightplan.desk.widgets.progress_part import ProgressPart
 
 #: the toolkit writes the message with a little room at its left
 _MARGIN = 12
@@ -30,16 +30,35 @@ class StatusLine(QStatusBar):
         self._sentence = ""
         self._parts: list[QWidget] = []
         self.setAccessibleName(tr("Messages"))
-        self.odds = ProgressPart(tr("Stop"))
-        self.odds.name(tr("Odds are being worked out"), tr("odds %p %"), tr("Stop working out the odds"))
-        self.odds.stop_wanted.connect(self._stop_odds)
-        self.odds.changed.connect(self._fit)
-        self.add_part(self.odds)
-        self.odds.follow(document.worker)
+        document.worker.busy_changed.connect(self._first_odds)
+
+    # what shows progress is made with the first work, not before the first paint
+
+    @cached_property
+    def odds(self) -> ProgressPart:
+        """The odds that are being worked out."""
+        from nightplan.desk.widgets.progress_part import ProgressPart
+
+        part = ProgressPart(tr("Stop"))
+        part.name(tr("Odds are being worked out"), tr("odds %p %"), tr("Stop working out the odds"))
+        part.stop_wanted.connect(self._stop_odds)
+        part.changed.connect(self._fit)
+        self.add_part(part)
+        part.follow(self._document.worker)
+        return part
+
+    @Slot(object)
+    def _first_odds(self, busy: bool) -> None:
+        self._document.worker.busy_changed.disconnect(self._first_odds)
+        if busy:
+            # it was not there yet to hear of it
+            self.odds.begin()
 
     @cached_property
     def leaving(self) -> ProgressPart:
-        """The file that is being written; made with the first one."""
+        """The file that is being written."""
+        from nightplan.desk.widgets.progress_part import ProgressPart
+
         part = ProgressPart(tr("Cancel"))
         part.name(tr("A file is being written"), tr("writing: %p %"), tr("Cancel writing the file"))
         part.changed.connect(self._fit)

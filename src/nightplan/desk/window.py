@@ -14,14 +14,10 @@ from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QVBoxLayout, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.document import Document
-from nightplan.desk.exporting import Exporter
-from nightplan.desk.file_actions import FileActions
 from nightplan.desk.host import DeskHost
-from nightplan.desk.menus import Menus
+from nightplan.desk.menu_titles import MenuTitles
 from nightplan.desk.page_stack import PageStack
 from nightplan.desk.pages import PAGES, Page
-from nightplan.desk.project_actions import ProjectActions
-from nightplan.desk.recovery_offer import RecoveryOffer
 from nightplan.desk.services import SUFFIX, Services
 from nightplan.desk.status_line import StatusLine
 from nightplan.desk.theme import Theme, ThemeKeeper
@@ -35,10 +31,15 @@ from nightplan.speech import tr
 if TYPE_CHECKING:
     from nightplan.desk.busy_times import BusyTimes
     from nightplan.desk.export_run import ExportRun, Leaving
+    from nightplan.desk.exporting import Exporter
+    from nightplan.desk.file_actions import FileActions
+    from nightplan.desk.menus import Menus
     from nightplan.desk.missed import MissedEvenings
     from nightplan.desk.odds_worker import Answer
     from nightplan.desk.pages.empty_page import EmptyPage
+    from nightplan.desk.project_actions import ProjectActions
     from nightplan.desk.project_settings import EditProject
+    from nightplan.desk.recovery_offer import RecoveryOffer
     from nightplan.desk.widgets.capture_offer import CaptureOffer
     from nightplan.desk.wizard import NewProject
     from nightplan.model.project import Project
@@ -83,11 +84,7 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(760, 520)
         self.resize(1360, 860)
         self._build()
-        self.files = FileActions(self)
-        self.recovery = RecoveryOffer(self)
-        self.work = ProjectActions(self)
-        self.exporter = Exporter(self.host, self)
-        self.menus = Menus(self)
+        self._menu_titles = MenuTitles(self.menuBar())
         self._wire()
         self._undo_keys = UndoKeys(self)
         if begin_with is None or begin_with == "new":
@@ -157,6 +154,43 @@ class MainWindow(QMainWindow):
             self._empty = EmptyPage(self.host, self.themes.theme)
             self.stack.addWidget(self._empty)
         return self._empty
+
+    # what the menus and their entries need is made after the first paint, where nobody asks for it before
+
+    @cached_property
+    def menus(self) -> Menus:
+        """The entries of the menus."""
+        from nightplan.desk.menus import Menus
+
+        return Menus(self, self._menu_titles)
+
+    @cached_property
+    def files(self) -> FileActions:
+        """New, open, save, revert."""
+        from nightplan.desk.file_actions import FileActions
+
+        return FileActions(self)
+
+    @cached_property
+    def recovery(self) -> RecoveryOffer:
+        """Unsaved changes of an earlier run."""
+        from nightplan.desk.recovery_offer import RecoveryOffer
+
+        return RecoveryOffer(self)
+
+    @cached_property
+    def work(self) -> ProjectActions:
+        """The Project menu."""
+        from nightplan.desk.project_actions import ProjectActions
+
+        return ProjectActions(self)
+
+    @cached_property
+    def exporter(self) -> Exporter:
+        """The Export menu."""
+        from nightplan.desk.exporting import Exporter
+
+        return Exporter(self.host, self)
 
     @property
     def busy_times(self) -> BusyTimes:
@@ -243,7 +277,8 @@ class MainWindow(QMainWindow):
         """Title, pages and entries as they are with a project, or without one."""
         self.header.setVisible(is_open)
         self.side.offer(is_open)
-        self.menus.offer_pages(is_open)
+        if self._menus_made:
+            self.menus.offer_pages(is_open)
         if not is_open:
             self.stack.current = ""
             self.side.check("")
@@ -312,7 +347,8 @@ class MainWindow(QMainWindow):
     @Slot()
     def _state_changed(self) -> None:
         d = self.document
-        self.menus.update_state()
+        if self._menus_made:
+            self.menus.update_state()
         if d.is_open:
             self.setWindowTitle(tr("{title} ({name})[*] – nightplan", title=d.project.title, name=d.name))
             self.setWindowFilePath(d.path or "")
@@ -363,8 +399,13 @@ class MainWindow(QMainWindow):
         self.stack.addWidget(self._opening)
         self.stack.setCurrentWidget(self._opening)
 
+    @property
+    def _menus_made(self) -> bool:
+        return "menus" in self.__dict__
+
     @Slot()
     def _after_paint(self) -> None:
+        self.menus.update_state()
         begin, self._begin_with = self._begin_with, None
         if begin == "new":
             self.files.begin_new()
