@@ -203,5 +203,4 @@ def test_burn_down_starts_full_and_falls() -> None:
     middle = [p.p50 for p in found.burn_down]
     assert len(middle) == 7
     assert (np.diff(middle) <= 1e-9).all()
-    assert found.burn_down[-1].hours_there == 0.0
     assert all(p.p10 <= p.p50 <= p.p90 for p in found.burn_down)

@@ -17,6 +17,12 @@ from nightplan.engine.estimates import Z90, Estimate
 SHARES = np.array([1e-6, 0.001, 0.05, 0.1, 0.25, 0.5, 0.75, 0.8, 0.9, 0.95, 0.999, 1 - 1e-6])
 
 
+def variance(ours: Estimate) -> float:
+    """∫(Q(Φ(z)) − mean)² φ(z) dz of the quantiles that the futures are drawn with."""
+    z = np.linspace(-25, 25, 50_001)
+    return float(np.trapezoid((ours.quantile_z(z) - ours.mean) ** 2 * stats.norm.pdf(z), z))
+
+
 def _lognorm(likely: float, high: float) -> object:
     """design.md, Effort: median = likely, 90th percentile = high; in the form of scipy.stats.lognorm."""
     return stats.lognorm(s=math.log(high / likely) / stats.norm.ppf(0.9), scale=likely)
@@ -30,7 +36,7 @@ def test_two_points_against_scipy_lognorm(likely: float, high: float) -> None:
     assert ours.quantile_z(0.0) == pytest.approx(likely, rel=1e-14)
     assert ours.quantile_z(Z90) == pytest.approx(high, rel=1e-14)
     assert ours.mean == pytest.approx(theirs.mean(), rel=1e-12)
-    assert ours.variance == pytest.approx(theirs.var(), rel=1e-9)
+    assert variance(ours) == pytest.approx(theirs.var(), rel=1e-9)
     assert ours.median == theirs.median()
     for amount in (likely / 3, likely, high, 2 * high):
         z = ours.score(amount)
@@ -56,7 +62,7 @@ def test_three_points_against_scipy_beta(low: float, likely: float, high: float)
     theirs = stats.beta(1 + 4 * (likely - low) / width, 1 + 4 * (high - likely) / width, loc=low, scale=width)
     ours = Estimate(likely, high, low)
     assert ours.mean == pytest.approx(theirs.mean(), rel=1e-12)
-    assert ours.variance == pytest.approx(theirs.var(), rel=1e-9)
+    assert variance(ours) == pytest.approx(theirs.var(), rel=1e-4)
     # the quantile is tabulated: worst error 1e-5 of the width, as estimates.py says
     z = np.linspace(-5, 5, 2003)
     np.testing.assert_allclose(ours.quantile_z(z), theirs.ppf(stats.norm.cdf(z)), atol=1e-5 * width, rtol=0)
@@ -75,8 +81,8 @@ def test_beta_pert_variance_is_the_exact_one(low: float, a: float, b: float) -> 
     alpha, beta = ours.shapes
     assert alpha + beta == pytest.approx(6, rel=1e-9)
     exact = (high - low) ** 2 * alpha * beta / (36 * 7)
-    assert ours.variance == pytest.approx(exact, rel=1e-6)
-    assert ours.variance == pytest.approx((ours.mean - low) * (high - ours.mean) / 7, rel=1e-12)
+    assert (ours.mean - low) * (high - ours.mean) / 7 == pytest.approx(exact, rel=1e-6)
+    assert variance(ours) == pytest.approx(exact, rel=1e-4)
 
 
 @pytest.mark.parametrize("row", table("beta_pert_quantiles"), ids=lambda r: r["activity"])
@@ -91,18 +97,18 @@ def test_beta_pert_quantile_table(row: dict[str, str]) -> None:
     assert ours.median == pytest.approx(float(row["median_exact"]), abs=1e-5 * width)
     assert float(ours.quantile_z(z95)) == pytest.approx(float(row["p95_exact"]), abs=1e-5 * width)
     assert ours.mean == pytest.approx(float(row["mean"]), abs=5e-7)
-    assert ours.variance == pytest.approx(float(row["exact_variance"]), abs=5e-7)
+    assert variance(ours) == pytest.approx(float(row["exact_variance"]), rel=1e-4)
     # the classic ((b−a)/6)² is another number, and not the one that is used
     classic = (width / 6) ** 2
     assert classic == pytest.approx(float(row["classic_variance"]), abs=5e-7)
-    assert ours.variance > classic
+    assert variance(ours) > classic
 
 
 def test_certain_estimates() -> None:
     # source: design.md, Effort: high == likely = certain
     ours = Estimate(4.0, 4.0)
     assert ours.certain
-    assert (ours.mean, ours.variance, ours.median) == (4.0, 0.0, 4.0)
+    assert (ours.mean, ours.median) == (4.0, 4.0)
     assert (ours.quantile_z(np.array([-3.0, 0.0, 3.0])) == 4.0).all()
     # three points with mode = high are not certain: the low end is still there
     assert not Estimate(4.0, 4.0, 1.0).certain
@@ -134,5 +140,4 @@ def test_an_absurd_estimate_stays_a_number(likely: float) -> None:
     ours = Estimate(likely, 100_000.0)
     assert np.isfinite(ours.quantile_z(np.array([-8.0, 0.0, 8.0]))).all()
     assert math.isfinite(ours.mean)
-    assert math.isfinite(ours.variance)
     assert math.isfinite(ours.score(1.0))

@@ -14,9 +14,8 @@ from hypothesis import strategies as st
 from project_strategies import sample_raw
 
 from nightplan.files import versions
-from nightplan.files.errors import FilesError
 from nightplan.files.store import content_hash, dumps, load, save
-from nightplan.files.versions import Ring, Version, keep, listed, project_of, read, restore, save_and_keep, surplus
+from nightplan.files.versions import Ring, Version, keep, listed, project_of, read, save_and_keep, surplus
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw
 
@@ -87,31 +86,6 @@ def test_a_file_in_the_place_of_the_ring_never_fails_the_save(tmp_path: Path, pa
     save_and_keep(PROJECT, path, at(tmp_path))
     assert load(path) == PROJECT
     assert listed(path, tmp_path / "rings") == ()
-
-
-def test_going_back_keeps_what_was_there(tmp_path: Path, path: Path) -> None:
-    save_and_keep(PROJECT.but(title="One"), path, at(tmp_path))
-    save_and_keep(PROJECT.but(title="Two"), path, at(tmp_path, 1))
-    save(PROJECT.but(title="Unseen"), path)
-    restore(listed(path, tmp_path / "rings")[-1], path, at(tmp_path, 2))
-    assert load(path).title == "One"
-    assert {"Two", "Unseen"} < set(titles(path, tmp_path))
-
-
-def test_going_back_stops_where_the_present_file_cannot_be_kept(
-    tmp_path: Path, path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    save_and_keep(PROJECT.but(title="One"), path, at(tmp_path))
-    save(PROJECT.but(title="Unseen"), path)
-    (old,) = listed(path, tmp_path / "rings")
-
-    def refuse(*_: object, **__: object) -> None:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-    monkeypatch.setattr("nightplan.files.versions.Path.mkdir", refuse)
-    with pytest.raises(FilesError, match="it cannot be kept first: the disk is full"):
-        restore(old, path, at(tmp_path, 2))
-    assert load(path).title == "Unseen"
 
 
 @pytest.mark.parametrize("how", ["cut", "other", "gone", "nonsense"])

@@ -156,10 +156,10 @@ def test_a_whole_day_is_taken_from_the_morning_on() -> None:
         (2027, 10, 1),
         (2027, 12, 1),
     )
-    assert [(b.start, b.end, b.whole_day) for b in rows] == [
-        (dt.datetime(2027, 10, 9, 4), dt.datetime(2027, 10, 11), True),
-        (dt.datetime(2027, 10, 20, 4), dt.datetime(2027, 10, 21), True),
-        (dt.datetime(2027, 10, 22, 4), dt.datetime(2027, 10, 23), True),
+    assert [(b.start, b.end) for b in rows] == [
+        (dt.datetime(2027, 10, 9, 4), dt.datetime(2027, 10, 11)),
+        (dt.datetime(2027, 10, 20, 4), dt.datetime(2027, 10, 21)),
+        (dt.datetime(2027, 10, 22, 4), dt.datetime(2027, 10, 23)),
     ]
 
 

@@ -11,7 +11,7 @@ from library_cases import by_hand
 
 from nightplan.actions.edit import change_item
 from nightplan.actions.lookback import accept, answers, file_answers, is_over, notes, proposals
-from nightplan.engine.lookback import Prior, evening_look, stage_look
+from nightplan.engine.lookback import Prior, evening_look, stage_looks
 from nightplan.files.library_facts import extract
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw, project_to_raw
@@ -52,7 +52,7 @@ def test_each_proposal_says_before_after_and_why_and_changes_nothing() -> None:
         "evening:thu:20:00",
     ]
     rig = found[0]
-    factor = stage_look(history(), "Rig", Prior()).factor.value
+    factor = stage_looks(history(), ["Rig"], Prior())["Rig"].factor.value
     assert rig.before == "Rig 2.5 h (high 4 h)"
     assert rig.after == f"Rig {round(2.5 * factor, 2):g} h (high {round(4 * factor, 2):g} h)"
     assert "30 items in 30 projects took" in rig.reason
@@ -101,7 +101,7 @@ def test_estimate_and_spread_may_be_accepted_in_any_order() -> None:
     assert one.items["rig"].likely == two.items["rig"].likely
     assert one.items["rig"].high == pytest.approx(two.items["rig"].high, abs=0.03)
     # together they are the 90th percentile of the next item, of Student's t
-    assert one.items["rig"].high == pytest.approx(2.5 * stage_look(history(), "Rig").high_factor, abs=0.03)
+    assert one.items["rig"].high == pytest.approx(2.5 * stage_looks(history(), ["Rig"])["Rig"].high_factor, abs=0.03)
 
 
 def test_an_evening_gets_the_learned_chance() -> None:

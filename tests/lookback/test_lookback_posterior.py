@@ -21,7 +21,7 @@ from nightplan.engine.lookback import (
     next_quantile,
     project_weights,
     spread_band,
-    stage_look,
+    stage_looks,
     switch_look,
     update,
 )
@@ -139,11 +139,11 @@ def test_two_points_do_not_shout_and_many_speak() -> None:
 
 def test_a_stage_without_data_takes_what_the_others_say() -> None:
     facts = Facts(items=tuple(item(n, "Rig", 2.0) for n in range(40)))
-    light = stage_look(facts, "Light")
+    light = stage_looks(facts, ["Light"])["Light"]
     assert (light.n, light.prior_share) == (0, 1.0)
     assert light.factor.value == pytest.approx(math.exp(math.log(2) * 40 / 43))
     # and nothing at all says nothing
-    assert stage_look(Facts(), "Light").factor.value == 1.0
+    assert stage_looks(Facts(), ["Light"])["Light"].factor.value == 1.0
 
 
 def test_stages_are_told_apart_by_name_and_kept_in_order() -> None:
@@ -199,6 +199,7 @@ def test_switching_against_scipy_linregress() -> None:
     ("sums", "words"),
     [
         (SwitchFact(0, 0, 0, 0, 0, 0), "no evening had more than one item"),
+        (SwitchFact(1, 2, 0, 4, 0, 0), "one evening is too few"),
         (SwitchFact(40, 30, 0, 60, 0, 0), "every minute of an evening"),
         (SwitchFact(5, 4, 30, 6, 20, 400), "too few"),
         (SwitchFact(40, 30, 200, 60, 150.0, 4000), "may as well be 0"),

@@ -15,13 +15,4 @@ def second_opinion(project: Project, as_of: dt.date) -> EarnedSchedule | None:
     found = earned(project, as_of)
     if found is None or found.evenings == 0 or found.total_hours <= 0:
         return None
-    return EarnedSchedule(
-        found.planned_hours,
-        found.earned_hours,
-        found.total_hours,
-        found.evenings,
-        found.earned_evenings,
-        found.planned_evenings,
-        found.performance,
-        found.evenings_at_end,
-    )
+    return found

@@ -15,11 +15,11 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from nightplan.engine.effort import likely_left
 from nightplan.engine.state import item_states, log_until
 from nightplan.model.project import Baseline, Project
+from nightplan.model.results import EarnedSchedule
 
 
 def earned_schedule(planned: Sequence[float], earned: float) -> float:
@@ -60,26 +60,7 @@ def burn_rate(used: float, done: float) -> float:
     return used / done if done > 0 else math.inf
 
 
-@dataclass(frozen=True, slots=True)
-class Earned:
-    """Where the work stands against the accepted plan."""
-
-    as_of: dt.date
-    #: hours of the plan: that should be done by now, that are done, in all
-    planned_hours: float
-    earned_hours: float
-    total_hours: float
-    #: evenings of the plan: gone by, earned (ES), in all
-    evenings: int
-    earned_evenings: float
-    planned_evenings: int
-    #: SPI(t); nan before the first evening
-    performance: float
-    #: evenings needed in all if it goes on as it went: AT + (PD − ES)/SPI(t)
-    evenings_at_end: float
-
-
-def earned(project: Project, as_of: dt.date) -> Earned | None:
+def earned(project: Project, as_of: dt.date) -> EarnedSchedule | None:
     """Earned schedule of a project against its last baseline before ``as_of``; None without one.
 
     An item in progress has earned its share worked ÷ (worked + likely left). One that was left out
@@ -98,8 +79,7 @@ def earned(project: Project, as_of: dt.date) -> Earned | None:
     schedule = earned_schedule(planned, got)
     end = next((n for n, v in enumerate(planned, 1) if v >= planned[-1] - 1e-9), len(planned))
     performance = spi_t(schedule, gone)
-    return Earned(
-        as_of,
+    return EarnedSchedule(
         planned[gone - 1] if gone else 0.0,
         got,
         total,

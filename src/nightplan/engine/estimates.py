@@ -110,15 +110,6 @@ class Estimate:
             return self.likely * math.exp(self._sigma**2 / 2)
         return (self.low + 4 * self.likely + self.high) / 6
 
-    @property
-    def variance(self) -> float:
-        """In the square of the unit of the amount."""
-        if self.certain:
-            return 0.0
-        if self.low is None:
-            return float(self.mean**2 * math.expm1(self._sigma**2))
-        return (self.mean - self.low) * (self.high - self.mean) / 7
-
 
 @cache
 def _beta_table(a: float, b: float) -> Any:

@@ -246,11 +246,10 @@ def _burn_down(setup: Problem, left: Floats) -> tuple[BurnPoint, ...]:
     if not setup.gates:
         return ()
     last = setup.gates[-1]
-    expected = last.hours * setup.chances
     points = []
     for e, evening in enumerate(setup.evenings):
         if last.hours[e] <= 0:
             break
         p10, p50, p90 = np.sort(left[e])[[int(q * (left.shape[1] - 1)) for q in (0.1, 0.5, 0.9)]]
-        points.append(BurnPoint(evening.date, float(p10), float(p50), float(p90), float(expected[e + 1 :].sum())))
+        points.append(BurnPoint(evening.date, float(p10), float(p50), float(p90)))
     return tuple(points)

@@ -172,7 +172,6 @@ def _look(name: str, items: Sequence[ItemFact], sample: _Sample, given: Normal4,
         float(weights.sum()),
         given.worth / found.worth,
         found,
-        given,
     )
 
 
@@ -202,11 +201,6 @@ def stage_looks(facts: Facts, stages: Iterable[str], prior: Prior | None = None)
 def stage_key(name: str) -> str:
     """Stages of different projects are the same where their names differ in case and spaces only."""
     return " ".join(name.split()).casefold()
-
-
-def stage_look(facts: Facts, stage: str, prior: Prior | None = None) -> StageLook:
-    """One of :func:`stage_looks`."""
-    return stage_looks(facts, [stage], prior)[stage]
 
 
 # ---- evenings ------------------------------------------------------------------------------------
@@ -245,6 +239,8 @@ def switch_look(s: SwitchFact) -> SwitchLook:
 
     It can only be told where evenings are logged with more hours than their items have.
     """
+    if s.x > 0 and s.evenings < 2:
+        return SwitchLook(None, s.evenings, tr("one evening is too few to tell what switching costs"))
     if s.evenings < 2 or s.x <= 0:
         return SwitchLook(None, s.evenings, tr("no evening had more than one item, so switching cannot be told"))
     if s.yy <= 1e-6:

@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """How good stored forecasts were, once the outcome is known.
 
-Brier score: G. W. Brier 1950. CRPS and quantile (pinball) score: T. Gneiting and A. E. Raftery, Strictly
-Proper Scoring Rules, 2007, sections 4.2 and 6.1. Both are checked in the tests against printed values.
+Brier score: G. W. Brier 1950. CRPS: T. Gneiting and A. E. Raftery, Strictly Proper Scoring Rules, 2007,
+section 4.2. Both are checked in the tests against printed values.
 
 Forecasts of one gate share one fate, so every gate counts the same however many forecasts it has, and
 ranges are made from the number of gates, not of forecasts.
@@ -33,25 +33,6 @@ def brier(odds: npt.ArrayLike, happened: npt.ArrayLike, weights: Floats | None =
     """Mean of (odds − outcome)²: 0 is perfect, 0.25 is always saying 50 in 100."""
     loss = (np.asarray(odds, dtype=np.float64) - np.asarray(happened, dtype=np.float64)) ** 2
     return float(np.average(loss, weights=weights))
-
-
-def ranked_probability(odds: npt.ArrayLike, category: int) -> float:
-    """Ranked probability score of odds over ordered categories; the observed one counts from 0."""
-    below = np.cumsum(np.asarray(odds, dtype=np.float64))
-    return float(np.sum((below - (np.arange(below.size) >= category)) ** 2))
-
-
-def pinball(level: float, value: float, seen: float) -> float:
-    """Quantile score of one quantile, in the unit of the value."""
-    return ((1.0 if seen <= value else 0.0) - level) * (value - seen)
-
-
-def crps_ensemble(members: npt.ArrayLike, seen: float) -> float:
-    """CRPS of an ensemble taken as its empirical distribution: E|X − y| − E|X − X'|/2."""
-    x = np.sort(np.asarray(members, dtype=np.float64))
-    n = x.size
-    spread = 2.0 * float(np.sum(x * (2 * np.arange(1, n + 1) - n - 1))) / (n * n)
-    return float(np.mean(np.abs(x - seen))) - spread / 2
 
 
 def crps_quantiles(levels: Sequence[float], values: npt.ArrayLike, seen: npt.ArrayLike) -> Floats:
@@ -103,39 +84,19 @@ def level(said: float, n: int, done: int) -> Level:
     return Level(said, n, done, share_band(done, n))
 
 
-def level_words(found: Level) -> str:
-    """The claim against what came of it, as a sentence."""
-    said = _in_100(found.level)
-    if not found.n:
-        return tr("no dates given at {said} can be scored yet", said=said)
-    # translators: {said} and {share} are "80 in 100"
-    told = tr(
-        "of {n} dates given at {said}, {kept} were kept ({share})",
-        n=found.n,
-        said=said,
-        kept=found.done,
-        share=_in_100(found.share.value),
-    )
-    if found.level > found.share.high:
-        return tr("{told}: too sure of itself", told=told)
-    if found.level < found.share.low:
-        return tr("{told}: too careful", told=told)
-    return tr("{told}: fits, as far as {n} can tell", told=told, n=found.n)
-
-
 def _in_100(share: float) -> str:
     return tr("{odds} in 100", odds=dates.decimal(share * 100, 0))
 
 
-def bins_of(odds: Floats, happened: Floats, gates: npt.NDArray[np.int64], count: int = BINS) -> tuple[Bin, ...]:
+def bins_of(odds: Floats, happened: Floats, gates: npt.NDArray[np.int64]) -> tuple[Bin, ...]:
     """Calibration table: forecasts by tens of their odds, empty ones left out.
 
     Args:
         odds, happened, gates: (n,) each; ``gates`` numbers, from 0, what a forecast was about.
     """
-    place = np.minimum((odds * count + 1e-9).astype(np.int64), count - 1)
+    place = np.minimum((odds * BINS + 1e-9).astype(np.int64), BINS - 1)
     rows = []
-    for k in range(count):
+    for k in range(BINS):
         here = place == k
         n = int(here.sum())
         if not n:
@@ -143,9 +104,7 @@ def bins_of(odds: Floats, happened: Floats, gates: npt.NDArray[np.int64], count:
         alike = int(np.count_nonzero(np.bincount(gates[here])))
         made = float(happened[here].mean())
         band = share_band(made * alike, alike)
-        rows.append(
-            Bin(k / count, (k + 1) / count, n, alike, float(odds[here].mean()), int(happened[here].sum()), band)
-        )
+        rows.append(Bin(k / BINS, (k + 1) / BINS, n, alike, float(odds[here].mean()), int(happened[here].sum()), band))
     return tuple(rows)
 
 

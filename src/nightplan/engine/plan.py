@@ -83,7 +83,7 @@ def plan(project: Project, as_of: dt.date) -> Plan:
     walked = walker.over(used)
     return Plan(
         as_of,
-        (*_past(setup), *_coming(setup, walked, used, relied)),
+        (*_past(setup), *_coming(setup, walked, relied)),
         _items(setup, walked, walker.efforts),
         _jobs(setup, walked),
         tuple(_gate(setup, walker, walked, gate) for gate in setup.gates),
@@ -152,9 +152,7 @@ def _logged(setup: Problem, day: dt.date, start: dt.time, hours: float, chance: 
     return PlannedEvening(day, start, entry.hours, chance, "worked", work)
 
 
-def _coming(
-    setup: Problem, walked: Walked, used: npt.NDArray[np.bool_], relied: npt.NDArray[np.bool_]
-) -> list[PlannedEvening]:
+def _coming(setup: Problem, walked: Walked, relied: npt.NDArray[np.bool_]) -> list[PlannedEvening]:
     assert walked.given is not None
     rows = []
     for e, evening in enumerate(setup.evenings):

@@ -169,24 +169,6 @@ def project_of(version: Version) -> Project:
     return parse(read(version), tr("the version of {moment} UTC", moment=_moment(version)))
 
 
-def restore(version: Version, path: str | os.PathLike[str], ring: Ring, *, over: str | None = None) -> None:
-    """Put a version in the place of the file; what is there now is kept in the ring first.
-
-    Raises:
-        BadInput: the version cannot be read.
-        FilesError: what is there now cannot be kept, or the file cannot be written; it is as it was.
-    """
-    data = read(version)
-    try:
-        keep(path, ring, foreign=True)
-    except OSError as error:
-        told = tr("{path} was left as it is: it cannot be kept first: {why}", path=path, why=os_words(error))
-        raise FilesError(told) from error
-    write_atomically(Path(path), data, over=over)
-    with contextlib.suppress(OSError, FilesError, BadInput):
-        keep(path, ring)
-
-
 def surplus(found: Iterable[Version], now: dt.datetime) -> tuple[Version, ...]:
     """What a ring gives up: all but the newest of each minute, hour, day or week by age, then the oldest.
 

@@ -82,8 +82,6 @@ class BurnPoint:
     p10: float
     p50: float
     p90: float
-    #: expected hours of evenings after this one and before the last gate
-    hours_there: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,9 +144,9 @@ class EarnedSchedule:
     evenings: int
     earned_evenings: float
     planned_evenings: int
-    #: SPI(t) = ES/AT; above 1 is ahead of the plan
+    #: SPI(t) = ES/AT; above 1 is ahead of the plan, nan before the first evening
     performance: float
-    #: evenings needed in all if it goes on as it went; infinite where nothing is earned yet
+    #: evenings needed in all if it goes on as it went, AT + (PD − ES)/SPI(t); infinite where nothing is earned yet
     evenings_at_end: float
 
 

@@ -204,7 +204,6 @@ class StageLook:
     #: share of the prior in the bias, 0 to 1
     prior_share: float
     posterior: Normal4
-    prior: Normal4
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,7 +127,6 @@ Chance = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False, strict=True)]
 Day = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Tier = Literal["primary", "secondary", "tertiary"]
 State = Literal["open", "done", "cut"]
-JobKind = Literal["render", "simulation", "download", "upload", "other"]
 Role = Literal["work", "chain-test", "critique", "hand-in"]
 
 
