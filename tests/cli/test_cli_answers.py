@@ -137,6 +137,37 @@ def test_tick_for_people(tmp_path: Path) -> None:
     assert "(was " in missed
 
 
+def test_tick_takes_the_names_that_the_plan_shows(tmp_path: Path) -> None:
+    by_name, by_id = sample(tmp_path), tmp_path / "by-id.nightplan"
+    by_id.write_bytes(by_name.read_bytes())
+    fog, walk = (load(by_id).items[key].name for key in ("ref-fog", "ref-walk"))
+    spent = ("--hours", "2")
+    good("tick", by_name, "2027-03-01", *spent, "--item", f"{fog.upper()}=1.5", "--done", fog, "--left", f"{walk}=1")
+    good("tick", by_id, "2027-03-01", *spent, "--item", "ref-fog=1.5", "--done", "ref-fog", "--left", "ref-walk=1")
+    assert load(by_name).log == load(by_id).log
+
+
+def test_a_name_that_several_bear_is_asked_about(tmp_path: Path) -> None:
+    raw = raw_sample()
+    one, two = raw["stages"][0]["items"][0], raw["stages"][-1]["items"][0]
+    two["name"] = one["name"]
+    path = written(tmp_path, raw)
+    said = call("tick", path, "2027-03-01", "--hours", "1", "--done", one["name"])
+    assert said.code == 2
+    assert said.err == f"nightplan: {one['name']!r} is the name of several: say {one['id']} and {two['id']}\n"
+    assert load(path).log == ()
+
+
+def test_spent_and_not_said_to_be_done_is_asked_about(tmp_path: Path) -> None:
+    path = sample(tmp_path)
+    item = load(path).items["ref-fog"]
+    hours = str(item.likely)
+    said = good("tick", path, "2027-03-01", "--hours", hours, "--item", f"ref-fog={hours}").out.splitlines()
+    assert said[-1].startswith(f"Not said to be done, though the likely hours are spent: {item.name}. ")
+    done = good("tick", path, "2027-03-01", "--hours", hours, "--done", "ref-fog", "--replace").out
+    assert "Not said to be done" not in done
+
+
 def test_tick_extra_and_replace(tmp_path: Path) -> None:
     path = sample(tmp_path)
     good("tick", path, "2027-03-02", "--hours", "1", "--extra")

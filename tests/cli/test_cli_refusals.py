@@ -264,7 +264,10 @@ NEW_REFUSED: list[tuple[list[str], str]] = [
         ["--lock", "2027-10-24", "--deadline", "9999-12-31T23:59Z"],
         "deadline = '9999-12-31T': there is no such day",
     ),
-    (["--lock", "2027-11-24", "--deadline", "2027-10-31T23:59Z"], "gates[0] = 2027-11-24: the lock comes before"),
+    (
+        ["--lock", "2027-11-24", "--deadline", "2027-10-31T23:59Z"],
+        "gates[0] = 2027-11-24: the lock must come before the deadline (Sun 31 Oct 2027",
+    ),
     (
         ["--lock", "2027-09-20", "--deadline", "2027-10-31T23:59Z"],
         "gates[0] = 2027-09-20: no evening lies before the lock",

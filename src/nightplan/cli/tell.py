@@ -53,7 +53,9 @@ def tell_plan(console: Console, project: Project, planned: Plan) -> None:
         while flags and row.date > flags[0].date:
             _flag(table, flags.pop(0).name)
         # work of less than three minutes is rounding, not a plan
-        names = [f"{marked(project.items[w.item].name)} {decimal(w.hours, 1)}" for w in row.work if w.hours >= 0.05]
+        names = [
+            f"{marked(project.items[w.item].name)} {decimal(w.hours, 2, least=1)}" for w in row.work if w.hours >= 0.05
+        ]
         names += [
             tr(_HANDS[h.kind], job=marked(project.jobs_by_id[h.job].name), time=minutes(h.hours)) for h in row.hands
         ]

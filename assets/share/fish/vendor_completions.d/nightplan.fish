@@ -84,7 +84,7 @@ complete -c nightplan -n '__nightplan_verb odds' -a '(__nightplan_paths .nightpl
 
 complete -c nightplan -n '__nightplan_verb tick' -s h -l help -d 'print the help'
 complete -c nightplan -n '__nightplan_verb tick' -l hours -x -d 'hours worked: 2.5, 2:30 or 2h30'
-complete -c nightplan -n '__nightplan_verb tick' -l item -x -d 'hours on one item'
+complete -c nightplan -n '__nightplan_verb tick' -l item -x -d 'hours on one item; ID is its id or its name'
 complete -c nightplan -n '__nightplan_verb tick' -l done -x -d 'an item or machine job that is done'
 complete -c nightplan -n '__nightplan_verb tick' -l left -x -d 'a fresh estimate of the hours left; without HIGH as unsure as the item\'s first estimate was'
 complete -c nightplan -n '__nightplan_verb tick' -l missed -d 'the evening did not happen'

@@ -9,13 +9,13 @@ import os
 from collections.abc import Callable
 from typing import Any
 
+from nightplan.actions.brief_check import fitting
 from nightplan.brief.asset_rules import DECIDES
 from nightplan.brief.check import check
 from nightplan.brief.findings import OPEN, ORDER, VERDICT_WORDS, YOURS, Depth, Report, Verdict, report_values
 from nightplan.brief.gather import shown
-from nightplan.brief.names_of_formats import IMAGE_ENDINGS
-from nightplan.brief.read import guess
 from nightplan.brief.rules import Deliverable, deliverables_of
+from nightplan.brief.titles import title_of
 from nightplan.brief.worker import Workers
 from nightplan.cli import options
 from nightplan.cli.context import ANSWER_IS_NO, GOOD, Context
@@ -27,15 +27,6 @@ from nightplan.speech import tr
 HELP = tr(
     "Hold output files against the rules of the brief: 0 nothing speaks against them, 1 a rule is broken or open."
 )
-
-#: what a path can be handed in as, by what it looks like
-_FITS = {
-    "folder": ("sequence", "folder"),
-    "image": ("image", "sequence"),
-    "movie": ("movie",),
-    "zip": ("zip",),
-    "text": ("text",),
-}
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -54,7 +45,11 @@ def run(given: Any, context: Context) -> int:
     deliverables = deliverables_of(project)
     if not deliverables:
         raise BadInput(
-            tr("{file}: the brief has no deliverables yet; nothing to check against", file=os.path.basename(given.file))
+            tr(
+                "{file}: the brief has no deliverables yet, so there is nothing to check against; open it with "
+                "nightplan {file} and paste the rules on the page Brief",
+                file=os.path.basename(given.file),
+            )
         )
     jobs = _assigned(deliverables, list(given.path), given.deliverable)
     depth: Depth = "deep" if given.deep else "headers" if given.headers else "integrity"
@@ -130,16 +125,12 @@ def _assigned(
         return [(deliverables[0], paths)]
     jobs: dict[str, list[str]] = {}
     for path in paths:
-        looks = guess(path)
-        fitting = [d for d in deliverables if d.wanted and d.what in _FITS[looks]]
-        if looks == "folder" and len(fitting) > 1:
-            frames = any(os.path.splitext(n)[1].lower() in IMAGE_ENDINGS for n in os.listdir(path))
-            fitting = [d for d in fitting if (d.what == "sequence") == frames]
-        if looks == "image" and any(d.what == "image" for d in fitting):
-            fitting = [d for d in fitting if d.what == "image"]
-        if len(fitting) != 1:
+        like = fitting([d for d in deliverables if d.wanted], [path])
+        # a picture may be a still or the frame of a sequence: a still, where the brief asks for one
+        like = [d for d in like if d.what == "image"] or like
+        if len(like) != 1:
             raise BadInput(tr("{path}: say with --deliverable which one it is: {known}", path=shown(path), known=known))
-        jobs.setdefault(fitting[0].id, []).append(path)
+        jobs.setdefault(like[0].id, []).append(path)
     return [(d, jobs[d.id]) for d in deliverables if d.id in jobs]
 
 
@@ -152,8 +143,7 @@ def tell(context: Context, reports: list[Report], left: list[Deliverable], verdi
     for report in reports:
         out.write(plain(f"{report.name}: {VERDICT_WORDS[report.verdict]}") + "\n")
         for finding in sorted(report.findings, key=lambda f: ORDER.index(f.verdict)):
-            what = finding.kind or finding.rule
-            told = f"{what}: {finding.measured}"
+            told = f"{title_of(finding)}: {finding.measured}"
             if finding.verdict != "pass":
                 told = tr("{told}; wanted: {wanted} ({where})", told=told, wanted=finding.wanted, where=finding.where)
             out.write(plain(f"  {_SIGNS[finding.verdict]:12} {told}") + "\n")

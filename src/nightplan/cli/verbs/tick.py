@@ -4,16 +4,20 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import Any, TypeVar
 
 from nightplan.actions.tick import Evening, Ticked, tick_with_odds
 from nightplan.cli import options, values, words
 from nightplan.cli.context import GOOD, Context
+from nightplan.cli.names import id_of
 from nightplan.cli.writing import change_file
 from nightplan.model.errors import BadInput
 from nightplan.model.project import LogEntry, Project, Span
 from nightplan.speech import tr
 from nightplan.speech.dates import decimal
+from nightplan.speech.words import listed
+
+_Said = TypeVar("_Said")
 
 HELP = tr("Record what happened on an evening and say the new odds.")
 
@@ -22,7 +26,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
     parser.add_argument("date", type=options.date, metavar="DATE", help=tr("the evening, YYYY-MM-DD"))
     parser.add_argument("--hours", type=options.hours, metavar="H", help=tr("hours worked: 2.5, 2:30 or 2h30"))
-    parser.add_argument("--item", action="append", default=[], metavar="ID=H", help=tr("hours on one item"))
+    parser.add_argument(
+        "--item", action="append", default=[], metavar="ID=H", help=tr("hours on one item; ID is its id or its name")
+    )
     parser.add_argument(
         "--done", action="append", default=[], metavar="ID", help=tr("an item or machine job that is done")
     )
@@ -42,15 +48,17 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: Any, context: Context) -> int:
     if given.hours is None and not given.missed:
         raise BadInput(tr("--hours is needed, or --missed where the evening did not happen"))
-    work = dict(_pair(text, "--item") for text in _once(given.item, "--item"))
-    left = dict(_left(text) for text in _once(given.left, "--left"))
+    typed_work = [_pair(text, "--item") for text in given.item]
+    typed_left = [_left(text) for text in given.left]
 
     def act(project: Project) -> tuple[Project, Ticked]:
+        work = _once(project, typed_work, "--item")
+        left = _once(project, typed_left, "--left")
         said = Evening(
             given.date,
             given.hours or 0.0,
             work,
-            tuple(dict.fromkeys(given.done)),
+            tuple(dict.fromkeys(id_of(project, name) for name in given.done)),
             {name: _span(project, name, *amounts) for name, amounts in left.items()},
             given.missed,
             given.note,
@@ -78,7 +86,33 @@ def run(given: Any, context: Context) -> int:
         was, now = words.in_100(before[gate.id]), words.in_100(after[gate.id])
         change = tr("{odds}, as before", odds=now) if was == now else tr("{odds} (was {was})", odds=now, was=was)
         context.out.write(f"{words.plain(gate.name)}: {change}\n")
+    full = _full(ticked.project, entry)
+    if full:
+        context.out.write(
+            tr(
+                "Not said to be done, though the likely hours are spent: {items}. Where it is done, say so with --done "
+                "(now with --replace, or next time).",
+                items=listed([words.plain(ticked.project.items[name].name) for name in full]),
+            )
+            + "\n"
+        )
     return GOOD
+
+
+def _full(project: Project, entry: LogEntry) -> list[str]:
+    """Items of the evening that took their likely hours and are neither done nor estimated anew."""
+    spent: dict[str, float] = {}
+    for one in project.log:
+        for work in one.work:
+            spent[work.item] = spent.get(work.item, 0.0) + work.hours
+    return [
+        w.item
+        for w in entry.work
+        if not w.done
+        and w.left is None
+        and project.items[w.item].state == "open"
+        and spent[w.item] >= project.items[w.item].likely - 1e-6
+    ]
 
 
 def _told(project: Project, entry: LogEntry) -> str:
@@ -99,12 +133,15 @@ def _hours(value: float) -> str:
     return tr("{hours} h", hours=decimal(value, 3, least=0))
 
 
-def _once(texts: list[str], flag: str) -> list[str]:
-    names = [text.partition("=")[0] for text in texts]
-    for name in names:
-        if names.count(name) > 1:
+def _once(project: Project, typed: list[tuple[str, _Said]], flag: str) -> dict[str, _Said]:
+    """What was said, by id; the same thing twice is no answer."""
+    found: dict[str, _Said] = {}
+    for name, said in typed:
+        key = id_of(project, name)
+        if key in found:
             raise BadInput(tr("{option} names {name} twice", option=flag, name=repr(name)))
-    return texts
+        found[key] = said
+    return found
 
 
 def _pair(text: str, flag: str) -> tuple[str, float]:
