@@ -45,7 +45,13 @@ def rules(text: str) -> list[tuple[str, str, Any]]:
         ("10 seconds ± 1 seconds", [("duration", "within", 10)]),
         ("1920x1080 px", [("picture-size", "exactly", "1920x1080")]),
         ("1920 × 1080 or 3840 × 2160", [("picture-size", "one of", ["1920x1080", "3840x2160"])]),
-        ("Minimum resolution: 1280x720", [("picture-size", "exactly", "1280x720")]),
+        ("Minimum resolution: 1280x720", [("picture-size", "at least", "1280x720")]),
+        ("The maximum length is 12 seconds.", [("duration", "at most", 12)]),
+        ("Files over 100 MB will be rejected.", [("file-size", "at most", "100 MB")]),
+        ("Make it longer than 5 seconds.", [("duration", "at least", 5)]),
+        ("Not longer than 5 seconds.", [("duration", "at most", 5)]),
+        ("All third-party assets must be credited.", [("third-party", "exactly", "credited")]),
+        ("No third-party assets.", [("declaration", "exactly", "No third-party assets.")]),
         ("at least 1280x720", [("picture-size", "at least", "1280x720")]),
         ("1080p", [("picture-size", "exactly", "1920x1080")]),
         ("16:9 or 1:1", [("aspect", "one of", ["16:9", "1:1"])]),
@@ -100,7 +106,9 @@ def test_a_breach_is_kept() -> None:
 def test_what_is_open_is_said() -> None:
     assert any("4096x2160" in d for d in read("Stills in 4K.")[0].doubts)
     assert any("1,048,576" in d for d in read("At most 50 MB.")[0].doubts)
-    assert any("different deliverables" in d for d in read("The shot: 24 fps. The loop: 30 fps.")[0].doubts)
+    for text in ("The shot: 24 fps. The loop: 30 fps.", "A film of 5 to 12 seconds. A making-of of 2 minutes."):
+        assert all(any("different deliverables" in d for d in p.doubts) for p in read(text))
+    assert not any(p.doubts for p in read("At least 5 seconds, at most 12 seconds."))
 
 
 def test_deadlines_with_their_zone() -> None:
@@ -108,6 +116,10 @@ def test_deadlines_with_their_zone() -> None:
     assert one.rule is None
     assert one.deadline is not None
     assert one.deadline.instant == dt.datetime(2027, 11, 16, 7, 59, tzinfo=dt.UTC)
+    # an ordinal behind the month
+    (written_out,) = read("Deadline: Monday, November 15th 2027, 11:59 pm UTC. See you there.")
+    assert written_out.deadline is not None
+    assert written_out.deadline.instant == dt.datetime(2027, 11, 15, 23, 59, tzinfo=dt.UTC)
     (vague,) = read("Submissions close on 15 November 2027.")
     assert vague.deadline is not None
     assert vague.deadline.uncertain

@@ -141,16 +141,21 @@ def _contradictions(found: list[Proposal]) -> list[Proposal]:
             continue
         seen[key] = len(kept)
         kept.append(proposal)
-    exact: dict[str, list[int]] = {}
+    alike: dict[str, list[int]] = {}
     for n, proposal in enumerate(kept):
-        if proposal.rule is not None and proposal.rule.comparison == "exactly" and proposal.rule.kind not in _MANY:
-            exact.setdefault(proposal.rule.kind, []).append(n)
-    for places in exact.values():
-        if len(places) > 1:
+        if proposal.rule is not None and proposal.rule.kind not in _MANY:
+            alike.setdefault(proposal.rule.kind, []).append(n)
+    for places in alike.values():
+        # two bounds can hold together; a number and something else of its kind cannot
+        if len(places) > 1 and any(_exact(kept[n]) for n in places):
             for n in places:
                 note = tr("the text has several of this kind: they may belong to different deliverables")
                 kept[n] = replace(kept[n], doubts=(*kept[n].doubts, note))
     return kept
+
+
+def _exact(proposal: Proposal) -> bool:
+    return proposal.rule is not None and proposal.rule.comparison == "exactly"
 
 
 _MANY = {"tick", "declaration", "kept-stage", "name", "progress-post", "working-time"}

@@ -60,20 +60,23 @@ _NUMBER_WORDS = {
 } | {"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "ninety": 90}
 _N = rf"(?:\d[\d,]*(?:\.\d+)?|{'|'.join(_NUMBER_WORDS)})"
 
+_WHAT = r"(?: (?:resolution|(?:file |picture |image |frame )?size|length|duration|running time|width|height))?"
 _AT_LEAST = (  # untranslated: a pattern
-    r"at least|minimum(?: of| length of)?|min\.?|no (?:less|fewer|shorter|smaller) than"
+    rf"at least|minimum{_WHAT}(?: of| is)?|min\.?|no (?:less|fewer|shorter|smaller) than"
     r"|not (?:less|fewer|shorter|smaller) than|or more than"
 )
 _AT_MOST = (  # untranslated: a pattern
-    r"at most|maximum(?: of| length of| file size(?: of)?| size(?: of)?)?|max\.?"
+    rf"at most|maximum{_WHAT}(?: of| is)?|max\.?"
     r"|up to|no (?:more|longer|larger|bigger) than"
     r"|not (?:exceed(?:ing)?|more than|longer than|larger than)|must not exceed"
     r"|cannot exceed|within|limited to|not over"
 )
 _LESS = r"less than|under|below|shorter than|smaller than|fewer than"  # untranslated: a pattern
+#: past a number; "entries over 100 MB are rejected" makes it the most that is allowed
+_PAST = r"(?:more|longer|larger|bigger|higher) than|over|above|exceeding"
 _BEFORE = re.compile(
-    rf"(?:(?P<least>{_AT_LEAST})|(?P<most>{_AT_MOST})|(?P<less>{_LESS})|(?P<exact>exactly"
-    rf"|precisely))\s*:?\s*(?:a |an |of )?$",
+    rf"(?:(?P<past>\b(?<!no )(?<!not )(?:{_PAST}))|(?P<least>{_AT_LEAST})|(?P<most>{_AT_MOST})"
+    rf"|(?P<less>{_LESS})|(?P<exact>exactly|precisely))\s*:?\s*(?:a |an |of )?$",
     _I,
 )
 _AFTER = re.compile(
@@ -110,7 +113,10 @@ def _bound(text: str, start: int, end: int) -> Comparison:
     for match in (_BEFORE.search(text[max(0, start - 40) : start]), _AFTER.match(text[end : end + 40])):
         if match:
             group = match.lastgroup
-            return {"least": AT_LEAST, "most": AT_MOST, "less": LESS_THAN, "exact": "exactly"}[group or "exact"]  # type: ignore[return-value]
+            past = AT_MOST if BREACH.search(text) else AT_LEAST
+            return {"past": past, "least": AT_LEAST, "most": AT_MOST, "less": LESS_THAN, "exact": "exactly"}[
+                group or "exact"
+            ]  # type: ignore[return-value]
     return "exactly"
 
 
@@ -262,6 +268,7 @@ _NEW_WORK = re.compile(
     r"|ai[- ]generated)\b",
     _I,
 )
+_CREDITED = re.compile(r"\bthird[- ]party\b[^.]{0,60}\bcredit|\bcredits?\b[^.]{0,60}\bthird[- ]party\b[\w -]{0,20}", _I)
 _NOT_BEFORE = re.compile(
     r"\b(?:do not|don't|must not|not) (?:publish|post|share|show)[^.]{0,60}\b(?:before|until)\b", _I
 )
@@ -417,8 +424,11 @@ def _others(text: str) -> Iterator[Found]:
     m = _NOT_BEFORE.search(text)
     if m:
         yield Found("tick", "exactly", text[:300], m[0], m.start(), (tr("enter the moment as publish-not-before"),))
+    credited = _CREDITED.search(text)
+    if credited:
+        yield Found("third-party", "exactly", "credited", credited[0], credited.start())
     m = _NEW_WORK.search(text)
-    if m:
+    if m and not credited:
         yield Found("declaration", "exactly", text[:300], m[0], m.start(), (tr("only you can tick it"),))
     m = _THEME.search(text)
     if m:
@@ -427,7 +437,7 @@ def _others(text: str) -> Iterator[Found]:
 
 _MONTHS = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 DATED = re.compile(
-    rf"\b\d{{4}}-\d\d-\d\d\b|\b{_MONTHS}\.?\s+\d{{1,2}}\b|\b\d{{1,2}}(?:st|nd|rd"
+    rf"\b\d{{4}}-\d\d-\d\d\b|\b{_MONTHS}\.?\s+\d{{1,2}}(?:st|nd|rd|th)?\b|\b\d{{1,2}}(?:st|nd|rd"
     rf"|th)?\.?\s+(?:of\s+)?{_MONTHS}\b|\b\d{{1,2}}[./]\d{{1,2}}[./]\d{{2,4}}\b",
     _I,
 )
