@@ -47,3 +47,13 @@ print(len(read))
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.split() == ["True", "0"]
     assert toolkit.spare_the_sources()
+
+
+def test_the_plan_is_there_before_what_odds_and_charts_are_made_with() -> None:
+    code = """
+import sys
+import nightplan.desk.app, nightplan.desk.pages.plan_page
+print([name for name in ("numpy", "scipy.special", "matplotlib") if name in sys.modules])
+"""
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "['numpy']"

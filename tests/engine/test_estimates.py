@@ -4,17 +4,24 @@
 from __future__ import annotations
 
 import math
+import statistics
 
 import numpy as np
 import pytest
 from engine_cases import table
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import special, stats
 
 from nightplan.engine.estimates import Z90, Estimate
 
 SHARES = np.array([1e-6, 0.001, 0.05, 0.1, 0.25, 0.5, 0.75, 0.8, 0.9, 0.95, 0.999, 1 - 1e-6])
+
+
+def test_the_score_of_nine_in_ten_is_that_of_the_normal_distribution() -> None:
+    """scipy.special.ndtri to the last digit, the standard library's own to 15."""
+    assert float(special.ndtri(0.9)) == Z90
+    assert pytest.approx(statistics.NormalDist().inv_cdf(0.9), rel=1e-15) == Z90
 
 
 def variance(ours: Estimate) -> float:

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 import numpy.typing as npt
-from scipy import special
+import scipy
 
 from nightplan.engine.estimates import Estimate
 from nightplan.engine.state import ItemState
@@ -65,8 +65,8 @@ def hours_left(state: ItemState, factor: Floats, own: Floats, correlation: float
 def _above(own: Floats, bound: Floats) -> Floats:
     """Standard normal scores mapped, in order, to those of a standard normal truncated to above ``bound``."""
     with np.errstate(divide="ignore"):
-        tail = special.log_ndtr(-own) + special.log_ndtr(-bound)
-        above: Floats = -special.ndtri_exp(tail)
+        tail = scipy.special.log_ndtr(-own) + scipy.special.log_ndtr(-bound)
+        above: Floats = -scipy.special.ndtri_exp(tail)
     return np.maximum(above, bound)
 
 

@@ -19,15 +19,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy import special
+
+# scipy.special itself is loaded with its first use: a window with the plan is there before it
+import scipy
 
 if TYPE_CHECKING:
     from nightplan.model.project import Item, Span
 
 Floats = npt.NDArray[np.float64]
 
-#: Φ⁻¹(0.9)
-Z90 = float(special.ndtri(0.9))
+#: Φ⁻¹(0.9), as scipy.special.ndtri gives it
+Z90 = 1.2815515655446004
 #: scores beyond this are clipped: one absurd entry must not decide the common factor
 Z_CLIP = 4.0
 
@@ -92,9 +94,11 @@ class Estimate:
             return math.inf
         a, b = self.shapes
         share = (amount - self.low) / (self.high - self.low)
-        below = special.betainc(a, b, share)
+        below = scipy.special.betainc(a, b, share)
         # the smaller tail keeps its digits
-        return float(special.ndtri(below) if below < 0.5 else -special.ndtri(special.betainc(b, a, 1 - share)))
+        return float(
+            scipy.special.ndtri(below) if below < 0.5 else -scipy.special.ndtri(scipy.special.betainc(b, a, 1 - share))
+        )
 
     @property
     def median(self) -> float:
@@ -114,8 +118,8 @@ class Estimate:
 @cache
 def _beta_table(a: float, b: float) -> Any:
     nodes = np.linspace(-_Z_EDGE, _Z_EDGE, _Z_NODES)
-    lower = special.betaincinv(a, b, special.ndtr(np.minimum(nodes, 0)))
+    lower = scipy.special.betaincinv(a, b, scipy.special.ndtr(np.minimum(nodes, 0)))
     # above the median through the other tail, where 1 − p would lose its digits
-    upper = 1 - special.betaincinv(b, a, special.ndtr(-np.maximum(nodes, 0)))
+    upper = 1 - scipy.special.betaincinv(b, a, scipy.special.ndtr(-np.maximum(nodes, 0)))
     values = np.where(nodes <= 0, lower, upper)
     return lambda z: np.interp(z, nodes, values)

@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 #: the words stand below the chart where they leave it so many lines, its buttons with it
 _CHART_LINES = 15
+#: so long the first chart waits for the first odds, and for them to be painted
+_ODDS_FIRST_MS, _PAINTED_MS = 800, 40
 
 
 class ChartPanel(QWidget):
@@ -49,6 +51,8 @@ class ChartPanel(QWidget):
         self._look = look
         self._view = "burn-down"
         self._stale = True
+        #: for the odds, with the first chart
+        self._waited = False
         #: view, room and look that the kept axes were made for
         self._laid_out: tuple[Any, ...] | None = None
         self.canvas: Any = None
@@ -165,7 +169,7 @@ class ChartPanel(QWidget):
             self.gate.setCurrentIndex(max(0, self.gate.findData(kept)))
         self._stale = True
         if self.isVisible():
-            self._later.start(0)
+            self._later.start(0 if self.canvas is not None or not self._waited else _PAINTED_MS)
 
     def set_look(self, look: Look) -> None:
         self._look = look
@@ -226,6 +230,11 @@ class ChartPanel(QWidget):
         if not self.isVisible():
             return
         if self.canvas is None:
+            if self._host.forecast is None and not self._waited:
+                # to load what draws takes longer than the first odds, and would hold them up
+                self._waited = True
+                self._later.start(_ODDS_FIRST_MS)
+                return
             self._make_canvas()
         assert self.figure is not None
         self._stale = False
