@@ -60,7 +60,9 @@ _NUMBER_WORDS = {
 } | {"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "ninety": 90}
 _N = rf"(?:\d[\d,]*(?:\.\d+)?|{'|'.join(_NUMBER_WORDS)})"
 
-_WHAT = r"(?: (?:resolution|(?:file |picture |image |frame )?size|length|duration|running time|width|height))?"
+_WHAT = (  # untranslated: a pattern
+    r"(?: (?:resolution|(?:file |picture |image |frame )?size|length|duration|running time|width|height))?"
+)
 _AT_LEAST = (  # untranslated: a pattern
     rf"at least|minimum{_WHAT}(?: of| is)?|min\.?|no (?:less|fewer|shorter|smaller) than"
     r"|not (?:less|fewer|shorter|smaller) than|or more than"
@@ -73,7 +75,7 @@ _AT_MOST = (  # untranslated: a pattern
 )
 _LESS = r"less than|under|below|shorter than|smaller than|fewer than"  # untranslated: a pattern
 #: past a number; "entries over 100 MB are rejected" makes it the most that is allowed
-_PAST = r"(?:more|longer|larger|bigger|higher) than|over|above|exceeding"
+_PAST = r"(?:more|longer|larger|bigger|higher) than|over|above|exceeding"  # untranslated: a pattern
 _BEFORE = re.compile(
     rf"(?:(?P<past>\b(?<!no )(?<!not )(?:{_PAST}))|(?P<least>{_AT_LEAST})|(?P<most>{_AT_MOST})"
     rf"|(?P<less>{_LESS})|(?P<exact>exactly|precisely))\s*:?\s*(?:a |an |of )?$",
