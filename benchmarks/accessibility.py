@@ -26,17 +26,16 @@ import numpy as np
 from PySide6.QtCore import QSettings
 from PySide6.QtGui import QFont, QImage
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QProgressBar, QWidget
+from PySide6.QtWidgets import QMenu, QProgressBar, QToolTip, QWidget
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
-from accessibility_measures import Found, measured, pixels
+from accessibility_measures import Found, measured, measured_menu, measured_tip, pixels
+from accessibility_more import AskingServices, Screen, menus, questions, tool_tip, with_a_sheet
 from colour_vision import MACHADO, difference, lab, simulated
-from desk_fakes import FakeServices
 from run_all import page_with
 
 from nightplan.desk.app import make_app
 from nightplan.desk.pages import PAGES
-from nightplan.desk.services import Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.files.store import load
@@ -52,9 +51,6 @@ HEADS = (
     "Focus out of sight", "Least text contrast", "Cut off", "Paints at rest",
 )  # fmt: skip
 
-#: name, what is opened, the part that is new in it
-Screen = tuple[str, QWidget, QWidget | None]
-
 
 class Desk:
     """The window with the sample, and one after the other everything that can be opened from it."""
@@ -69,19 +65,19 @@ class Desk:
         self.folder = folder
         self.project = load(SAMPLE)
         last = max((e.evening for e in self.project.log), default=self.project.announced)
-        self.services = FakeServices(folder, last + dt.timedelta(days=9))
+        self.services = AskingServices(folder, last + dt.timedelta(days=9))
         self.services.settings().setValue("library", [str(SAMPLE.parent)])
         self.keeper = ThemeKeeper("night", 100)
         self.keeper.apply()
 
     def open_window(self) -> None:
         self.window = MainWindow(self.services, self.keeper)
-        self.window._missed_asked = True
+        self.window.work.missed_asked = True
         self.window.show()
         QTest.qWait(100)
 
     def until(self, ready: Callable[[], bool]) -> None:
-        for _ in range(3000):
+        for _ in range(12_000):
             if ready():
                 break
             QTest.qWait(10)
@@ -112,6 +108,9 @@ class Desk:
             self.window.go_to(name)
             self.rest()
             page = self.window.pages[name]
+            if name == "ways-back":
+                self.until(lambda page=page: page.found is not None)
+                self.rest()
             # the frame around it is measured with the first one
             yield name, self.window, None if name == "plan" else page
             yield from self.parts(name, page)
@@ -192,13 +191,18 @@ class Desk:
         self.until(lambda: busy.apply_button.isEnabled() or not busy.isVisible())
         self.rest()
         yield "busy times", busy, None
-        busy.reject()
-        choices = [("save", "&Save"), ("discard", "&Do not save"), ("cancel", "Cancel")]
-        Services.ask(self.services, self.window, "nightplan", "Save the changes?", choices, lambda _key: None)
-        question = self.services._open[-1]
-        self.until(question.isVisible)
-        yield "a question", question, None
-        question.reject()
+        # so that there are some to take out
+        busy.apply_button.click()
+        self.rest()
+        yield from questions(self.window, self.services, self.until)
+        self.window.document.apply("A hand-in sheet", with_a_sheet(self.window.document.project))
+        self.window.go_to("brief")
+        self.rest()
+        yield "brief, hand-in sheet", self.window, self.window.pages["brief"].sheets
+        yield from ((name, menu, None) for name, menu in menus(self.window))
+        tip = tool_tip(self.window)
+        yield "a tool tip", tip, None
+        QToolTip.hideText()
 
 
 def busy_day(day: dt.date) -> str:
@@ -215,9 +219,15 @@ def busy_day(day: dt.date) -> str:
     return "\r\n".join([*lines, "END:VCALENDAR", ""])
 
 
+def look_at(root: QWidget, part: QWidget | None) -> Found:
+    if isinstance(root, QMenu):
+        return measured_menu(root)
+    return measured_tip(root) if root.inherits("QTipLabel") else measured(root, part)
+
+
 def row(name: str, look: str, f: Found) -> str:
     focus = f"{f.focus_seen} of {f.focus_tried}" if f.focus_tried else "nothing to try"
-    contrast = f"{f.contrast:.1f}:1 of {f.texts}"
+    contrast = f"{f.contrast:.1f}:1 of {f.texts}" if f.texts else "no text"
     cells = (name, look, f.controls, f.nameless, f.doubled, f.roleless, f.unreached, focus, f.hidden_focus, contrast)
     return "| " + " | ".join(str(c) for c in (*cells, f.cut, f.paints + f.animations)) + " |"
 
@@ -290,7 +300,7 @@ def collected(
                     if pictures:
                         keep_pictures(root, theme, pictures)
                     colours = colours or colour_rows(desk.window, desk.keeper)
-                found = measured(root, part)
+                found = look_at(root, part)
                 rows.append(row(name, look, found))
                 print(rows[-1], *dict.fromkeys(found.words), sep="\n  ", file=sys.stderr, flush=True)
                 for line in dict.fromkeys(found.words):

@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QLabel,
     QLineEdit,
+    QMenu,
     QProgressBar,
     QRadioButton,
     QScrollArea,
@@ -35,6 +36,8 @@ from PySide6.QtWidgets import (
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "desk"))
 import desk_sweep as sweep
 from colour_vision import linear
+
+from nightplan.desk.words import spoken
 
 LEAST_TEXT, LEAST_MARK = 4.5, 3.0
 #: the Tab key is pressed this often before a ring is given up; a table takes one for each cell
@@ -124,6 +127,11 @@ def in_sight(root: QWidget, widget: QWidget) -> QRect:
     return place & root.rect()
 
 
+def _by_tab(widget: QWidget, root: QWidget) -> bool:
+    able = widget.isEnabled() and widget.isVisibleTo(root) and widget.window() is root and widget is not root
+    return able and bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
+
+
 def tab_ring(root: QWidget, found: Found) -> list[QWidget]:
     """2.1.1, 2.1.2 and 2.4.11: every control is come to, none keeps the keyboard, each is in sight when it has it."""
     root.activateWindow()
@@ -140,6 +148,8 @@ def tab_ring(root: QWidget, found: Found) -> list[QWidget]:
         QTest.keyClick(at, Qt.Key.Key_Tab)
         now = QApplication.focusWidget()
         same = same + 1 if now is at else 0
+        if same and not any(_by_tab(w, root) for w in sweep.every_widget(root) if w is not at):
+            break
         if same > MOST_IN_ONE:
             found.words.append(f"Tab: {called(at)} keeps the keyboard")
             break
@@ -151,6 +161,7 @@ def tab_ring(root: QWidget, found: Found) -> list[QWidget]:
                 found.hidden_focus += 1
                 found.words.append(f"focus: {called(now)} is out of sight when the Tab key comes to it")
     come_to = {id(widget) for widget in ring}
+    walked: dict[int, set[int]] = {}
     for widget in sweep.every_widget(root):
         if not isinstance(widget, sweep._CONTROLS) or isinstance(widget, QProgressBar) or sweep._inner(widget):
             continue
@@ -158,12 +169,38 @@ def tab_ring(root: QWidget, found: Found) -> list[QWidget]:
             continue
         group = widget.group() if isinstance(widget, QAbstractButton) else None
         proxy = widget.focusProxy()
-        others = [] if group is None or not group.exclusive() else group.buttons()
-        if not {id(w) for w in (widget, proxy, *others) if w is not None} & come_to:
+        if isinstance(widget, QAbstractButton) and group is not None and group.exclusive():
+            if id(group) not in walked:
+                walked[id(group)] = by_arrows([b for b in group.buttons() if b in ring and b.isVisibleTo(root)])
+            reached = id(widget) in walked[id(group)]
+        else:
+            reached = bool({id(w) for w in (widget, proxy) if w is not None} & come_to)
+        if not reached:
             found.unreached += 1
-            by = "; the arrow keys do, from the button beside it" if group is not None else ""
-            found.words.append(f"Tab: never comes to {called(widget)}{by}")
+            found.words.append(f"Tab: never comes to {called(widget)}")
     return ring
+
+
+def by_arrows(come_to: list[QAbstractButton]) -> set[int]:
+    """The radio group of the ARIA Authoring Practices: of buttons of which just one is on, Tab comes to one and the
+    arrow keys to the others. Those that are reached so, by ``id``; afterwards the one that was on is on again.
+    """
+    reached: set[int] = set()
+    was_on = next((b for start in come_to for b in start.group().buttons() if b.isChecked()), None)
+    open_ones = list(come_to)
+    while open_ones:
+        start = open_ones.pop()
+        reached.add(id(start))
+        for key in (Qt.Key.Key_Right, Qt.Key.Key_Left, Qt.Key.Key_Down, Qt.Key.Key_Up):
+            start.setFocus(Qt.FocusReason.TabFocusReason)
+            QTest.keyClick(start, key)
+            now = QApplication.focusWidget()
+            if isinstance(now, QAbstractButton) and now.group() is start.group() and id(now) not in reached:
+                reached.add(id(now))
+                open_ones.append(now)
+    if was_on is not None:
+        was_on.click()
+    return reached
 
 
 def focus_seen(root: QWidget, ring: list[QWidget], found: Found) -> None:
@@ -259,29 +296,23 @@ def text_contrast(root: QWidget, found: Found) -> None:
         part = shot[place.top() : place.bottom() + 1, place.left() : place.right() + 1].reshape(-1, 3)
         if not len(part):
             continue
-        colours, counts = np.unique(part, axis=0, return_counts=True)
-        best = float(ratio(colours, colours[counts.argmax()]).max())
-        found.texts += 1
-        found.contrast = min(found.contrast, best)
-        if best < LEAST_TEXT:
-            found.words.append(f"contrast: {best:.2f}:1 for “{text[:50]}”")
+        _measure_text(text, part, found)
+
+
+def _measure_text(text: str, part: np.ndarray, found: Found) -> None:
+    colours, counts = np.unique(part, axis=0, return_counts=True)
+    best = float(ratio(colours, colours[counts.argmax()]).max())
+    found.texts += 1
+    found.contrast = min(found.contrast, best)
+    if best < LEAST_TEXT:
+        found.words.append(f"contrast: {best:.2f}:1 for “{text[:50]}”")
 
 
 def cut_off(root: QWidget, found: Found) -> None:
     """1.4.4: texts that do not fit and of which no tool tip, their own or their card's, tells the rest."""
-    for widget in sweep.every_widget(root):
-        if not isinstance(widget, QLabel | QAbstractButton) or not widget.isVisibleTo(root) or not widget.text():
-            continue
-        if isinstance(widget, QLabel) and widget.wordWrap():
-            fits = widget.heightForWidth(widget.width()) <= widget.height() + 1
-        elif isinstance(widget, QLabel):
-            fits = widget.sizeHint().width() <= widget.width() + 1
-        else:
-            fits = widget.minimumSizeHint().width() <= widget.width() + 1
-        parent = widget.parentWidget()
-        if not fits and not widget.toolTip() and not (parent is not None and parent.toolTip()):
-            found.cut += 1
-            found.words.append(f"cut off: “{widget.text()[:50]}”")
+    texts = sweep.cut_off(root)
+    found.cut += len(texts)
+    found.words += [f"cut off: {text}" for text in texts]
 
 
 class _Paints(QObject):
@@ -308,6 +339,62 @@ def at_rest(root: QWidget, found: Found, milliseconds: int = 2000) -> None:
     found.paints, found.animations = watch.counts.total(), len(running)
     found.words += [f"moves: {name} is painted by itself" for name in watch.counts]
     found.words += [f"moves: an animation of {type(a.parent()).__name__} runs" for a in running]
+
+
+def measured_menu(menu: QMenu) -> Found:
+    """The measures of a menu that is open: its entries are no widgets."""
+    found = Found()
+    at_rest(menu, found, 500)
+    said = QAccessible.queryAccessibleInterface(menu)
+    if said is None or said.role() != QAccessible.Role.PopupMenu:
+        found.roleless += 1
+        found.words.append("role: the menu has another one")
+    entries = [a for a in menu.actions() if not a.isSeparator() and a.isVisible()]
+    found.controls = len(entries)
+    for text, count in Counter(spoken(a.text()) for a in entries).items():
+        found.nameless += 0 if text else count
+        found.doubled += text != "" and count > 1
+        if not text or count > 1:
+            found.words.append(f"name: the entry {text!r} stands {count} times")
+    usable = [a for a in entries if a.isEnabled()]
+    come_to = []
+    for _ in range(len(usable) + 1):
+        QTest.keyClick(menu, Qt.Key.Key_Down)
+        if menu.activeAction() is not None and menu.activeAction() not in come_to:
+            come_to.append(menu.activeAction())
+    for action in usable:
+        if action not in come_to:
+            found.unreached += 1
+            found.words.append(f"arrows: never come to the entry {action.text()!r}")
+    for n, action in enumerate(usable):
+        place = menu.actionGeometry(action)
+        # the entry one further is marked, or none where there is no other
+        menu.setActiveAction(usable[n - 1] if len(usable) > 1 else None)  # type: ignore[arg-type]
+        without = pixels(menu.grab(place).toImage())
+        menu.setActiveAction(action)
+        with_keys = pixels(menu.grab(place).toImage())
+        changed = int((ratio(with_keys, without) >= LEAST_MARK).sum())
+        wanted = place.width() + place.height()
+        found.focus_tried += 1
+        found.focus_seen += changed >= wanted
+        if changed < wanted:
+            found.words.append(f"focus: {changed} of {wanted} pixels change by 3:1 at the entry {action.text()!r}")
+        for shot in (with_keys, without):
+            _measure_text(spoken(action.text()), shot[2:-2, 4:-4].reshape(-1, 3), found)
+    screen = menu.screen().availableGeometry()
+    if menu.height() > screen.height() or menu.width() > screen.width():
+        found.cut += 1
+        found.words.append("cut off: the menu is larger than the screen")
+    return found
+
+
+def measured_tip(tip: QWidget) -> Found:
+    """The measures of a tool tip in sight: its text, and that nothing of it is cut off."""
+    found = Found()
+    at_rest(tip, found, 500)
+    cut_off(tip, found)
+    text_contrast(tip, found)
+    return found
 
 
 def measured(root: QWidget, part: QWidget | None = None) -> Found:

@@ -7,6 +7,7 @@ Source: WCAG 2.2, success criteria 4.1.2 (name, role, value) and 2.4.6 (labels t
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from conftest import MakeWindow
@@ -15,10 +16,11 @@ from desk_sweep import accessible_name, doubled
 from plan_page_project import AS_OF, project
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QAccessible, QFocusEvent
-from PySide6.QtWidgets import QApplication, QComboBox, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QTextEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk.app import make_app
+from nightplan.desk.services import Services
 from nightplan.desk.theme import NIGHT
 from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.odds_bar import OddsBar
@@ -164,3 +166,18 @@ def test_side_by_side_has_no_name_twice_and_the_keyboard_shows_where_it_is(
     assert slot.x >= bar.value()
     for chart in both.charts:
         qtbot.waitUntil(lambda chart=chart: chart.fresh)
+
+
+def test_the_details_of_a_question_have_a_name_and_are_reached(qtbot: QtBot, tmp_path: Path) -> None:
+    """WCAG 2.2, 2.1.1: what is to be read before an answer can be read without a mouse."""
+    services = Services(profile=tmp_path)
+    services.ask(
+        None, "nightplan", "Bring both together?", [("yes", "Yes"), ("no", "No")], lambda _key: None, detail="a\nb"
+    )
+    (box,) = services._open
+    (field,) = box.findChildren(QTextEdit)
+    assert accessible_name(field) == "Details"
+    assert field.focusPolicy() & Qt.FocusPolicy.TabFocus
+    assert field.tabChangesFocus(), "and the Tab key goes on"
+    box.reject()
+    assert services._open == []

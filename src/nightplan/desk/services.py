@@ -26,6 +26,16 @@ RECENT_COUNT = 8
 SUFFIX = ".nightplan"
 
 
+def _reachable_details(box: QMessageBox) -> None:
+    """The toolkit's field for the details has no name, and only the mouse comes to it."""
+    from PySide6.QtWidgets import QTextEdit
+
+    for field in box.findChildren(QTextEdit):
+        field.setAccessibleName(tr("Details"))
+        field.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        field.setTabChangesFocus(True)
+
+
 class Services(QObject):
     """Dialogs are opened, never executed: the answer comes to a callback."""
 
@@ -71,6 +81,7 @@ class Services(QObject):
         box.setText(text)
         if detail:
             box.setDetailedText(detail)
+            _reachable_details(box)
         buttons: dict[QPushButton, str] = {}
         for n, (key, label) in enumerate(choices):
             role = QMessageBox.ButtonRole.RejectRole if n == len(choices) - 1 else QMessageBox.ButtonRole.AcceptRole
