@@ -45,6 +45,13 @@ def test_what_is_named_as_done_gets_the_hours_where_the_plan_had_something_else(
     assert worked(tick(small(), Evening(MONDAY, 2.5, done=("boards",))), MONDAY) == {"boards": 1.0, "timing": 1.5}
 
 
+def test_what_waits_for_an_item_that_goes_on_gets_no_hours() -> None:
+    # the plan has an hour of boards and then timing, which cannot begin before boards is done
+    assert worked(tick(small(), Evening(MONDAY, 2.5)), MONDAY) == {"boards": 1.0, "timing": 1.5}
+    goes_on = Evening(MONDAY, 2.5, left={"boards": Span.sure(1)})
+    assert worked(tick(small(), goes_on), MONDAY) == {"boards": 2.5}
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     quarter=st.integers(1, 96),

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -168,7 +168,7 @@ def _entry(project: Project, said: Evening) -> LogEntry:
             )
         )
     if not work and said.hours > 0:
-        work = share_out(project, said.date, said.hours, tuple(dict.fromkeys((*done_items, *left))))
+        work = share_out(project, said.date, said.hours, tuple(dict.fromkeys((*done_items, *left))), going_on=left)
     for name in (*done_items, *left):
         work.setdefault(name, 0.0)
     return LogEntry(
@@ -194,6 +194,8 @@ def share_out(
     hours: float,
     named: tuple[str, ...] = (),
     rows: Sequence[PlannedEvening] | None = None,
+    *,
+    going_on: Collection[str] = (),
 ) -> dict[str, float]:
     """Hours of an evening among items when nobody says which: as the plan had it, the rest to the last of them.
 
@@ -202,10 +204,14 @@ def share_out(
 
     Args:
         rows: evenings of the plan as of ``date``, where the caller has them.
+        going_on: items of which something is left: what waits for them was not begun.
     """
     if rows is None:
         rows = plan(project, date).evenings
     planned = {w.item: w.hours for row in rows if row.date == date and row.status != "worked" for w in row.work}
+    if going_on:
+        closed = _waiting_for(project, going_on)
+        planned = {name: amount for name, amount in planned.items() if name not in closed or name in named}
     if not set(named) <= set(planned):
         return {name: hours / len(named) for name in named}
     if not planned:
@@ -222,6 +228,16 @@ def share_out(
     last = list(shared)[-1]
     shared[last] = round(shared[last] + rest, 9)
     return {name: amount for name, amount in shared.items() if amount > 0}
+
+
+def _waiting_for(project: Project, ids: Collection[str]) -> set[str]:
+    """Everything that cannot begin before these are done."""
+    found, ways = set(ids), project.predecessors
+    while True:
+        more = {name for name, before in ways.items() if name not in found and before & found}
+        if not more:
+            return found - set(ids)
+        found |= more
 
 
 @dataclass(frozen=True)

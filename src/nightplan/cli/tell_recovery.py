@@ -10,7 +10,7 @@ from nightplan.engine.watch import warnings
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import Recovery
 from nightplan.speech import tr
-from nightplan.speech.dates import decimal
+from nightplan.speech.words import per_100
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -33,7 +33,7 @@ def tell_recovery(console: Console, project: Project, found: Recovery) -> None:
             mark = "[bold]+[/] " if v.move.id in chosen else ""
             table.add_row(
                 f"{mark}{words.marked(v.move.what)}\n[dim]{words.marked(v.move.cost)}[/]",
-                *(f"{decimal(found.before[g] * 100, 0)} → {decimal(v.odds[g] * 100, 0)}" for g in found.before),
+                *(f"{per_100(found.before[g])} → {per_100(v.odds[g])}" for g in found.before),
                 words.hours(v.hours_won),
             )
         console.print(table)

@@ -99,6 +99,7 @@ complete -c nightplan -n '__nightplan_verb recover' -l target -x -d 'the odds to
 complete -c nightplan -n '__nightplan_verb recover' -l as-of -x -d 'the day to look from; today unless given, not before the announcement or the last ticked evening'
 complete -c nightplan -n '__nightplan_verb recover' -l gate -x -d 'a gate that must reach them; all unless given; may be repeated'
 complete -c nightplan -n '__nightplan_verb recover' -l primary -d 'offer to leave out primary items as well'
+complete -c nightplan -n '__nightplan_verb recover' -l apply -d 'take the cheapest ways together, as a re-plan'
 complete -c nightplan -n '__nightplan_verb recover' -l futures -x -d 'how many futures to draw'
 complete -c nightplan -n '__nightplan_verb recover' -l seed -x -d 'the same seed, the same numbers'
 complete -c nightplan -n '__nightplan_verb recover' -l json -d 'print JSON for programs'

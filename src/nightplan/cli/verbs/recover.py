@@ -7,8 +7,10 @@ import argparse
 import math
 from typing import Any
 
+from nightplan.actions.recover import apply
 from nightplan.cli import options, values
 from nightplan.cli.context import ANSWER_IS_NO, GOOD, Context
+from nightplan.cli.writing import change_file
 from nightplan.engine.forecast import FUTURES, SEED
 from nightplan.engine.recovery import recover
 from nightplan.engine.watch import offers, warnings
@@ -46,6 +48,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help=tr("a gate that must reach them; all unless given; may be repeated"),
     )
     parser.add_argument("--primary", action="store_true", help=tr("offer to leave out primary items as well"))
+    parser.add_argument("--apply", action="store_true", help=tr("take the cheapest ways together, as a re-plan"))
     parser.add_argument(
         "--futures", type=options.whole, default=FUTURES, metavar="N", help=tr("how many futures to draw")
     )
@@ -55,24 +58,47 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(given: Any, context: Context) -> int:
-    project = load(given.file)
-    as_of = options.as_of(given.as_of, project, context)
-    found = recover(
+    if given.apply:
+        project, found = change_file(given.file, lambda p: _replanned(p, _found(p, given, context)), context, "recover")
+    else:
+        project = load(given.file)
+        found = _found(project, given, context)
+    taken = given.apply and found.reached and bool(found.combination.moves)
+    if given.json:
+        context.print_json({**recovery_values(project, found), "applied": taken})
+    else:
+        from nightplan.cli.tell_recovery import tell_recovery
+
+        tell_recovery(context.console(), project, found)
+        if taken:
+            context.out.write(tr("Re-planned with these moves, and a new baseline.") + "\n")
+        elif given.apply:
+            context.out.write(tr("Nothing was changed.") + "\n")
+        elif found.reached and found.combination.moves:
+            context.out.write(tr("To take them: the same with --apply, or the page Ways back.") + "\n")
+    return GOOD if found.reached else ANSWER_IS_NO
+
+
+def _found(project: Project, given: Any, context: Context) -> Recovery:
+    return recover(
         project,
-        as_of,
+        options.as_of(given.as_of, project, context),
         target=given.target,
         gates=given.gate,
         include_primary=given.primary,
         futures=given.futures,
         seed=given.seed,
     )
-    if given.json:
-        context.print_json(recovery_values(project, found))
-    else:
-        from nightplan.cli.tell_recovery import tell_recovery
 
-        tell_recovery(context.console(), project, found)
-    return GOOD if found.reached else ANSWER_IS_NO
+
+def _replanned(project: Project, found: Recovery) -> tuple[Project, tuple[Project, Recovery]]:
+    """The combination taken where it is enough; the project that it was found for, and what was found."""
+    if not (found.reached and found.combination.moves):
+        return project, (project, found)
+    reasons = [o.reason for o in offers(project, found.as_of, found.before)]
+    reason = "; ".join(reasons) or found.words
+    after = apply(project, found.combination.moves, reason, found.as_of, futures=found.futures, seed=found.seed)
+    return after, (project, found)
 
 
 def recovery_values(project: Project, found: Recovery) -> dict[str, Any]:
