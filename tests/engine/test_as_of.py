@@ -18,6 +18,7 @@ from nightplan.engine.forecast import forecast, simulate
 from nightplan.engine.plan import plan
 from nightplan.engine.problem import problem
 from nightplan.evenings.dated import TAIL_WEEKS
+from nightplan.evenings.words import day_words, finished_words
 from nightplan.model.errors import BadInput
 
 
@@ -128,9 +129,36 @@ def test_item_finished_after_the_gate_has_missed_it() -> None:
     found = forecast(project, day(3), futures=20)
     assert found.gate("lock").odds == 0.0
     assert found.gate("deadline").odds == 1.0
-    assert found.gate("lock").finish.p50 is None
+    # the gate is lost, the work is not: b is done on the next evening
+    assert found.gate("lock").finish.p50 == day(4)
+    assert plan(project, day(3)).gates[0].finish == day(4)
+    assert not plan(project, day(3)).gates[0].met
     in_time = make([item("a", 2)], lock=1, deadline=5, log=[_entry(1, a={"hours": 2.0, "done": True})])
     assert forecast(in_time, day(3), futures=20).gate("lock").odds == 1.0
+
+
+@pytest.mark.parametrize(("evening", "odds"), [(1, 1.0), (3, 0.0)])
+def test_a_finished_gate_has_the_evening_on_which_it_was(evening: int, odds: float) -> None:
+    # source: design.md, section 3: finish evenings of a gate; all futures of what has happened are alike
+    project = make([item("a", 2)], lock=2, deadline=5, log=[_entry(evening, a={"hours": 2.0, "done": True})])
+    lock = forecast(project, day(4), futures=20).gate("lock")
+    assert (lock.odds, lock.work_left, lock.finished_on) == (odds, False, day(evening))
+    assert {lock.finish.p10, lock.finish.p50, lock.finish.p80, lock.finish.p90} == {day(evening)}
+    gate = plan(project, day(4)).gates[0]
+    assert (gate.met, gate.finish) == (odds == 1.0, day(evening))
+    assert finished_words(lock) == f"finished on {day_words(day(evening))}"
+
+
+def test_a_gate_is_finished_with_the_last_of_its_work() -> None:
+    # common practice, no source
+    log = [_entry(1, a={"hours": 2.0, "done": True})]
+    for state, left in (("open", True), ("done", False), ("cut", False)):
+        gate = forecast(make([item("a", 2), item("b", 2, state=state)], lock=5, log=log), day(2), futures=20).gates[0]
+        assert (gate.work_left, gate.finished_on) == (left, None if left else day(1))
+    # ticked off without a log, or nothing there at all: nobody knows when
+    for items in ([item("a", 2, state="done")], []):
+        gate = forecast(make(items, lock=5), day(2), futures=20).gates[0]
+        assert (gate.work_left, gate.finished_on, finished_words(gate)) == (False, None, "no work left")
 
 
 def test_eight_weeks_beyond_the_last_gate() -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from nightplan.actions.today import missed_evenings
 from nightplan.cli import words
 from nightplan.evenings.gates import gate_moment
+from nightplan.evenings.words import finished_words
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan, PlannedEvening
 from nightplan.speech import mark, tr, trc, trn
@@ -155,7 +156,7 @@ def tell_odds(console: Console, project: Project, found: Forecast) -> None:
             yours = tr("{moment} your time", moment=when)
         console.print(f"[bold]{marked(gate.name)}[/] ({yours}): [bold]{words.in_100(gate.odds)}[/]")
         f = gate.finish
-        done = tr(
+        done = finished_words(gate) or tr(
             "half of the futures are done by {half}, 9 in 10 by {most}", half=words.day(f.p50), most=words.day(f.p90)
         )
         console.print(f"  {done}")

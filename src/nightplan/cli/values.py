@@ -101,6 +101,8 @@ def odds_values(project: Project, found: Forecast) -> dict[str, Any]:
                 "instant": instant(g.instant),
                 "odds": round(g.odds, 6),
                 "finish": finish(g.finish),
+                "work_left": g.work_left,
+                "finished_on": date(g.finished_on),
                 "buffer": {
                     "have_hours": hours(g.buffer.have_hours),
                     "need_hours": hours(g.buffer.need_hours),

@@ -15,7 +15,7 @@ from nightplan.engine.draws import Streams
 from nightplan.engine.effort import hours_left, likely_left
 from nightplan.engine.past import past_points
 from nightplan.engine.problem import JobHours, Problem, job_hours, problem
-from nightplan.engine.walk import Walked, walk
+from nightplan.engine.walk import walk
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.model.results import (
@@ -44,7 +44,7 @@ Progress = Callable[[float], None]
 class Futures:
     """The futures of one problem; N of them, G gates in time order."""
 
-    #: (G, N) time at which all work of the gate is done, inf where never, −inf where it is done already
+    #: (G, N) time at which all work of the gate is done, inf beyond the horizon, −inf where it is done already
     completion: Floats
     #: (G, N) hours wanted by the gate's open items, and hours that happen before the gate
     wanted: Floats
@@ -106,7 +106,7 @@ def simulate(setup: Problem, futures: int, seed: int, progress: Progress | None 
         happen[:, part] = share @ hours
         wanted[:, part] = belongs @ efforts
         for g, gate in enumerate(setup.gates):
-            completion[g, part] = _completion(walked, gate.items, gate.jobs, gate.missed, n)
+            completion[g, part] = gate.completion(walked)
         if first is None:
             assert walked.left is not None
             first = (efforts, durations, happened, walked.left)
@@ -124,14 +124,12 @@ def _durations(spans: list[JobHours], streams: Streams, n: int) -> Floats:
     return out
 
 
-def _completion(walked: Walked, items: tuple[int, ...], jobs: tuple[int, ...], missed: bool, n: int) -> Floats:
-    if missed:
-        return np.full(n, np.inf)
-    done = walked.last_time(items)
-    done = np.full(n, -np.inf) if done is None else done
-    for j in jobs:
-        done = np.maximum(done, walked.job_end[j])
-    return done
+def check_draws(futures: int, seed: int) -> None:
+    """Raises BadInput where such futures cannot be drawn."""
+    if not 1 <= futures <= MAX_FUTURES:
+        raise BadInput.at("futures", futures, tr("1 to {most} are accepted", most=MAX_FUTURES))
+    if seed < 0:
+        raise BadInput.at("seed", seed, tr("0 or more is accepted"))
 
 
 def forecast(
@@ -153,10 +151,7 @@ def forecast(
     Raises:
         BadInput: no usable evening, an unknown zone, futures or seed out of range.
     """
-    if not 1 <= futures <= MAX_FUTURES:
-        raise BadInput.at("futures", futures, tr("1 to {most} are accepted", most=MAX_FUTURES))
-    if seed < 0:
-        raise BadInput.at("seed", seed, tr("0 or more is accepted"))
+    check_draws(futures, seed)
     setup = problem(project, as_of)
     return summarise(setup, simulate(setup, futures, seed, progress), futures, seed)
 
@@ -169,7 +164,7 @@ def summarise(setup: Problem, found: Futures, futures: int, seed: int) -> Foreca
     gates = []
     by_date = {}
     for g, gate in enumerate(setup.gates):
-        odds = np.searchsorted(order[g], gate.time + _GRACE, side="right") / futures
+        odds = 0.0 if gate.missed else np.searchsorted(order[g], gate.time + _GRACE, side="right") / futures
         have = buffers.have_hours(setup, gate, sum(centre[setup.items[i]] for i in gate.items))
         gates.append(
             GateForecast(
@@ -177,9 +172,11 @@ def summarise(setup: Problem, found: Futures, futures: int, seed: int) -> Foreca
                 gate.moment.name,
                 gate.moment.instant,
                 float(odds),
-                _dates(setup, order[g]),
+                _dates(setup, order[g], gate.finished_on),
                 buffers.buffer(setup, gate, have, found.wanted[g] - found.happen[g]),
                 gate.moment.uncertain,
+                gate.work_left,
+                gate.finished_on,
             )
         )
         by = np.searchsorted(order[g], ends + _GRACE, side="right") / futures
@@ -219,15 +216,18 @@ def _job_odds(setup: Problem, job_end: Floats) -> dict[str, float]:
 _GRACE = 1e-6
 
 
-def _dates(setup: Problem, ordered: Floats) -> Percentiles:
-    """Dates of ordered times: the least time by which at least that share of futures is done."""
+def _dates(setup: Problem, ordered: Floats, finished_on: dt.date | None = None) -> Percentiles:
+    """Dates of ordered times: the least time by which at least that share of futures is done.
+
+    What is done already has the evening on which it was, or the day itself where the log does not know it.
+    """
     found: list[dt.date | None] = []
     for p in (0.1, 0.5, 0.8, 0.9):
         time = ordered[max(0, int(np.ceil(p * ordered.size - 1e-9)) - 1)]
         if np.isposinf(time):
             found.append(None)
         elif np.isneginf(time):
-            found.append(setup.as_of)
+            found.append(finished_on or setup.as_of)
         else:
             found.append(setup.calendar.evening_date(setup.instant(float(time))))
     return Percentiles(*found)

@@ -56,10 +56,10 @@ class _Walker:
     def finish(self, walked: Walked, gate: GateWork) -> float:
         """When all work of the gate is done; −inf where it is done already."""
         times = [float(walked.times[i][0]) for i in gate.items] + [float(walked.job_end[j, 0]) for j in gate.jobs]
-        return float("inf") if gate.missed else max(times, default=-np.inf)
+        return max(times, default=-np.inf)
 
     def meets(self, walked: Walked, gate: GateWork) -> bool:
-        return self.finish(walked, gate) <= gate.time + _GRACE
+        return not gate.missed and self.finish(walked, gate) <= gate.time + _GRACE
 
 
 def plan(project: Project, as_of: dt.date) -> Plan:
@@ -215,10 +215,11 @@ def _gate(setup: Problem, walker: _Walker, walked: Walked, gate: GateWork) -> Pl
     finish = walker.finish(walked, gate)
     mine = list(gate.items)
     short = 0.0
-    if finish > gate.time + _GRACE and mine:
+    met = walker.meets(walked, gate)
+    if not met and mine:
         # what was given in an evening that the gate cuts counts as far as the evening went before it
         share = np.divide(gate.hours, setup.hours, out=np.zeros_like(setup.hours), where=setup.hours > 0)
         in_time = float((walked.given[:, mine].sum(axis=1) * np.minimum(share, 1.0)).sum())
         short = max(0.0, float(walker.efforts[mine].sum()) - in_time)
-    date = setup.calendar.evening_date(setup.instant(finish)) if np.isfinite(finish) else None
-    return PlannedGate(gate.moment.id, gate.moment.instant, finish <= gate.time + _GRACE, short, date)
+    date = setup.calendar.evening_date(setup.instant(finish)) if np.isfinite(finish) else gate.finished_on
+    return PlannedGate(gate.moment.id, gate.moment.instant, met, short, date)

@@ -18,7 +18,7 @@ from nightplan.engine.nights_hours import job_hours as job_hours
 from nightplan.engine.nights_running import runs_since, what_is_left
 from nightplan.engine.queue import WalkJob
 from nightplan.engine.state import ItemState, item_states, job_states, log_until, open_predecessors
-from nightplan.engine.walk import WalkItem
+from nightplan.engine.walk import Walked, WalkItem
 from nightplan.evenings.dated import TAIL_WEEKS, Calendar, Evening, calendar, hours_before
 from nightplan.evenings.gates import GateMoment
 from nightplan.evenings.zones import UTC
@@ -42,6 +42,21 @@ class GateWork:
     hours: Floats
     #: something that is finished by now was finished after the gate
     missed: bool
+    #: evening on which the last of its work was finished; None: some is left, or the log does not know
+    finished_on: dt.date | None
+
+    @property
+    def work_left(self) -> bool:
+        """Whether some of its work is still open."""
+        return bool(self.items or self.jobs)
+
+    def completion(self, walked: Walked) -> Floats:
+        """(N,) times at which all its open work is done; inf beyond the horizon, −inf where none is left."""
+        done = walked.last_time(self.items)
+        latest = np.full(walked.job_end.shape[1], -np.inf) if done is None else done
+        for j in self.jobs:
+            latest = np.maximum(latest, walked.job_end[j])
+        return latest
 
 
 @dataclass(frozen=True)
@@ -172,6 +187,8 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
     for moment in dated.gates:
         due_by = {g.id for g in dated.gates if g.instant <= moment.instant}
         mine = {k for k, gate in gate_of.items() if gate in due_by}
+        open_ = any(k in place or k in number for k in mine)
+        days = [day for k, day in finished.items() if k in mine]
         gates.append(
             GateWork(
                 moment,
@@ -179,7 +196,8 @@ def problem(project: Project, as_of: dt.date, dated: Calendar | None = None) -> 
                 tuple(sorted(place[k] for k in mine if k in place)),
                 tuple(sorted(number[k] for k in mine if k in number)),
                 np.array([hours_before(e, moment) for e in evenings], dtype=np.float64),
-                any(_after(moment, day, dated) for k, day in finished.items() if k in mine),
+                any(_after(moment, day, dated) for day in days),
+                None if open_ else max(days, default=None),
             )
         )
     return Problem(

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nightplan.engine import recovery_search as search
-from nightplan.engine.forecast import FUTURES, MAX_FUTURES, SEED, Progress
+from nightplan.engine.forecast import FUTURES, SEED, Progress, check_draws
 from nightplan.engine.problem import Problem
 from nightplan.engine.recovery_cuts import work_moves
 from nightplan.engine.recovery_evenings import evening_moves
@@ -53,10 +53,7 @@ class Ways:
         futures: int = FUTURES,
         seed: int = SEED,
     ) -> None:
-        if not 1 <= futures <= MAX_FUTURES:
-            raise BadInput.at("futures", futures, tr("1 to {most} are accepted", most=MAX_FUTURES))
-        if seed < 0:
-            raise BadInput.at("seed", seed, tr("0 or more is accepted"))
+        check_draws(futures, seed)
         self.target = project.target_odds if target is None else target
         if not 0.0 < self.target < 1.0:
             raise BadInput.at("target", self.target, tr("odds above 0 and below 1 are accepted, for example 0.8"))

@@ -21,7 +21,7 @@ from nightplan.engine.nights_hours import HOURS_KEYS
 from nightplan.engine.problem import GateWork, Problem, job_hours, problem
 from nightplan.engine.queue import JobQueue, WalkJob
 from nightplan.engine.recovery_moves import apply_moves
-from nightplan.engine.walk import Walked, walk
+from nightplan.engine.walk import walk
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import EveningAdded, EveningSet, GateMoved, Move
 
@@ -154,7 +154,7 @@ class Draws:
         )
         done = np.empty((len(setup.gates), efforts.shape[1]))
         for g, gate in enumerate(setup.gates):
-            done[g] = _completion(walked, gate)
+            done[g] = np.inf if gate.missed else gate.completion(walked)
         return done, hours
 
     def wanted(self, setup: Problem) -> Floats:
@@ -180,16 +180,6 @@ def queues(setup: Problem) -> bool:
 def _rows(rows: list[Floats], chosen: slice | npt.NDArray[np.intp], futures: int) -> Floats:
     n = len(range(*chosen.indices(futures))) if isinstance(chosen, slice) else chosen.size
     return np.array(rows).reshape(len(rows), n)
-
-
-def _completion(walked: Walked, gate: GateWork) -> Floats | float:
-    if gate.missed:
-        return np.inf
-    done = walked.last_time(gate.items)
-    latest: Floats | float = -np.inf if done is None else done
-    for j in gate.jobs:
-        latest = np.maximum(latest, walked.job_end[j])
-    return latest
 
 
 def _met(setup: Problem, done: Floats) -> Bools:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Dates and moments in plain words."""
+"""Dates, moments and finished gates in plain words."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import datetime as dt
 
 from nightplan.evenings.gates import GateMoment
 from nightplan.evenings.zones import to_local, zone_info
+from nightplan.model.results import GateForecast
 from nightplan.speech import dates, tr
 
 _TICK = dt.timedelta(seconds=1)
@@ -25,6 +26,15 @@ def moment_words(local: dt.datetime, *, year: bool = False) -> str:
         # translators: "Mon 1 Nov 00:00 (the end of Sun 31 Oct)"
         return tr("{moment} (the end of {day})", moment=text, day=day_words(local.date() - _DAY))
     return text
+
+
+def finished_words(gate: GateForecast) -> str:
+    """``finished on Sat 3 Oct`` of a gate without work left; empty where some of its work is open."""
+    if gate.work_left:
+        return ""
+    if gate.finished_on is None:
+        return tr("no work left")
+    return tr("finished on {day}", day=day_words(gate.finished_on))
 
 
 def local_meaning(gate: GateMoment, zone: dt.tzinfo | str) -> str:

@@ -7,6 +7,7 @@ import datetime as dt
 from typing import Any
 
 from nightplan.evenings.dated import calendar
+from nightplan.evenings.words import finished_words
 from nightplan.exports import chart_words, report_words, words
 from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
 from nightplan.exports.figures import draw_buffer_used, draw_burn_down, draw_odds_by_date, draw_odds_so_far
@@ -83,7 +84,7 @@ def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
             name = tr("{gate}; uncertain, the earliest reading is planned on", gate=name)
         used = "–" if g.buffer.used is None else words.percent(g.buffer.used)
         have, need = words.hours(g.buffer.have_hours), words.hours(g.buffer.need_hours)
-        rows.append((name, when, words.in_100(g.odds), words.day(g.finish.p90), have, need, used))
+        rows.append((name, when, words.in_100(g.odds), finished_words(g) or words.day(g.finish.p90), have, need, used))
     pages.table(
         (
             Column(tr("Gate"), 26),

@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 from nightplan.evenings.dated import calendar
+from nightplan.evenings.words import finished_words
 from nightplan.exports import report_words, words
 from nightplan.exports.chart_numbers import burn_numbers, slip_numbers
 from nightplan.exports.figures import draw_burn_down, draw_odds_by_date
@@ -103,7 +104,7 @@ def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
         have, need = words.hours(g.buffer.have_hours), words.hours(g.buffer.need_hours)
         # translators: a buffer: hours that are there, hours that are needed, the share that is used
         buffer = tr("{have} of {need}, {used}", have=have, need=need, used=used)
-        rows.append((name, when, words.in_100(g.odds), words.day(g.finish.p90), buffer))
+        rows.append((name, when, words.in_100(g.odds), finished_words(g) or words.day(g.finish.p90), buffer))
     if len(shown) < len(gates):
         more = trn("and {n} more", "and {n} more", len(gates) - len(shown))
         rows.append((more, "", "", "", ""))

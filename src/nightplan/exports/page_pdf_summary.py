@@ -7,6 +7,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from nightplan.evenings.dated import calendar
+from nightplan.evenings.words import finished_words
 from nightplan.exports import report_words, words
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
@@ -41,7 +42,7 @@ def summary_markdown(project: Project, forecast: Forecast, plan: Plan) -> str:
                 tr("{gate} (uncertain)", gate=name) if g.uncertain else name,
                 words.moment(dates.gate(g.id)),
                 words.in_100(g.odds),
-                words.day(g.finish.p90),
+                finished_words(g) or words.day(g.finish.p90),
                 tr(
                     "{have} of {need} needed",
                     have=words.hours(g.buffer.have_hours),

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from nightplan.evenings.dated import calendar
+from nightplan.evenings.words import finished_words
 from nightplan.exports import chart_words, report_words, words
 from nightplan.exports.chart_numbers import (
     BurnNumbers,
@@ -218,7 +219,7 @@ def _gates(project: Project, forecast: Forecast) -> str:
 
 
 def _finish(gate: GateForecast) -> str:
-    return words.day(gate.finish.p90)
+    return finished_words(gate) or words.day(gate.finish.p90)
 
 
 def _burn_table(burn: BurnNumbers) -> str:

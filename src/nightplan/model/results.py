@@ -45,6 +45,10 @@ class GateForecast:
     finish: Percentiles
     buffer: Buffer
     uncertain: bool = False
+    #: some of its work is open; else all percentiles are one date
+    work_left: bool = True
+    #: evening on which the last of its work was finished; None: some is left, or the log does not know
+    finished_on: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +220,7 @@ class PlannedGate:
     met: bool
     #: evening hours of work that lie after the gate (0 where it is met)
     short_hours: float
-    #: evening or night on which its work is done; None: beyond the horizon, or done already
+    #: evening or night on which its work is, or was, done; None: beyond the horizon, or the log does not know
     finish: dt.date | None = None
 
 

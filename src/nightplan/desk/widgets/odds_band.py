@@ -13,6 +13,7 @@ from nightplan.desk import words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.elided import ElidedLabel
 from nightplan.desk.widgets.short_label import tip_text
+from nightplan.evenings.words import finished_words
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
 from nightplan.speech.words import percent
@@ -175,7 +176,7 @@ class OddsBand(QWidget):
             return
         colour = self._grey(self._theme.odds_colour(found.odds, project.target_odds))
         aim = tr("asked {odds}", odds=round(project.target_odds * 100)) if gate.id == "lock" else ""
-        done = tr("9 in 10 by {day}", day=words.day(found.finish.p90))
+        done = finished_words(found) or tr("9 in 10 by {day}", day=words.day(found.finish.p90))
         foot = " · ".join(part for part in (done, aim) if part)
         if self._trying:
             foot = tr("with this change · {finish}", finish=done)
