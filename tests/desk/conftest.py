@@ -21,6 +21,7 @@ from PySide6.QtGui import QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication, QStyleFactory, QWidget
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk import everybody
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
@@ -62,6 +63,7 @@ def faults_of_this_test(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
 @pytest.fixture(autouse=True)
 def fixed_look(qapp: QApplication) -> Iterator[None]:
     """Fusion, one font, no sheet: pictures are the same again, and one test's theme is not the next one's."""
+    everybody.begin()
     if qapp.style().objectName() != "fusion":
         qapp.setStyle(QStyleFactory.create("Fusion"))
     assert FONT in QFontDatabase.families(), f"the tests of the desk want the font {FONT} (Debian: fonts-dejavu-core)"

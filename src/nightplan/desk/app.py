@@ -17,7 +17,6 @@ from PySide6.QtCore import QObject, Qt, QTimer, Slot
 from PySide6.QtGui import QGuiApplication, QIcon
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
-from nightplan.desk import told
 from nightplan.desk.faults import (
     BrokenOff,
     NoScreen,
@@ -27,7 +26,6 @@ from nightplan.desk.faults import (
     log_folder,
     write_down,
 )
-from nightplan.desk.into_sight import watch
 from nightplan.desk.language import speak
 from nightplan.desk.services import APP_ID, Services
 from nightplan.desk.theme import ThemeKeeper
@@ -225,7 +223,6 @@ def make_app(argv: list[str]) -> QApplication:
     """The application object, or the one that is there. Raises NoScreen."""
     existing = QApplication.instance()
     if isinstance(existing, QApplication):
-        _for_everybody(existing)
         return existing
     check_screen()
     QGuiApplication.setDesktopFileName(APP_ID)
@@ -234,17 +231,10 @@ def make_app(argv: list[str]) -> QApplication:
     app.setApplicationDisplayName("nightplan")
     app.setOrganizationName("nightplan")
     speak(app)
-    _for_everybody(app)
     app.setWindowIcon(program_icon())
     app.setStyle(QStyleFactory.create("Fusion"))
     app.setQuitOnLastWindowClosed(False)
     return app
-
-
-def _for_everybody(app: QApplication) -> None:
-    """What a screen reader is told, and that the keyboard is never out of sight."""
-    told.install()
-    watch(app)
 
 
 def program_icon() -> QIcon:

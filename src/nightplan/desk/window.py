@@ -405,6 +405,9 @@ class MainWindow(QMainWindow):
 
     @Slot()
     def _after_paint(self) -> None:
+        from nightplan.desk import everybody
+
+        everybody.begin()
         self.menus.update_state()
         begin, self._begin_with = self._begin_with, None
         if begin == "new":
