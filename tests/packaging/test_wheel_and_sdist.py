@@ -20,6 +20,21 @@ import pytest
 from nightplan import __version__
 
 ROOT = Path(__file__).parents[2]
+#: what benches, tests and editors leave in a checkout; none of it is the project's
+LYING_ABOUT = (
+    "benchmarks/hostile-failed/a.nightplan",
+    "benchmarks/hostile-failed/notes.txt",
+    "benchmarks/soak.log",
+    "benchmarks/profile.out",
+    "docs/guide/draft.odt",
+    "packaging/nightplan.spec.bak",
+    "sample_projects/moth-and-lantern.nightplan.lock",
+    "src/nightplan.egg-info/SOURCES.txt",
+    "src/nightplan/speech/catalogues/de/LC_MESSAGES/nightplan.po~",
+    "tests/left.nightplan",
+    "build/lib/nightplan/__init__.py",
+    "notes.txt",
+)
 BIN = "Scripts" if os.name == "nt" else "bin"
 
 pytest.importorskip("build", reason="the builder is not installed")
@@ -28,10 +43,21 @@ pytest.importorskip("hatchling", reason="the build backend is not installed")
 
 @pytest.fixture(scope="module")
 def checkout(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of the checkout, so that a file saved meanwhile does not disturb."""
+    """A copy of the checkout, so that a file saved meanwhile does not disturb; what lies about comes with it."""
     folder = tmp_path_factory.mktemp("copy") / "nightplan"
     shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__", "dist"))
+    for name in LYING_ABOUT:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text("left by a run", encoding="utf-8")
     return folder
+
+
+def belonging() -> set[str]:
+    """What the project's history knows; without a history, what building and testing name."""
+    if not (ROOT / ".git").exists() or shutil.which("git") is None:
+        return {f"src/nightplan/{name}" for name in files(ROOT / "src" / "nightplan")}
+    told = run("git", "-C", ROOT, "ls-files", "-z")
+    return {name for name in told.split("\0") if name and (ROOT / name).is_file()}
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +81,8 @@ def files(folder: Path) -> dict[str, bytes]:
     found = {}
     for path in folder.rglob("*"):
         parts = path.relative_to(folder).parts
-        if path.is_file() and not any(p == "__pycache__" or p.startswith(".") for p in parts):
+        ours = path.is_file() and not path.as_posix().endswith(LYING_ABOUT)
+        if ours and not any(p == "__pycache__" or p.startswith(".") for p in parts):
             found["/".join(parts)] = path.read_bytes()
     return found
 
@@ -100,10 +127,9 @@ def test_the_sdist_holds_what_building_and_testing_need(built: tuple[Path, Path]
         inside = {m.name.removeprefix(f"{top}/"): m for m in file.getmembers() if m.isfile()}
         told = {name: file.extractfile(inside[name]).read() for name in ("LICENSE", "pyproject.toml")}  # type: ignore[union-attr]
     assert told == {name: (checkout / name).read_bytes() for name in told}
-    for folder in ("src", "assets", "sample_projects", "tests", "benchmarks", "packaging"):
-        if (checkout / folder).is_dir():
-            assert {f"{folder}/{name}" for name in files(checkout / folder)} - set(inside) == set()
+    assert belonging() - set(inside) == set()
     assert {"constraints.txt", "conftest.py", "README.md", "CHANGELOG.md", "DEVELOPERS.md"} <= set(inside)
+    assert set(LYING_ABOUT) & set(inside) == set()
     assert not [name for name in inside if "__pycache__" in name or name.startswith((".venv", "build/", "dist/"))]
 
 
