@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 from nightplan.speech import dates, tr
 from nightplan.speech.dates import long_weekday as weekday
+from nightplan.speech.words import exact_hours as hours
 from nightplan.speech.words import in_100
 from nightplan.speech.words import listed as join
-from nightplan.speech.words import short_hours as hours
 
 __all__ = ["days", "hours", "in_100", "join", "minutes_of", "weekday"]
 
