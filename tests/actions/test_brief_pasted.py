@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from nightplan.actions import brief, brief_paste, brief_work
+from nightplan.actions.edit import add_item, add_stage, change_stage
 from nightplan.files.store import load
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw, project_to_raw
@@ -201,3 +202,47 @@ def test_a_stage_of_another_gate_is_refused(project: Project) -> None:
         brief_work.take_work(p, asked[1], stage=p.stages[0].id)
     with pytest.raises(BadInput, match="is no stage"):
         brief_work.take_work(p, asked[1], stage="attic")
+
+
+def taken_in(project: Project, language_of_stage: str, monkeypatch: pytest.MonkeyPatch) -> tuple[Project, str]:
+    """A project with what the brief asks for by the deadline in its plan, and a further such rule; the stage's id."""
+    p = brief.add_rule(with_posts(project), "film", "kept-stage", "wire views")
+    with monkeypatch.context() as speaking:
+        names = {"For the hand-in": language_of_stage}
+        speaking.setattr(brief_work, "tr", lambda text, **values: names.get(text, text).format(**values))
+        (first, *_) = [w for w in brief_work.work_asked(p) if w.make == "item" and not w.gate]
+        p = brief_work.take_work(p, first)
+    return p, p.stages[-1].id
+
+
+@pytest.mark.parametrize("language", ["For the hand-in", "Für die Abgabe", "提出のために"])
+def test_the_stage_for_the_hand_in_keeps_its_part_under_any_name(
+    project: Project, language: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Renamed, or made while another language was spoken: what is taken later lies in it as well."""
+    p, stage = taken_in(brief.add_deliverable(project, "Film", "movie"), language, monkeypatch)
+    p = add_item(change_stage(p, stage, name="Last things"), stage, "Tidy the folder")
+    (later, *_) = [w for w in brief_work.work_asked(p) if w.make == "item" and not w.gate]
+    more = brief_work.take_work(p, later)
+    assert more.stage_of[later.id].id == stage
+    assert len(more.stages) == len(p.stages)
+
+
+@pytest.mark.parametrize(("id", "name"), [("fur-die-abgabe", "Für die Abgabe"), ("x", "For the hand-in")])
+def test_the_stage_of_an_earlier_version_is_known(
+    project: Project, id: str, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """There its id was made from its name."""
+    p, stage = taken_in(brief.add_deliverable(project, "Film", "movie"), "For the hand-in", monkeypatch)
+    p = p.but(stages=tuple(s.but(id=id, name=name) if s.id == stage else s for s in p.stages))
+    (later, *_) = [w for w in brief_work.work_asked(p) if w.make == "item" and not w.gate]
+    assert brief_work.take_work(p, later).stage_of[later.id].id == id
+
+
+def test_a_stage_of_the_artist_that_has_the_id_is_left_alone(project: Project) -> None:
+    p = brief.add_rule(brief.add_deliverable(project, "Film", "movie"), "film", "kept-stage", "wire views")
+    p = add_stage(p, "Anything", gate="lock", id="for-the-hand-in")
+    (work,) = brief_work.work_asked(p)
+    taken = brief_work.take_work(p, work)
+    assert taken.stage_of[work.id].id == "for-the-hand-in-2"
+    assert taken.stages_by_id["for-the-hand-in"].items == ()

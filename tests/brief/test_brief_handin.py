@@ -7,6 +7,7 @@ import datetime as dt
 import hashlib
 import json
 import os
+import re
 from pathlib import Path
 from typing import Any
 
@@ -14,11 +15,15 @@ import html5lib
 import pytest
 from media_files import frames, picture, png
 
+from nightplan.actions.brief_check import write_sheet
+from nightplan.actions.handin_pdf import sheet_lines
 from nightplan.brief.check import check
+from nightplan.brief.findings import Finding
 from nightplan.brief.handin import ADVICE, KEEP, Sheet, handins_of, make_sheet, store, verify
 from nightplan.brief.handin_html import sheet_html
-from nightplan.brief.handin_pdf import sheet_lines, write_sheet_pdf
+from nightplan.brief.kinds import KINDS
 from nightplan.brief.rules import deliverables_from_raw
+from nightplan.brief.titles import OWN_WORDS, title_of
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw, project_to_raw
 
@@ -110,13 +115,63 @@ def test_html_is_valid_and_escapes_everything(tmp_path: Path) -> None:
 def test_pdf(tmp_path: Path) -> None:
     sheet = sheet_of(frames(tmp_path / "shot", range(1, 40)), "Piece $x^2$")
     out = tmp_path / "sheet.pdf"
-    write_sheet_pdf(sheet, out, project())
+    write_sheet(sheet, out, project())
     data = out.read_bytes()
     assert data.startswith(b"%PDF")
     assert data.rstrip().endswith(b"%%EOF")
-    write_sheet_pdf(sheet, tmp_path / "again.pdf", project())
+    write_sheet(sheet, tmp_path / "again.pdf", project())
     assert (tmp_path / "again.pdf").read_bytes() == data
-    text = "\n".join(sheet_lines(sheet))
+    text = "\n".join(line.text for line in sheet_lines(sheet))
     assert all(f.sha256 in text for f in sheet.files)
     with pytest.raises(BadInput, match="cannot be written"):
-        write_sheet_pdf(sheet, tmp_path / "none" / "sheet.pdf")
+        write_sheet(sheet, tmp_path / "none" / "sheet.pdf")
+
+
+def test_rules_are_told_by_name_and_kept_by_id(tmp_path: Path) -> None:
+    sheet = sheet_of(frames(tmp_path / "shot", range(1, 4)))
+    assert "frame-count" in {f.kind for f in sheet.findings}
+    lines = "\n".join(line.text for line in sheet_lines(sheet))
+    page = "".join(html5lib.parse(sheet_html(sheet)).itertext())
+    for text in (lines, page):
+        assert KINDS["frame-count"].words in text
+        assert not any(f.kind in text for f in sheet.findings if "-" in f.kind)
+
+
+@pytest.mark.parametrize("name", sorted(OWN_WORDS))
+def test_an_own_check_has_one_name(name: str) -> None:
+    assert name not in KINDS
+    told = title_of(Finding(name, "pass", "", "", "", own=True))
+    assert told == OWN_WORDS[name]
+
+
+def test_every_own_check_has_a_name() -> None:
+    """What the sources of the checks call a check of their own."""
+    source = Path(check.__code__.co_filename).parent
+    named = {m for path in source.glob("*.py") for m in re.findall(r"\bown\(\s*\"([a-z-]+)\"", path.read_text("utf-8"))}
+    assert len(named) > 10
+    assert named <= set(OWN_WORDS) | set(KINDS)
+
+
+def test_the_paper_has_letters_of_the_language(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where Japanese is spoken, its font is among those of every line, as in the report."""
+    from matplotlib.figure import Figure
+
+    from nightplan.exports import page_pdf_sheet
+
+    asked: list[Any] = []
+    monkeypatch.setattr(page_pdf_sheet, "families", lambda first: (first, "DejaVu Serif"))
+    page_pdf_sheet._font.cache_clear()
+    page_pdf_sheet.inches.cache_clear()
+    write = Figure.text
+
+    def text(self: Figure, *args: Any, **keys: Any) -> Any:
+        asked.append(keys.get("fontfamily"))
+        return write(self, *args, **keys)
+
+    monkeypatch.setattr(Figure, "text", text)
+    write_sheet(sheet_of(frames(tmp_path / "shot", range(1, 4)), "作品"), tmp_path / "sheet.pdf")
+    monkeypatch.undo()
+    page_pdf_sheet._font.cache_clear()
+    page_pdf_sheet.inches.cache_clear()
+    assert len(asked) > 10
+    assert all("DejaVu Serif" in fonts for fonts in asked)

@@ -21,9 +21,10 @@ from test_pictures_pages import AS_OF, cut_off, hard_to_read, luminance, picture
 
 from nightplan.actions import brief
 from nightplan.actions.brief_paste import set_brief_text
+from nightplan.brief.findings import SIGNS
 from nightplan.desk.pages.brief_page import BriefPage
 from nightplan.desk.theme import THEMES
-from nightplan.desk.widgets.brief_list import COLOURS, SIGNS
+from nightplan.desk.widgets.brief_list import COLOURS
 from nightplan.desk.window import MainWindow
 
 Settle = Callable[[MainWindow], None]
@@ -43,7 +44,7 @@ def test_a_full_page_is_whole_and_legible(
     services.go_to_day(AS_OF)
     p = brief.add_rule(with_brief(project()), "frames", "progress-post", 2, wording="Two posts on the way.")
     window = make_window(set_brief_text(p, RULES), theme=theme, percent=percent)
-    window._missed_asked = True
+    window.work.missed_asked = True
     window.resize(1000 if percent == 100 else 1500, 760)
     settle(window)
     window.go_to("brief")

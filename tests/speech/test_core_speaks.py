@@ -78,8 +78,6 @@ import datetime as dt, json, re, sys
 from pathlib import Path
 from PIL import Image
 from nightplan.brief.check import check
-from nightplan.brief.handin_html import sheet_html
-from nightplan.brief.handin_pdf import sheet_lines
 from nightplan.brief.hold import wanted_words
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.paste import read_text
@@ -87,7 +85,6 @@ from nightplan.brief.presets import PRESETS, preset
 from nightplan.brief.rules import deliverables_from_raw
 from nightplan.brief.work import work_from_brief
 from nightplan.files.frames import look
-from nightplan.model.brief import Sheet
 from nightplan.model.errors import BadInput
 
 folder, now = Path(sys.argv[1]), dt.datetime(2027, 10, 1, tzinfo=dt.UTC)

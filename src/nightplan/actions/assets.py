@@ -13,7 +13,7 @@ from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from nightplan.actions.values import changed, made
+from nightplan.actions.values import changed, free_id, made
 from nightplan.brief.asset_rules import Said, asset_findings, said_by
 from nightplan.brief.assets import (
     KINDS,
@@ -62,11 +62,6 @@ def _with(project: Project, assets: tuple[Asset, ...]) -> Project:
     return project.but(assets=tuple(a.model_dump(mode="json") for a in assets))
 
 
-def _fresh_id(taken: set[str], title: str) -> str:
-    base = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:60] or "asset"
-    return next(c for n in range(1, len(taken) + 3) if (c := base if n == 1 else f"{base}-{n}") not in taken)
-
-
 def add_asset(project: Project, title: str, **keys: Any) -> Project:
     """A further asset; its licence may be written as people write it.
 
@@ -74,7 +69,7 @@ def add_asset(project: Project, title: str, **keys: Any) -> Project:
         BadInput: naming the key and what is accepted.
     """
     there = assets_of(project)
-    raw = {"id": _fresh_id({a.id for a in there}, title), "title": title, **_plain(keys)}
+    raw = {"id": free_id({a.id for a in there}, title, "asset"), "title": title, **_plain(keys)}
     return _with(project, (*there, made(Asset, f"assets[{len(there)}]", raw)))
 
 
@@ -212,7 +207,7 @@ def import_assets(project: Project, text: str | bytes) -> ListRead:
             there[same] = changed(there[same], _line(line), **keys)
             updated += 1
         else:
-            fresh = _fresh_id({a.id for a in there}, str(keys.get("title", "")))
+            fresh = free_id({a.id for a in there}, str(keys.get("title", "")), "asset")
             there.append(made(Asset, _line(line), {"id": fresh, **keys}))
             places.setdefault((there[-1].title, there[-1].source), len(there) - 1)
             added += 1

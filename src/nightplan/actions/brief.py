@@ -4,11 +4,10 @@ work for the plan in ``actions.brief_work``, values as they are typed in ``actio
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Any
 
-from nightplan.actions.values import changed, made
+from nightplan.actions.values import changed, free_id, made
 from nightplan.brief.findings import Report
 from nightplan.brief.handin import KEEP, FileState, Sheet, handins_of, make_sheet, store, verify
 from nightplan.brief.kinds import KINDS
@@ -182,12 +181,6 @@ def _moved(row: tuple[Any, ...], here: int, steps: int) -> tuple[Any, ...]:
     return tuple(new)
 
 
-def free_id(taken: set[str], name: str, otherwise: str) -> str:
-    """An id made from a name that is not taken."""
-    base = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60] or otherwise
-    return next(c for n in range(1, len(taken) + 3) if (c := base if n == 1 else f"{base}-{n}") not in taken)
-
-
 def notes_of(project: Project) -> BriefNotes:
     """The pasted text and what was refused."""
     return project.brief or BriefNotes()
@@ -235,7 +228,6 @@ __all__ = [
     "change_rule",
     "deliverable_of",
     "deliverables_of",
-    "free_id",
     "handins_of",
     "keep_handin",
     "make_sheet",

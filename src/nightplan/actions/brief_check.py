@@ -5,13 +5,22 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from nightplan.brief.findings import NOT_COUNTED, NOT_TICKED, ORDER, TICKED, Finding, Report, ticked_words
+from nightplan.brief.findings import (
+    NOT_COUNTED,
+    NOT_TICKED,
+    OPEN,
+    ORDER,
+    TICKED,
+    YOURS,
+    Finding,
+    Report,
+    ticked_words,
+)
 from nightplan.brief.handin import FileState
-from nightplan.brief.kinds import KINDS
 from nightplan.brief.read import guess
 from nightplan.brief.rules import Deliverable, Rule
 from nightplan.model.brief import Sheet, SheetFinding, Verdict
@@ -19,6 +28,7 @@ from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.speech import mark, tr, trc, trn
 
+#: what files can be handed in as, by what they look like
 _FITS = {
     "folder": ("sequence", "folder"),
     "image": ("image", "sequence"),
@@ -26,43 +36,6 @@ _FITS = {
     "zip": ("zip",),
     "text": ("text",),
 }
-_YOURS: Verdict = "your tick"  # untranslated: value of the file
-_OPEN: Verdict = "cannot tell"  # untranslated: value of the file
-#: names of the program's own checks, for people
-OWN_WORDS = {
-    "alike": tr("Pictures that are alike"),
-    "counts-agree": tr("Counts of frames agree"),
-    "ending": tr("Ending of the name"),
-    "finished": tr("Written to the end"),
-    "licence": tr("Licences"),
-    "limits": tr("Within what can be looked at"),
-    "no-black": tr("Black frames"),
-    "no-doubles": tr("No frame twice"),
-    "no-gaps": tr("Gaps in the frame numbers"),
-    "no-links": tr("Links"),
-    "one-file": tr("One file"),
-    "one-picture": tr("One picture in a file"),
-    "one-sequence": tr("One sequence"),
-    "open-zip": tr("ZIP opens"),
-    "readable": tr("Can be read"),
-    "safe-zip": tr("ZIP is harmless"),
-    "sound-length": tr("Length of the sound"),
-    "square-pixels": tr("Square pixels"),
-    "steady-rate": tr("Steady rate"),
-    "tidy": tr("Tidy"),
-    "upright": tr("Upright"),
-    "whole": tr("Files are whole"),
-    "whole-window": tr("Whole picture"),
-}
-
-
-def title_of(finding: Finding | SheetFinding) -> str:
-    """What a finding is about, in words."""
-    kind = KINDS.get(finding.kind or finding.rule)
-    if kind is not None:
-        return kind.words
-    name = finding.kind or finding.rule
-    return OWN_WORDS.get(name, name.replace("-", " ").capitalize())
 
 
 def deliverable_for(deliverables: Sequence[Deliverable], paths: Sequence[str], chosen: str | None) -> str | None:
@@ -73,18 +46,28 @@ def deliverable_for(deliverables: Sequence[Deliverable], paths: Sequence[str], c
     """
     if not deliverables or not paths:
         return chosen
-    looks = {guess(p) for p in paths}
-    fitting = [d for d in deliverables if all(d.what in _FITS[look] for look in looks)]
-    if looks == {"folder"} and len(fitting) > 1:
-        frames = any(_has_frames(p) for p in paths)
-        fitting = [d for d in fitting if (d.what == "sequence") == frames] or fitting
-    ids = [d.id for d in fitting]
+    like = fitting(deliverables, paths)
+    ids = [d.id for d in like]
     if chosen in ids:
         return chosen
-    wanted = [d.id for d in fitting if d.wanted]
+    wanted = [d.id for d in like if d.wanted]
     if wanted:
         return wanted[0]
     return ids[0] if ids else chosen or deliverables[0].id
+
+
+def fitting(deliverables: Iterable[Deliverable], paths: Sequence[str]) -> list[Deliverable]:
+    """The deliverables that all these files can be handed in as; a folder with frames in it is rather a sequence.
+
+    Raises:
+        BadInput: a path that is not there.
+    """
+    looks = {guess(p) for p in paths}
+    found = [d for d in deliverables if all(d.what in _FITS[look] for look in looks)]
+    if looks == {"folder"} and len(found) > 1:
+        frames = any(_has_frames(p) for p in paths)
+        found = [d for d in found if (d.what == "sequence") == frames] or found
+    return found
 
 
 def _has_frames(folder: str) -> bool:
@@ -110,12 +93,12 @@ def _ticked(found: Finding, rule: Rule | None) -> Finding:
         return found
     before, said, _ = found.measured.partition(TICKED)
     plain = before.rstrip("; ") or NOT_TICKED
-    if found.verdict == _YOURS and rule.ticked:
+    if found.verdict == YOURS and rule.ticked:
         lead = "" if plain in (NOT_TICKED, NOT_COUNTED) else f"{plain}; "
         return replace(found, verdict="pass", measured=f"{lead}{ticked_words(rule.tick_note)}", repair="", breach="")
     if found.verdict == "pass" and said and not rule.ticked:
         repair = tr("tick it when it is so")
-        return replace(found, verdict=_YOURS, measured=plain, repair=repair, breach=rule.breach)
+        return replace(found, verdict=YOURS, measured=plain, repair=repair, breach=rule.breach)
     if found.verdict == "pass" and said:
         return replace(found, measured=f"{before}{ticked_words(rule.tick_note)}")
     return found
@@ -144,8 +127,8 @@ def verdict_sentence(verdict: Verdict, findings: Sequence[Finding] | Sequence[Sh
         return tr("Nothing was looked at: the brief has no rules for it yet.")
     parts = [
         (count["fail"], trn("{n} is not as the brief asks", "{n} are not as the brief asks", count["fail"])),
-        (count[_OPEN], trn("{n} cannot be told", "{n} cannot be told", count[_OPEN])),
-        (count[_YOURS], trn("{n} waits for your tick", "{n} wait for your tick", count[_YOURS])),
+        (count[OPEN], trn("{n} cannot be told", "{n} cannot be told", count[OPEN])),
+        (count[YOURS], trn("{n} waits for your tick", "{n} wait for your tick", count[YOURS])),
         (count["warn"], trn("{n} warns", "{n} warn", count["warn"])),
     ]
     told = trc("between the parts of a list", ", ").join(said for n, said in parts if n)
@@ -155,8 +138,8 @@ def verdict_sentence(verdict: Verdict, findings: Sequence[Finding] | Sequence[Sh
     # translators: {told} is "2 are not as the brief asks, 1 waits for your tick", {rest} is "9 pass"
     sentence = {
         "fail": mark("Do not hand it in like this: {told}; {rest}."),
-        _OPEN: mark("This is no pass yet: {told}; {rest}."),
-        _YOURS: mark("Nothing fails, and you have a word to say: {told}; {rest}."),
+        OPEN: mark("This is no pass yet: {told}; {rest}."),
+        YOURS: mark("Nothing fails, and you have a word to say: {told}; {rest}."),
         "warn": mark("Nothing fails; look at the warnings: {told}; {rest}."),
     }[verdict]
     return tr(sentence, told=told, rest=rest)
@@ -210,16 +193,8 @@ def write_sheet(sheet: Sheet, path: Path, project: Project | None = None) -> Non
 
             write_bytes(path, sheet_html(sheet, project).encode("utf-8"))
         case ".pdf":
-            from nightplan.brief.handin_pdf import sheet_pdf
+            from nightplan.actions.handin_pdf import sheet_pdf
 
             write_bytes(path, sheet_pdf(sheet, project))
         case _:
             raise BadInput.at("path", str(path), tr("a hand-in sheet ends with .html or .pdf"))
-
-
-#: what each depth looks at
-DEPTH_WORDS = {
-    "headers": tr("names and headers"),
-    "integrity": tr("whole files, not every pixel"),
-    "deep": tr("every pixel"),
-}

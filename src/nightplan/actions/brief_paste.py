@@ -12,12 +12,12 @@ from nightplan.actions.brief import (
     add_deliverable,
     deliverable_of,
     deliverables_of,
-    free_id,
     notes_of,
     with_deliverables,
     with_notes,
 )
 from nightplan.actions.edit import set_gate
+from nightplan.actions.values import free_id
 from nightplan.brief.kinds import KINDS
 from nightplan.brief.paste import Proposal, accepted, read_text
 from nightplan.brief.rules import Deliverable, Rule

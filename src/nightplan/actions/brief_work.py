@@ -10,6 +10,7 @@ from typing import Any
 
 from nightplan.actions.brief import deliverables_of, notes_of, with_notes
 from nightplan.actions.edit import add_item, add_stage, set_gate
+from nightplan.actions.values import free_id
 from nightplan.brief.work import Proposal, work_from_brief
 from nightplan.model.brief import MAX_REFUSED, Refused
 from nightplan.model.errors import BadInput
@@ -22,6 +23,9 @@ POST_DAYS = 6
 #: kind of what is refused among :class:`Refused`
 WORK = "work"
 _STAGE = mark("For the hand-in")
+#: id of the stage with what the brief asks for by the deadline: it stays when the artist names the stage anew or speaks
+#: another language
+_STAGE_ID = "for-the-hand-in"
 
 
 def work_asked(project: Project) -> tuple[Proposal, ...]:
@@ -115,16 +119,25 @@ def take_work(project: Project, proposal: Proposal, *, on: dt.date | None = None
 def _stage_for(project: Project, gate: str) -> tuple[Project, str]:
     """The stage that holds what the brief asks for by a gate, made where there is none."""
     if gate == "deadline":
-        name, known = tr(_STAGE), {_STAGE}
+        name, key, names = tr(_STAGE), _STAGE_ID, {_STAGE}
     else:
         post = project.gates_by_id[gate].name
         # translators: the name of a stage with what has to be done for a gate: "First post: work"
-        name, known = tr("{gate}: work", gate=post), {f"{post}: work"}
-    for stage in project.stages:
-        # also as it is called where the program speaks English
-        if stage.gate == gate and stage.name in (name, *known):
-            return project, stage.id
-    project = add_stage(project, name, gate=gate, after=())
+        name, key, names = tr("{gate}: work", gate=post), free_id((), f"{gate}-work", "work"), {f"{post}: work"}
+    there = [stage for stage in project.stages if stage.gate == gate]
+    asked = {
+        p.id for p in work_from_brief(deliverables_of(project)) if p.make == "item" and (p.gate or "deadline") == gate
+    }
+    for known in (
+        lambda stage: stage.id == key,
+        # files of earlier versions, in which the id was made from the name
+        lambda stage: stage.name in (name, *names),
+        lambda stage: stage.items and all(item.id in asked for item in stage.items),
+    ):
+        found = next((stage for stage in there if known(stage)), None)
+        if found is not None:
+            return project, found.id
+    project = add_stage(project, name, gate=gate, after=(), id=key)
     return project, project.stages[-1].id
 
 

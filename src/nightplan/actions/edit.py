@@ -4,11 +4,10 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from nightplan.actions.values import changed, made
+from nightplan.actions.values import changed, free_id, made
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Gate, Item, Job, Project, Stage
@@ -20,11 +19,7 @@ NEW_LIKELY, NEW_HIGH = 1.0, 1.75
 
 def fresh_id(project: Project, name: str) -> str:
     """An id made from a name that nothing in the project has yet."""
-    base = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60] or "item"
-    taken = {*project.items, *project.jobs_by_id, *project.stages_by_id}
-    return next(
-        candidate for n in range(1, len(taken) + 3) if (candidate := base if n == 1 else f"{base}-{n}") not in taken
-    )
+    return free_id({*project.items, *project.jobs_by_id, *project.stages_by_id}, name, "item")
 
 
 def _place(project: Project, item_id: str) -> str:
@@ -176,13 +171,22 @@ def bring_back(project: Project, item_id: str) -> Project:
 # --- stages ---------------------------------------------------------------------------------------
 
 
-def add_stage(project: Project, name: str, *, gate: str = "lock", after: tuple[str, ...] | None = None) -> Project:
-    """A new stage at the end; it waits for the stage before it unless told otherwise."""
+def add_stage(
+    project: Project, name: str, *, gate: str = "lock", after: tuple[str, ...] | None = None, id: str | None = None
+) -> Project:
+    """A new stage at the end; it waits for the stage before it unless told otherwise.
+
+    Args:
+        id: made from the name unless given; where it is taken, another one is made from it.
+
+    Raises:
+        BadInput: no name, an unknown gate, or an ``after`` that cannot be.
+    """
     if not name.strip():
         raise BadInput(tr("stages: a stage needs a name"))
     if after is None:
         after = (project.stages[-1].id,) if project.stages else ()
-    raw = {"id": fresh_id(project, name), "name": name, "gate": gate, "after": after}
+    raw = {"id": fresh_id(project, id or name), "name": name, "gate": gate, "after": after}
     stage = made(Stage, f"stages[{len(project.stages)}]", raw)
     return check_project(project.but(stages=(*project.stages, stage)))
 

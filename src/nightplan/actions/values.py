@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+import re
+from collections.abc import Callable, Collection, Hashable, Sequence
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -60,6 +61,12 @@ def heirs(new: Sequence[V], old: Sequence[V], *names: Callable[[V], Hashable]) -
     return tuple(
         entry.but(**{**made_of[n].unknown, **entry.unknown}) if n in made_of else entry for n, entry in enumerate(new)
     )
+
+
+def free_id(taken: Collection[str], name: str, otherwise: str) -> str:
+    """An id made from a name that is not taken: of a-z, 0-9 and hyphens; ``otherwise`` where none remain."""
+    base = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60] or otherwise
+    return next(c for n in range(1, len(taken) + 3) if (c := base if n == 1 else f"{base}-{n}") not in taken)
 
 
 def _at(place: str, error: ValidationError) -> BadInput:

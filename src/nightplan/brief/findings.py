@@ -29,6 +29,8 @@ VERDICT_WORDS: dict[Verdict, str] = {
     "warn": trc("verdict of a check", "warn"),
     "pass": trc("verdict of a check", "pass"),
 }
+#: a sign beside each word, so that nothing hangs on colour
+SIGNS: dict[Verdict, str] = {"pass": "✓", "warn": "!", "fail": "✗", OPEN: "?", YOURS: "☐"}
 #: in what was measured, where a person's tick decides; a tick that is given later is told by them
 TICKED = tr("ticked by you")
 NOT_TICKED = tr("not ticked yet")

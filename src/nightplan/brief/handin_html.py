@@ -5,14 +5,13 @@ from __future__ import annotations
 
 from html import escape
 
-from nightplan.brief.findings import DEPTH_WORDS, OPEN, VERDICT_WORDS, YOURS, Verdict
+from nightplan.brief.findings import DEPTH_WORDS, SIGNS, VERDICT_WORDS, Verdict
 from nightplan.brief.handin import ADVICE, Sheet
+from nightplan.brief.titles import title_of
 from nightplan.model.project import Project
 from nightplan.speech import language, tr, trn
 from nightplan.speech.dates import whole
 
-#: a sign beside each word, so that nothing hangs on colour
-SIGNS = {"pass": "✓", "warn": "!", "fail": "✗", OPEN: "?", YOURS: "☐"}
 _MOST_FILES = 20_000
 
 _STYLE = """
@@ -64,7 +63,7 @@ def sheet_html(sheet: Sheet, project: Project | None = None) -> str:
         kind = "fail" if finding.verdict == "fail" else ""
         lines.append(
             f"<tr{f' class={chr(34)}{kind}{chr(34)}' if kind else ''}><td>{_verdict(finding.verdict)}</td>"
-            f"<td>{_text(finding.kind or finding.rule)}</td><td>{_text(finding.measured)}</td>"
+            f"<td>{_text(title_of(finding))}</td><td>{_text(finding.measured)}</td>"
             f"<td>{_text(finding.wanted)}{wording}{breach}</td><td>{_text(finding.where)}</td>"
             f"<td>{_text(finding.repair)}</td></tr>"
         )

@@ -34,6 +34,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.brief.findings import SIGNS, VERDICT_WORDS
+
 if TYPE_CHECKING:
     from nightplan.desk.theme import Theme
     from nightplan.model.brief import Verdict
@@ -42,8 +44,7 @@ _RICH = Qt.ItemDataRole.UserRole
 _KEY = Qt.ItemDataRole.UserRole + 1
 #: room around a row's text
 _PAD = 8
-#: a sign beside each word, so that nothing hangs on colour; and the colour of the theme
-SIGNS = {"pass": "✓", "warn": "!", "fail": "✗", "cannot tell": "?", "your tick": "☐"}  # untranslated: values
+#: the colour of the theme, beside the sign of each verdict
 COLOURS = {
     "pass": "good",
     "warn": "warn",
@@ -68,8 +69,6 @@ def safe(text: str) -> str:
 
 
 def verdict_rich(verdict: Verdict) -> str:
-    from nightplan.brief.findings import VERDICT_WORDS
-
     colour, word = COLOURS[verdict], safe(VERDICT_WORDS[verdict])
     return f'<span style="color:{{{colour}}}; font-weight:600">{SIGNS[verdict]}&nbsp;{word}</span>'
 

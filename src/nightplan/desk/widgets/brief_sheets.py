@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QFrame, QWidget
 
+from nightplan.brief.findings import SIGNS
 from nightplan.desk.fields import button, card_column, wrapped
 from nightplan.desk.widgets import brief_words as told
-from nightplan.desk.widgets.brief_list import SIGNS, RichList
+from nightplan.desk.widgets.brief_list import RichList
 from nightplan.desk.widgets.flow import Flow
 from nightplan.speech import tr
 

@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from nightplan.desk.widgets.brief_list import SIGNS, Row, safe, verdict_rich
+from nightplan.brief.findings import SIGNS
+from nightplan.desk.widgets.brief_list import Row, safe, verdict_rich
 from nightplan.speech import tr, trc, trn
 
 if TYPE_CHECKING:
@@ -181,8 +182,8 @@ def proposal_row(key: int, p: Proposal, standing: Standing, home: str) -> Row:
 
 # ---- findings ------------------------------------------------------------------------------------
 def finding_row(key: int, f: Finding) -> Row:
-    from nightplan.actions.brief_check import title_of
     from nightplan.brief.findings import VERDICT_WORDS
+    from nightplan.brief.titles import title_of
 
     title, where = title_of(f), tr("In {file}.", file=f.where)
     lines = [f"<b>{safe(title)}:</b> {safe(f.measured)}"]
