@@ -166,6 +166,12 @@ def test_spent_and_not_said_to_be_done_is_asked_about(tmp_path: Path) -> None:
     assert said[-1].startswith(f"Not said to be done, though the likely hours are spent: {item.name}. ")
     done = good("tick", path, "2027-03-01", "--hours", hours, "--done", "ref-fog", "--replace").out
     assert "Not said to be done" not in done
+    # what was last said to be left counts, not the first estimate
+    good("tick", path, "2027-03-01", "--hours", hours, "--left", "ref-fog=2", "--replace")
+    part = good("tick", path, "2027-03-03", "--hours", "1", "--item", "ref-fog=1").out
+    assert "Not said to be done" not in part
+    rest = good("tick", path, "2027-03-05", "--hours", "1", "--item", "ref-fog=1", "--extra").out
+    assert f"Not said to be done, though the likely hours are spent: {item.name}. " in rest
 
 
 def test_tick_extra_and_replace(tmp_path: Path) -> None:

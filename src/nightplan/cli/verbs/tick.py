@@ -100,18 +100,15 @@ def run(given: Any, context: Context) -> int:
 
 
 def _full(project: Project, entry: LogEntry) -> list[str]:
-    """Items of the evening that took their likely hours and are neither done nor estimated anew."""
-    spent: dict[str, float] = {}
+    """Items of the evening that took their likely hours, or what was last said to be left, and are not done."""
+    left = {name: item.likely for name, item in project.items.items()}
     for one in project.log:
         for work in one.work:
-            spent[work.item] = spent.get(work.item, 0.0) + work.hours
+            left[work.item] = left[work.item] - work.hours if work.left is None else work.left.likely
     return [
         w.item
         for w in entry.work
-        if not w.done
-        and w.left is None
-        and project.items[w.item].state == "open"
-        and spent[w.item] >= project.items[w.item].likely - 1e-6
+        if not w.done and w.left is None and project.items[w.item].state == "open" and left[w.item] <= 1e-6
     ]
 
 
