@@ -49,6 +49,17 @@ print(len(read))
     assert toolkit.spare_the_sources()
 
 
+def test_the_window_is_there_before_anything_that_understands_a_project() -> None:
+    code = """
+import sys
+import nightplan.desk.app, nightplan.desk.opening
+late = ("pydantic", "numpy", "nightplan.model.project", "nightplan.evenings.dated", "nightplan.desk.menus")
+print([name for name in late if name in sys.modules])
+"""
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"
+
+
 def test_the_plan_is_there_before_what_odds_and_charts_are_made_with() -> None:
     code = """
 import sys

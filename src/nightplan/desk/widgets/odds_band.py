@@ -13,7 +13,6 @@ from nightplan.desk import words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.elided import ElidedLabel
 from nightplan.desk.widgets.short_label import tip_text
-from nightplan.evenings.words import finished_words
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
 from nightplan.speech.words import percent
@@ -174,6 +173,9 @@ class OddsBand(QWidget):
         if found is None:
             card.say(f"{gate.name} · {when}", "…", tr("working out the odds"), self._theme.muted, tip)
             return
+        # not at the top: the first window is painted before the project's modules are loaded
+        from nightplan.evenings.words import finished_words
+
         colour = self._grey(self._theme.odds_colour(found.odds, project.target_odds))
         aim = tr("asked {odds}", odds=round(project.target_odds * 100)) if gate.id == "lock" else ""
         done = finished_words(found) or tr("9 in 10 by {day}", day=words.day(found.finish.p90))
