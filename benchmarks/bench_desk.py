@@ -155,22 +155,16 @@ def tick_to_fresh(rounds: int) -> list[Row]:
     With the Plan page in sight that is strip, stages and the painted chart. Pages out of sight are told after it, and
     at the latest when they come into sight; that time is told beside it.
     """
-    from PySide6.QtCore import QEventLoop, QSettings
+    from PySide6.QtCore import QEventLoop
 
-    folder = tempfile.mkdtemp()
-    QSettings.setPath(QSettings.Format.NativeFormat, QSettings.Scope.UserScope, folder)
     from nightplan.desk.app import Desk, make_app
     from nightplan.desk.pages import PAGES
     from nightplan.desk.pages.plan_page import PlanPage
     from nightplan.desk.pages.tonight_page import TonightPage
     from nightplan.desk.services import Services
 
-    class Away(Services):
-        def recovery_folder(self) -> Path:
-            return Path(folder)
-
     app = make_app(["nightplan"])
-    desk = Desk(app, Away())
+    desk = Desk(app, Services(profile=Path(tempfile.mkdtemp())))
     window = desk.window()
     window.open_sample()
     document = window.document

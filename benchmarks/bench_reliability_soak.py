@@ -25,7 +25,7 @@ import tempfile
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -39,14 +39,14 @@ os.environ.setdefault("MALLOC_ARENA_MAX", "1")
 from history_walks import INTENTS, walk
 from PySide6.QtCore import QObject, QTimer
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QDialog, QWidget
+from PySide6.QtWidgets import QDialog
+from still_services import StillServices
 
 import nightplan.engine.forecast as engine_forecast
 from nightplan.actions.history import LIMIT
 from nightplan.desk.app import Desk, make_app
 from nightplan.desk.background import Background
 from nightplan.desk.pages import PAGES
-from nightplan.desk.services import Services
 from nightplan.files.data import data_folder
 from nightplan.model.errors import BadInput
 
@@ -58,34 +58,6 @@ SAMPLES_EACH = 7
 DAY = dt.date(2027, 10, 14)
 
 
-class SoakServices(Services):
-    """Every question is answered with its last choice at once; no file dialog chooses anything."""
-
-    def today(self) -> dt.date:
-        return DAY
-
-    def now(self) -> dt.datetime:
-        return dt.datetime.combine(DAY, dt.time(20))
-
-    def ask(
-        self,
-        parent: QWidget | None,
-        title: str,
-        text: str,
-        choices: Sequence[tuple[str, str]],
-        answer: Callable[[str], None],
-        *,
-        detail: str = "",
-    ) -> None:
-        QTimer.singleShot(0, self, lambda: answer(choices[-1][0]))
-
-    def _file(self, *_arguments: Any, **_keys: Any) -> None:
-        return
-
-    def copy(self, text: str) -> None:
-        return
-
-
 class Soak:
     """One window and a hand that is never still."""
 
@@ -93,7 +65,7 @@ class Soak:
         engine_forecast.FUTURES = FUTURES
         self.rng = random.Random(f"soak {seed}")
         self.app = make_app(["nightplan"])
-        self.desk = Desk(self.app, SoakServices(self.app, profile=folder))
+        self.desk = Desk(self.app, StillServices(folder, DAY))
         self.faults: list[str] = []
         sys.excepthook = self._fault
         self.file = folder / "soak.nightplan"

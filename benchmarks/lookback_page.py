@@ -25,7 +25,7 @@ desk = desk_app.Desk(app)
 desk.services.settings().setValue("library", [library])
 LookBackPage.index = Path(index)
 window = desk.window(sample)
-window._missed_asked = True
+window.work.missed_asked = True
 def until(what):
     while not what():
         app.processEvents()

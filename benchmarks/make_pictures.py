@@ -15,7 +15,7 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -23,13 +23,12 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"
 os.environ["QT_SCALE_FACTOR"] = "1"
 os.environ["TZ"] = "Europe/Lisbon"
 
-from PySide6.QtCore import QSettings, QtMsgType, qInstallMessageHandler
+from PySide6.QtCore import QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QFont, QImage
 from PySide6.QtWidgets import QApplication, QWidget
 
 from nightplan.desk.app import make_app
 from nightplan.desk.pages import PAGES
-from nightplan.desk.services import Services
 from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
@@ -38,6 +37,7 @@ from nightplan.speech import LANGUAGES, language, tr
 sys.path.insert(0, str(Path(__file__).parent))
 import looking_back_walk as looking
 import ways_back_walk as story
+from still_services import StillServices
 
 ROOT = Path(__file__).parents[1]
 README, GUIDE = ROOT / "docs" / "pictures", ROOT / "docs" / "guide" / "pictures"
@@ -47,47 +47,22 @@ MARKS = ("<!-- the walk -->\n", "<!-- end of the walk -->\n")
 LOOKING_MARKS = ("<!-- planned against actual -->\n", "<!-- end of planned against actual -->\n")
 
 
-class StillServices(Services):
-    """The day stands still, nothing leaves ``folder``, nobody is asked."""
+class NobodyAsked(StillServices):
+    """A question would stand in the picture."""
 
-    def __init__(self, folder: Path) -> None:
-        super().__init__()
-        self.folder, self.day = folder, story.START
-
-    def today(self) -> dt.date:
-        return self.day
-
-    def now(self) -> dt.datetime:
-        return dt.datetime.combine(self.day, dt.time(20, 0))
-
-    def ask(
-        self,
-        parent: QWidget | None,
-        title: str,
-        text: str,
-        choices: Sequence[tuple[str, str]],
-        answer: Callable[[str], None],
-        *,
-        detail: str = "",
-    ) -> None:
+    def ask(self, parent: QWidget | None, title: str, text: str, *_rest: Any, detail: str = "") -> None:
         raise AssertionError(f"{title}: {text} {detail}")
-
-    def settings(self) -> QSettings:
-        return QSettings(str(self.folder / "settings.ini"), QSettings.Format.IniFormat)
-
-    def recovery_folder(self) -> Path:
-        return self.folder / "recovery"
 
 
 class Studio:
     """One window, and how to take its picture."""
 
     def __init__(self, app: QApplication, folder: Path) -> None:
-        self.app, self.services = app, StillServices(folder)
+        self.app, self.services = app, NobodyAsked(folder, story.START)
         self.themes = ThemeKeeper("night", 100)
         self.themes.apply()
         self.window = MainWindow(self.services, self.themes)
-        self.window._missed_asked = True
+        self.window.work.missed_asked = True
         self.window.show()
         # after it is shown: the screen that is not there is smaller
         self.window.resize(WIDE, HIGH)

@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QWidget
 
 from nightplan.desk.services import Services
@@ -36,7 +35,7 @@ class FakeServices(Services):
     """Nothing leaves ``folder``. ``questions`` are those that wait for :meth:`answer`, ``asked`` all so far."""
 
     def __init__(self, folder: Path, day: dt.date) -> None:
-        super().__init__()
+        super().__init__(profile=folder)
         self.folder = folder
         self.day = day
         self.moment = dt.datetime.combine(day, dt.time(20, 0))
@@ -106,15 +105,6 @@ class FakeServices(Services):
         question = self.files.pop()
         question.reply(None if path is None else str(path))
         return question
-
-    def settings(self) -> QSettings:
-        return QSettings(str(self.folder / "settings.ini"), QSettings.Format.IniFormat)
-
-    def recovery_folder(self) -> Path:
-        return self.folder / "recovery"
-
-    def versions_folder(self) -> Path:
-        return self.folder / "versions"
 
     def copy(self, text: str) -> None:
         self.copied.append(text)

@@ -112,7 +112,7 @@ def out_of_reach(root: QWidget) -> list[str]:
     return found
 
 
-def cut_off(root: QWidget) -> list[QLabel | QAbstractButton]:
+def cut_off(root: QWidget) -> list[str]:
     """Visible labels and buttons whose text does not fit, and no tool tip, their own or their card's, tells the rest.
 
     Text at 200 % after WCAG 2.2, 1.4.4; a name that is told whole elsewhere may end in dots.
@@ -129,7 +129,8 @@ def cut_off(root: QWidget) -> list[QLabel | QAbstractButton]:
             fits = widget.minimumSizeHint().width() <= widget.width() + 1
         parent = widget.parentWidget()
         if not fits and not widget.toolTip() and not (parent is not None and parent.toolTip()):
-            found.append(widget)
+            kind, size, wanted = type(widget).__name__, widget.size().toTuple(), widget.sizeHint().toTuple()
+            found.append(f"{kind} {widget.text()[:60]!r}: {size} for {wanted}")
     return found
 
 

@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from desk_fakes import FakeServices
-from desk_sweep import every_widget
+from desk_sweep import cut_off, every_widget
 from PySide6.QtCore import QAbstractTableModel, QSettings, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
@@ -105,23 +105,6 @@ def own(value: object) -> Iterator[str]:
             yield from own(part)
 
 
-def cut(root: QWidget) -> list[str]:
-    found = []
-    for widget in every_widget(root):
-        if not isinstance(widget, QLabel | QAbstractButton) or not widget.isVisibleTo(root) or not widget.text():
-            continue
-        if isinstance(widget, QLabel) and widget.wordWrap():
-            fits = widget.heightForWidth(widget.width()) <= widget.height() + 1
-        elif isinstance(widget, QLabel):
-            fits = widget.sizeHint().width() <= widget.width() + 1
-        else:
-            fits = widget.minimumSizeHint().width() <= widget.width() + 1
-        parent = widget.parentWidget()
-        if not fits and not widget.toolTip() and not (parent is not None and parent.toolTip()):
-            found.append(f"{type(widget).__name__}: {widget.text()[:70]!r}")
-    return found
-
-
 class Sweep:
     def __init__(self) -> None:
         for kind in (QSettings.Format.NativeFormat, QSettings.Format.IniFormat):
@@ -137,7 +120,7 @@ class Sweep:
         self.keeper = ThemeKeeper("night", 100)
         self.keeper.apply()
         self.window = MainWindow(self.services, self.keeper)
-        self.window._missed_asked = True
+        self.window.work.missed_asked = True
         self.window.resize(1360, 860)
         self.known = sorted({*own(raw), *LANGUAGES.values(), sample.name, str(sample.parent)}, key=len, reverse=True)
         self.left: dict[str, list[str]] = {}
@@ -170,7 +153,7 @@ class Sweep:
                 strange.add(f"{where}: {text[:90]!r}")
         if strange:
             self.left[name] = sorted(strange)
-        if found := cut(root):
+        if found := cut_off(root):
             self.cut[name] = found
         if pictures is not None:
             pictures.mkdir(parents=True, exist_ok=True)

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import icalendar
 import pytest
+from conftest import page_of
 from desk_fakes import FakeServices
 from desk_sweep import doubled, nameless, out_of_reach
-from plan_page_project import AS_OF, project
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
@@ -21,26 +21,13 @@ from nightplan.desk.pages.assets_page import AssetsPage
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
 
-pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
 Make = Callable[..., MainWindow]
 Settle = Callable[[MainWindow], None]
 
 
 @pytest.fixture
-def window(make_window: Make, services: FakeServices) -> MainWindow:
-    services.go_to_day(AS_OF)
-    made = make_window()
-    made._missed_asked = True
-    made.document.new(project())
-    return made
-
-
-@pytest.fixture
 def page(window: MainWindow) -> AssetsPage:
-    window.go_to("assets")
-    found = window.pages["assets"]
-    assert isinstance(found, AssetsPage)
-    return found
+    return page_of(window, AssetsPage)
 
 
 def now(page: AssetsPage) -> Project:

@@ -6,10 +6,8 @@ The text of the rules is invented.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-
 import pytest
-from conftest import MakeWindow
+from conftest import MakeWindow, Settle, page_of
 from desk_fakes import FakeServices
 from desk_sweep import doubled, nameless, out_of_reach
 from plan_page_project import AS_OF, project
@@ -25,7 +23,7 @@ from nightplan.desk.widgets.brief_rules import STRENGTH, WANTED
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
 
-Settle = Callable[[MainWindow], None]
+pytestmark = pytest.mark.usefixtures("settled")
 
 RULES = """Hand in 12 frames at 24 fps as PNG, 192x108.
 Frames are numbered with four digits.
@@ -35,22 +33,8 @@ Entries must fit the theme."""
 
 
 @pytest.fixture
-def window(make_window: MakeWindow, services: FakeServices, settle: Settle) -> Iterator[MainWindow]:
-    services.go_to_day(AS_OF)
-    made = make_window(project())
-    made._missed_asked = True
-    settle(made)
-    yield made
-    settle(made)
-
-
-@pytest.fixture
 def page(window: MainWindow) -> BriefPage:
-    window.go_to("brief")
-    QApplication.processEvents()
-    found = window.pages["brief"]
-    assert isinstance(found, BriefPage)
-    return found
+    return page_of(window, BriefPage)
 
 
 def now(page: BriefPage) -> Project:
@@ -271,10 +255,8 @@ def test_pasted_rules_wait_for_a_yes_or_no_each(qtbot: QtBot, window: MainWindow
 def test_pasted_text_is_there_again_in_the_next_window(make_window: MakeWindow, services: FakeServices) -> None:
     services.go_to_day(AS_OF)
     window = make_window(set_brief_text(project(), RULES))
-    window._missed_asked = True
-    window.go_to("brief")
-    page = window.pages["brief"]
-    assert isinstance(page, BriefPage)
+    window.work.missed_asked = True
+    page = page_of(window, BriefPage)
     page.open_paste.click()
     assert page.paste.text.toPlainText() == RULES
     assert page.paste.list.count() >= 7
@@ -355,11 +337,9 @@ def test_every_control_has_a_name_and_can_be_reached(
     services.go_to_day(AS_OF)
     p = brief.add_rule(two_kinds(project()), "frames", "progress-post", 2)
     window = make_window(set_brief_text(p, RULES), theme=theme)
-    window._missed_asked = True
+    window.work.missed_asked = True
     settle(window)
-    window.go_to("brief")
-    page = window.pages["brief"]
-    assert isinstance(page, BriefPage)
+    page = page_of(window, BriefPage)
     for key in (("frames", ""), ("frames", "frame-count"), ("frames", "tick"), ("making-of-film", "duration")):
         page.tree.go_to(key)
         assert nameless(page) == []

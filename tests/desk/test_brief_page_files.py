@@ -10,13 +10,13 @@ import os
 import signal
 import struct
 import zlib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
-from conftest import MakeWindow
+from conftest import page_of
 from desk_fakes import FakeServices
-from plan_page_project import AS_OF, project
+from plan_page_project import project
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication
@@ -28,7 +28,7 @@ from nightplan.desk.pages.brief_page import BriefPage
 from nightplan.desk.window import MainWindow
 from nightplan.model.project import Project
 
-Settle = Callable[[MainWindow], None]
+pytestmark = pytest.mark.usefixtures("settled")
 WIDTH, HEIGHT = 48, 27
 
 
@@ -61,22 +61,13 @@ def with_brief(p: Project) -> Project:
 
 
 @pytest.fixture
-def window(make_window: MakeWindow, services: FakeServices, settle: Settle) -> Iterator[MainWindow]:
-    services.go_to_day(AS_OF)
-    made = make_window(with_brief(project()))
-    made._missed_asked = True
-    settle(made)
-    yield made
-    settle(made)
+def start() -> Project:
+    return with_brief(project())
 
 
 @pytest.fixture
 def page(window: MainWindow) -> BriefPage:
-    window.go_to("brief")
-    QApplication.processEvents()
-    found = window.pages["brief"]
-    assert isinstance(found, BriefPage)
-    return found
+    return page_of(window, BriefPage)
 
 
 def rest(qtbot: QtBot, page: BriefPage) -> None:

@@ -10,26 +10,15 @@ from pathlib import Path
 import pytest
 from desk_fakes import FakeServices
 from desk_sweep import doubled, nameless, out_of_reach
-from plan_page_project import AS_OF, project
+from plan_page_project import AS_OF
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk.busy_times import BusyPreview
 from nightplan.desk.window import MainWindow
 from nightplan.evenings.dated import calendar
 
-pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
-Make = Callable[..., MainWindow]
+pytestmark = pytest.mark.usefixtures("settled")
 Settle = Callable[[MainWindow], None]
-
-
-@pytest.fixture
-def window(make_window: Make, services: FakeServices, settle: Settle) -> MainWindow:
-    services.go_to_day(AS_OF)
-    made = make_window()
-    made._missed_asked = True
-    made.document.new(project())
-    settle(made)
-    return made
 
 
 def ics(*events: str) -> str:

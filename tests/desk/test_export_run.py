@@ -13,7 +13,6 @@ from typing import Any
 import pytest
 from desk_fakes import FakeServices
 from desk_leaks import let_go, valid
-from plan_page_project import AS_OF, project
 from pytestqt.qtbot import QtBot
 
 from nightplan.actions import edit
@@ -25,15 +24,6 @@ from nightplan.model.errors import BadInput
 
 Make = Callable[..., MainWindow]
 Settle = Callable[[MainWindow], None]
-
-
-@pytest.fixture
-def window(make_window: Make, services: FakeServices) -> MainWindow:
-    services.go_to_day(AS_OF)
-    made = make_window()
-    made._missed_asked = True
-    made.document.new(project())
-    return made
 
 
 class Slow:

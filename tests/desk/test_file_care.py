@@ -44,7 +44,7 @@ def file(tmp_path: Path) -> Path:
 def window(make_window: MakeWindow, services: FakeServices, file: Path, settle: Settle) -> Iterator[MainWindow]:
     services.go_to_day(AS_OF)
     made = make_window(file)
-    made._missed_asked = True
+    made.work.missed_asked = True
     yield made
     if valid(made):
         settle(made)
@@ -308,7 +308,7 @@ def conflict(tmp_path: Path, make_window: MakeWindow, services: FakeServices, fi
     place = file.with_name("moth (conflicted copy).nightplan")
     save(edit.add_item(renamed(project(), "Their cut"), stage_of_some_item(), "Dust"), place)
     made = make_window(file)
-    made._missed_asked = True
+    made.work.missed_asked = True
     return made
 
 

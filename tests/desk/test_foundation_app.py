@@ -65,7 +65,7 @@ def file(tmp_path: Path) -> Path:
 
 
 def opened(qtbot: QtBot, window: MainWindow) -> MainWindow:
-    window._missed_asked = True
+    window.work.missed_asked = True
     qtbot.waitUntil(lambda: window.document.is_open, timeout=20_000)
     return window
 

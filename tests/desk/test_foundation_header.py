@@ -35,7 +35,7 @@ def test_the_odds_are_never_cut(
 ) -> None:
     services.go_to_day(AS_OF)
     window = make_window(percent=percent)
-    window._missed_asked = True
+    window.work.missed_asked = True
     window.document.new(project())
     window.go_to("help")
     window.resize(width, 860)
@@ -55,7 +55,7 @@ def test_the_odds_are_never_cut(
 def test_the_header_follows_the_width_both_ways(make_window: Make, services: FakeServices, settle: Settle) -> None:
     services.go_to_day(AS_OF)
     window = make_window()
-    window._missed_asked = True
+    window.work.missed_asked = True
     window.document.new(project())
     settle(window)
     seen = []
@@ -75,7 +75,7 @@ def test_the_header_follows_the_width_both_ways(make_window: Make, services: Fak
 def test_a_long_title_ends_in_dots_and_is_read_whole(make_window: Make, services: FakeServices) -> None:
     services.go_to_day(AS_OF)
     window = make_window()
-    window._missed_asked = True
+    window.work.missed_asked = True
     title = "The night in which the moth and the lantern would not stop talking about light, part two of seven"
     window.document.new(project().but(title=title))
     window.resize(760, 520)

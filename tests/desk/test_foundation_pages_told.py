@@ -6,8 +6,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from desk_fakes import FakeServices
-from plan_page_project import AS_OF, project
 from pytestqt.qtbot import QtBot
 
 from nightplan.actions import edit
@@ -16,15 +14,6 @@ from nightplan.desk.window import MainWindow
 
 Make = Callable[..., MainWindow]
 Settle = Callable[[MainWindow], None]
-
-
-@pytest.fixture
-def window(make_window: Make, services: FakeServices) -> MainWindow:
-    services.go_to_day(AS_OF)
-    made = make_window()
-    made._missed_asked = True
-    made.document.new(project())
-    return made
 
 
 def told(page: Page, monkeypatch: pytest.MonkeyPatch) -> list[str]:

@@ -29,16 +29,6 @@ Make = Callable[..., MainWindow]
 Settle = Callable[[MainWindow], None]
 
 
-@pytest.fixture
-def window(make_window: Make, services: FakeServices) -> MainWindow:
-    """The half-way project, not saved yet; the question of missed evenings is not wanted here."""
-    services.go_to_day(AS_OF)
-    made = make_window()
-    made._missed_asked = True
-    made.document.new(project())
-    return made
-
-
 # --- begin ---
 
 
@@ -58,7 +48,7 @@ def test_a_project_opened_from_help_shows_its_plan(make_window: Make, services: 
     place = tmp_path / "moth.nightplan"
     save(project(), place)
     window = make_window()
-    window._missed_asked = True
+    window.work.missed_asked = True
     window.go_to("help")
     assert window.open_path(str(place))
     assert window.current == "plan"

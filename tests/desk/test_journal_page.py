@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from conftest import page_of
 from desk_fakes import FakeServices
 from desk_sweep import doubled, nameless, out_of_reach
 from plan_page_project import AS_OF, project
@@ -23,26 +24,18 @@ from nightplan.desk.pages.journal_page import JournalPage
 from nightplan.desk.window import MainWindow
 from nightplan.desk.words import day as day_words
 
-pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
 Make = Callable[..., MainWindow]
 
 
 @pytest.fixture
-def window(make_window: Make, services: FakeServices, tmp_path: Path) -> MainWindow:
-    services.go_to_day(AS_OF)
-    made = make_window()
-    made._missed_asked = True
-    made.document.new(project())
-    made.document.save_as(str(tmp_path / "piece.nightplan"))
-    return made
+def window(window: MainWindow, tmp_path: Path) -> MainWindow:
+    window.document.save_as(str(tmp_path / "piece.nightplan"))
+    return window
 
 
 @pytest.fixture
 def page(window: MainWindow) -> JournalPage:
-    window.go_to("journal")
-    found = window.pages["journal"]
-    assert isinstance(found, JournalPage)
-    return found
+    return page_of(window, JournalPage)
 
 
 def picture(path: Path, colour: str = "#446688") -> Path:
@@ -259,11 +252,9 @@ def test_captures_are_offered_right_after_a_tick(window: MainWindow) -> None:
 def test_an_unsaved_project_says_what_is_missing(make_window: Make, services: FakeServices, tmp_path: Path) -> None:
     services.go_to_day(AS_OF)
     window = make_window()
-    window._missed_asked = True
+    window.work.missed_asked = True
     window.document.new(project())
-    window.go_to("journal")
-    page = window.pages["journal"]
-    assert isinstance(page, JournalPage)
+    page = page_of(window, JournalPage)
     assert not page.add_pictures([picture(tmp_path / "a.png")])
     assert "Save the project first" in window.statusBar().currentMessage()
     window.document.apply("Empty", project().but(log=(), baselines=(), forecasts=()))

@@ -33,7 +33,7 @@ Settle = Callable[[MainWindow], None]
 def window(make_window: MakeWindow, services: FakeServices, settle: Settle) -> Iterator[MainWindow]:
     services.go_to_day(dt.date(2027, 10, 12))
     made = make_window(marked_project("moth-and-lantern"))
-    made._missed_asked = True
+    made.work.missed_asked = True
     settle(made)
     yield made
     settle(made)

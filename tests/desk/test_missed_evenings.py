@@ -103,7 +103,7 @@ def test_nothing_is_asked_where_all_is_said_nor_of_a_sample(
     save(whole.but(log=tuple(e for e in whole.log if e.evening < dt.date(2027, 1, 20))), path)
     window = make_window(path)
     settle(window)
-    qtbot.waitUntil(lambda: window._missed_asked)
+    qtbot.waitUntil(lambda: window.work.missed_asked)
     services.go_to_day(dt.date(2031, 1, 1))
     sample = make_window()
     sample.open_sample()

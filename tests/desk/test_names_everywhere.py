@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from conftest import MakeWindow
 from desk_fakes import FakeServices
 from desk_sweep import accessible_name, every_widget, nameless, out_of_reach
-from plan_page_project import AS_OF, project
+from plan_page_project import project
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QMenu, QWidget
 from pytestqt.qtbot import QtBot
@@ -28,18 +27,7 @@ from nightplan.desk.window import MainWindow
 from nightplan.desk.wizard import NewProject
 from nightplan.files.versions import Ring, save_and_keep
 
-Settle = Callable[[MainWindow], None]
-
-
-@pytest.fixture
-def window(make_window: MakeWindow, services: FakeServices, settle: Settle) -> Iterator[MainWindow]:
-    services.go_to_day(AS_OF)
-    made = make_window(project())
-    # the question for the evening of the 21st has a test of its own
-    made._missed_asked = True
-    settle(made)
-    yield made
-    settle(made)
+pytestmark = pytest.mark.usefixtures("settled")
 
 
 def twice(root: QWidget) -> dict[str, list[str]]:

@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 from conftest import MakeWindow
 from desk_fakes import FakeServices
-from desk_sweep import every_widget
+from desk_sweep import cut_off, every_widget
 from plan_page_project import AS_OF, project
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QApplication, QCheckBox, QLabel, QProgressBar, QPushButton, QScrollArea, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QProgressBar, QPushButton, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk.earlier_versions import EarlierVersions
@@ -38,7 +38,7 @@ def show(qtbot: QtBot, make_window: MakeWindow, services: FakeServices, settle: 
 
     def make(page: str, theme: str = "night", percent: int = 100, size: tuple[int, int] = (1360, 860)) -> MainWindow:
         window = make_window(project(), theme=theme, percent=percent)
-        window._missed_asked = True
+        window.work.missed_asked = True
         window.resize(*size)
         made.append(window)
         settle(window)
@@ -74,28 +74,6 @@ def pixels(image: QImage) -> np.ndarray:
     image = image.convertToFormat(QImage.Format.Format_RGB888)
     raw = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), image.bytesPerLine())
     return raw[:, : image.width() * 3].reshape(image.height(), image.width(), 3).copy()
-
-
-def cut_off(root: QWidget) -> list[str]:
-    """Texts that do not fit into their widget, and of which no tool tip, their own or their card's, tells the rest."""
-    found = []
-    for widget in every_widget(root):
-        if (
-            not isinstance(widget, QLabel | QPushButton | QCheckBox)
-            or not widget.isVisibleTo(root)
-            or not widget.text()
-        ):
-            continue
-        if isinstance(widget, QLabel) and widget.wordWrap():
-            fits = widget.heightForWidth(widget.width()) <= widget.height() + 1
-        else:
-            fits = widget.minimumSizeHint().width() <= widget.width() + 1
-            if isinstance(widget, QLabel):
-                fits = widget.sizeHint().width() <= widget.width() + 1
-        parent = widget.parentWidget()
-        if not fits and not widget.toolTip() and not (parent is not None and parent.toolTip()):
-            found.append(f"{widget.text()[:60]!r}: {widget.size().toTuple()} for {widget.sizeHint().toTuple()}")
-    return found
 
 
 def luminance(colours: np.ndarray) -> np.ndarray:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from desk_fakes import FakeServices
 from plan_page_project import AS_OF, project
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QAbstractItemView, QComboBox, QLabel, QPushButton, QToolButton, QWidget
@@ -18,39 +19,18 @@ from nightplan.actions import edit
 from nightplan.desk.document import Document
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages.plan_page import PlanPage
-from nightplan.desk.services import Services
 from nightplan.desk.theme import LIGHT, NIGHT
 from nightplan.desk.widgets.stage_table_model import BY, LIKELY
 from nightplan.desk.widgets.stage_table_view import HoursEdit
 from nightplan.exports import words
 
-# the offscreen platform says so of every window: it has no window manager, and nothing is wrong
-pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
-
-
-class StillServices(Services):
-    """A fixed day, nothing outside the test's folder."""
-
-    def __init__(self, folder: Path) -> None:
-        super().__init__()
-        self.folder = folder
-
-    def today(self) -> dt.date:
-        return AS_OF
-
-    def add_recent(self, path: str) -> None:
-        del path
-
-    def recovery_folder(self) -> Path:
-        return self.folder / "recovery"
-
 
 class Desk:
     """A document with the page on it, wired as the window does it."""
 
-    def __init__(self, qtbot: QtBot, folder: Path) -> None:
+    def __init__(self, qtbot: QtBot, services: FakeServices) -> None:
         self.qtbot = qtbot
-        self.document = Document(StillServices(folder))
+        self.document = Document(services)
         self.host = DeskHost(self.document, self.document.services)
         self.document.new(project())
         self.page = PlanPage(self.host, NIGHT)
@@ -79,8 +59,9 @@ class Desk:
 
 
 @pytest.fixture
-def desk(qtbot: QtBot, tmp_path: Path) -> Iterator[Desk]:
-    made = Desk(qtbot, tmp_path)
+def desk(qtbot: QtBot, services: FakeServices) -> Iterator[Desk]:
+    services.go_to_day(AS_OF)
+    made = Desk(qtbot, services)
     yield made
     made.document.close()
 

@@ -7,10 +7,10 @@ import pytest
 from plan_page_host import TestHost
 from plan_page_project import raw
 from PySide6.QtCore import QModelIndex, Qt
-from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QAbstractItemView, QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk.theme import NIGHT
 from nightplan.desk.widgets.stage_table import StageTable
 from nightplan.desk.widgets.stage_table_model import (
     BY,
@@ -28,25 +28,9 @@ from nightplan.desk.widgets.stage_table_model import (
 from nightplan.desk.widgets.stage_table_picker import waiting_on
 from nightplan.desk.widgets.stage_table_rows import at_the_cell
 from nightplan.desk.widgets.stage_table_view import HoursEdit
-from nightplan.desk.widgets.strip_paint import Inks
 from nightplan.exports import words
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw
-
-# the offscreen platform says so of every window: it has no window manager, and nothing is wrong
-pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
-
-NIGHT = Inks(
-    *(
-        QColor(c)
-        for c in ("#1b1d3a", "#26284c", "#f0f0fa", "#a9abc9", "#2c2e52", "#ffd479", "#7fe3b0", "#ffb86b", "#ff7a7a")
-    )
-)
-
-
-@pytest.fixture
-def host() -> TestHost:
-    return TestHost()
 
 
 @pytest.fixture
@@ -55,7 +39,7 @@ def table(qtbot: QtBot, host: TestHost) -> StageTable:
 
 
 def make(qtbot: QtBot, host: TestHost) -> StageTable:
-    widget = StageTable(host, NIGHT)
+    widget = StageTable(host, NIGHT.inks(None))
     qtbot.addWidget(widget)
     host.listeners.append(widget.refresh)
     widget.resize(1300, 600)

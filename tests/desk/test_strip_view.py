@@ -11,30 +11,16 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QImage
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk.theme import NIGHT
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.strip import EveningStrip
 from nightplan.desk.widgets.strip_paint import Inks, contrast, ink_on
 from nightplan.exports.palette import STAGE_COLOURS
 
-# the offscreen platform says so of every window: it has no window manager, and nothing is wrong
-pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support ")
-
-NIGHT = Inks(
-    *(
-        QColor(c)
-        for c in ("#1b1d3a", "#26284c", "#f0f0fa", "#a9abc9", "#2c2e52", "#ffd479", "#7fe3b0", "#ffb86b", "#ff7a7a")
-    )
-)
-
-
-@pytest.fixture
-def host() -> TestHost:
-    return TestHost()
-
 
 @pytest.fixture
 def strip(qtbot: QtBot, host: TestHost) -> EveningStrip:
-    widget = EveningStrip(host, NIGHT)
+    widget = EveningStrip(host, NIGHT.inks(None))
     qtbot.addWidget(widget)
     host.listeners.append(widget.refresh)
     widget.resize(1200, 420)

@@ -177,7 +177,7 @@ def test_cancel_leaves_nothing_behind(qtbot: QtBot, guide: NewProject) -> None:
 def settings(make_window: MakeWindow, services: FakeServices, start: Project) -> tuple[MainWindow, EditProject]:
     services.go_to_day(AS_OF)
     window = make_window(start)
-    window._missed_asked = True
+    window.work.missed_asked = True
     window.work.edit_settings()
     return window, window.settings_dialog
 
