@@ -4,13 +4,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from plan_page_project import AS_OF, project, raw
 
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.strip_layout import Layout, Measures
-from nightplan.desk.widgets.strip_model import StripData, strip_data
+from nightplan.desk.widgets.strip_model import Column, StripData, strip_data
 from nightplan.engine.forecast import forecast
 from nightplan.engine.plan import plan
 from nightplan.model.parse import project_from_raw
@@ -26,6 +28,10 @@ def data() -> StripData:
 
 def lay(data: StripData, zoom: float = 1.0, height: float = 320.0) -> Layout:
     return Layout(data, MEASURES, zoom, height)
+
+
+def works_between(data: StripData, a: Column, b: Column) -> bool:
+    return any(job.start < b.start_at and a.end_at < job.end for job in data.jobs)
 
 
 def test_the_columns_are_the_plans_evenings_and_the_days_off(data: StripData) -> None:
@@ -49,16 +55,21 @@ def test_one_evening_is_tonight(data: StripData) -> None:
 
 def test_evenings_of_one_week_stand_closer_than_weeks(data: StripData) -> None:
     layout = lay(data)
+    # where a machine works through the night the gap is wider by its hours
+    nights = [n for n, (a, b) in enumerate(pairwise(data.columns)) if works_between(data, a, b)]
     steps = [b - a for a, b in zip(layout.left, layout.left[1:], strict=False)]
+    assert nights
+    for n in nights:
+        assert steps[n] > layout.column + layout.gap
     same = [
         s
         for s, (a, b) in zip(steps, zip(data.columns, data.columns[1:], strict=False), strict=False)
-        if a.week == b.week
+        if a.week == b.week and not works_between(data, a, b)
     ]
     other = [
         s
         for s, (a, b) in zip(steps, zip(data.columns, data.columns[1:], strict=False), strict=False)
-        if a.week != b.week
+        if a.week != b.week and not works_between(data, a, b)
     ]
     assert same
     assert other
@@ -98,6 +109,20 @@ def test_a_machine_job_of_the_night_lies_in_the_gap(data: StripData) -> None:
     assert after == before + 1
     middle = bar.x + bar.w / 2
     assert layout.left[before] < middle < layout.left[after]
+
+
+@pytest.mark.parametrize("zoom", [0.5, 1.0, 2.0])
+def test_a_longer_job_has_a_longer_bar(data: StripData, zoom: float) -> None:
+    job = next(j for j in data.jobs if j.id == "final-render")
+    row = next(n for n, j in enumerate(data.jobs) if j.id == "final-render")
+    widths = []
+    for hours in (6.0, 9.0, 12.0):
+        other = replace(job, end=job.start + dt.timedelta(hours=hours))
+        layout = lay(replace(data, jobs=(*data.jobs[:row], other, *data.jobs[row + 1 :])), zoom)
+        bar = layout.jobs[row].bar
+        assert layout.x_of(other.start) == pytest.approx(bar.x) or bar.w <= layout.gap + 4
+        widths.append(bar.w)
+    assert widths == sorted(set(widths))
 
 
 def test_flags_do_not_cover_each_other(data: StripData) -> None:
@@ -163,7 +188,7 @@ def test_words(data: StripData) -> None:
     assert words.hours(2.0) == "2 h"
     assert words.hours(1.25) == "1.2 h"
     tonight = data.columns[data.tonight or 0]
-    assert words.sentence(tonight).startswith("Tuesday 26 Jan 2027, tonight; 20:30 to 23:00, 2.5 h, sure (9 in 10)")
+    assert words.sentence(tonight).startswith("Tuesday 26 Jan 2027, tonight. 20:30 to 23:00, 2.5 h, sure (9 in 10).")
     assert "18 evenings" in words.summary(data)
 
 

@@ -129,6 +129,8 @@ PAIRS: tuple[tuple[str, str, float], ...] = (
     ),
     *((ink, "raised", 4.5) for ink in ("text", "muted", "good", "warn", "bad")),
     ("text", "field", 4.5),
+    # what is selected in a field
+    ("text", "edge", 4.5),
     ("muted", "field", 4.5),
     ("on_accent", "accent", 4.5),
     *(("focus", ground, 3.0) for ground in ("ground", "panel", "raised", "field", "side")),
@@ -177,13 +179,13 @@ QToolButton:focus {{ border: 2px solid {focus}; padding: 3px 7px; }}
 QPushButton[role="primary"]:focus, QPushButton[role="choice"]:checked:focus {{ border: 4px double {on_accent};
     padding: 2px 9px; }}
 QPushButton[role="page"]:focus {{ border: 2px solid {focus}; padding: 7px 14px 7px 15px; }}
-QPushButton[role="link"] {{ background: transparent; border: 1px solid transparent; color: {accent};
-    text-align: left; padding: 3px 4px; }}
+QPushButton[role="link"] {{ background: transparent; border: 2px solid transparent; color: {accent};
+    text-align: left; padding: 2px 3px 2px 0; }}
 QPushButton[role="link"]:hover {{ text-decoration: underline; }}
-QPushButton[role="link"]:focus {{ border: 2px solid {focus}; padding: 2px 3px; }}
+QPushButton[role="link"]:focus {{ border: 2px solid {focus}; padding: 2px 3px 2px 0; }}
 QLineEdit, QPlainTextEdit, QTextEdit, QSpinBox, QDoubleSpinBox, QDateEdit, QTimeEdit, QComboBox, QListWidget {{
     background: {field}; color: {text}; border: 1px solid {border}; border-radius: 5px; padding: 4px 6px;
-    selection-background-color: {accent}; selection-color: {on_accent}; placeholder-text-color: {muted}; }}
+    selection-background-color: {edge}; selection-color: {text}; placeholder-text-color: {muted}; }}
 QLineEdit:disabled, QAbstractSpinBox:disabled, QComboBox:disabled {{ color: {muted}; background: {ground};
     border: 1px dashed {border}; }}
 QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus, QAbstractSpinBox:focus, QComboBox:focus, QListWidget:focus {{
@@ -197,7 +199,7 @@ QComboBox::down-arrow, QDateEdit::down-arrow {{ image: url("{icons}/down-{name}.
     width: {mark}px; height: {mark}px; }}
 QComboBox QAbstractItemView {{ background: {panel}; color: {text}; border: 1px solid {border};
     selection-background-color: {accent}; selection-color: {on_accent}; }}
-QCheckBox, QRadioButton {{ background: transparent; spacing: 8px; padding: 3px; border: 2px solid transparent;
+QCheckBox, QRadioButton {{ background: transparent; spacing: 8px; padding: 3px 3px 3px 0; border: 2px solid transparent;
     border-radius: 4px; }}
 QCheckBox::indicator, QAbstractItemView::indicator {{ width: {mark}px; height: {mark}px; border: 2px solid {border};
     border-radius: 4px; background: {field}; }}
@@ -212,7 +214,10 @@ QAbstractItemView {{ background: {panel}; alternate-background-color: {panel}; c
     border: 1px solid {line}; border-radius: 4px; selection-background-color: {raised}; selection-color: {text};
     gridline-color: {line}; outline: 0; }}
 QHeaderView::section {{ background: {panel}; color: {muted}; border: 0; border-bottom: 1px solid {line};
-    padding: 4px 6px; }}
+    padding: 4px 3px; }}
+QHeaderView[role="padded"]::section {{ padding: 4px {inset}px; }}
+QListWidget::item {{ padding: 3px 2px; }}
+QListWidget::item:selected {{ background: {raised}; color: {text}; border-radius: 3px; }}
 QTableCornerButton::section {{ background: {panel}; border: 0; }}
 QMenuBar {{ background: {side}; color: {text}; }}
 QMenuBar::item {{ background: transparent; padding: 4px 10px; }}
@@ -231,6 +236,7 @@ QSplitter::handle {{ background: {ground}; }}
 QSplitter::handle:hover {{ background: {border}; }}
 QScrollBar:vertical {{ background: {panel}; width: 12px; margin: 0; }}
 QScrollBar:horizontal {{ background: {panel}; height: 12px; margin: 0; }}
+QScrollArea > QWidget > QScrollBar:vertical {{ background: {ground}; width: 18px; padding-left: 6px; }}
 QScrollBar::handle {{ background: {border}; border-radius: 5px; min-height: 28px; min-width: 28px; margin: 2px; }}
 QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
 QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
@@ -256,6 +262,7 @@ def style_sheet(theme: Theme, percent: int = 100) -> str:
         huge=f"{size * 1.55:g}",
         mark=round(size * 1.4),
         drop=round(size * 2.4),
+        inset=3 + round(size * 0.7),
         icons=_ICONS,
         **colours,
     )

@@ -441,6 +441,6 @@ class LookBackPage(Page):
 def _column() -> tuple[QWidget, QVBoxLayout]:
     inner = QWidget()
     column = QVBoxLayout(inner)
-    column.setContentsMargins(0, 0, 6, 0)
+    column.setContentsMargins(0, 0, 0, 0)
     column.setSpacing(10)
     return inner, column

@@ -173,7 +173,7 @@ class NightsPage(Page):
         inner = QWidget()
         inner.setProperty("role", "ground")
         self.columns = row = QBoxLayout(QBoxLayout.Direction.LeftToRight, inner)
-        row.setContentsMargins(0, 0, 6, 0)
+        row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(12)
         left = QVBoxLayout()
         left.setSpacing(8)

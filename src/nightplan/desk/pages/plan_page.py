@@ -122,9 +122,9 @@ class PlanPage(Page):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        # two columns need about 90 letters; with large letters or a small window they stand one above the other
+        # two columns need about 115 letters; with large letters or a small window they stand one above the other
         letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
-        across = letters >= 95
+        across = letters >= 118
         wanted = Qt.Orientation.Horizontal if across else Qt.Orientation.Vertical
         if self.below.orientation() != wanted:
             self.below.setOrientation(wanted)

@@ -104,7 +104,7 @@ class RecoverPage(Page):
         self.inner = QWidget()
         self.inner.setProperty("role", "ground")
         self.column = QVBoxLayout(self.inner)
-        self.column.setContentsMargins(0, 0, 6, 0)
+        self.column.setContentsMargins(0, 0, 0, 0)
         self.column.setSpacing(8)
         self.area.setWidget(self.inner)
         outer.addWidget(self.area, 1)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QButtonGroup,
     QComboBox,
     QHBoxLayout,
@@ -78,11 +79,18 @@ class ChartPanel(QWidget):
         self.words.setAccessibleName(tr("The chart in words"))
         layout.addWidget(self.words)
 
-    def _head(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        self.title = ShortLabel(VIEWS[0][1], self)
+    def _head(self) -> QBoxLayout:
+        """The views and what belongs to one of them, in one row or in two."""
+        self._heads = head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._views, self._more = views, row = QHBoxLayout(), QHBoxLayout()
+        # the pressed button says the same
+        self.title = ShortLabel(VIEWS[0][1], self, hint=True)
         self.title.setProperty("role", "heading")
-        row.addWidget(self.title, 1)
+        head.addWidget(self.title, 1)
+        head.addLayout(views)
+        head.addLayout(row)
+        for part in (views, row):
+            head.setAlignment(part, Qt.AlignmentFlag.AlignLeft)
         self.gate = QComboBox(self)
         self.gate.setAccessibleName(tr("Gate of the buffer chart"))
         self.gate.view().setAccessibleName(tr("Gates"))
@@ -105,7 +113,7 @@ class ChartPanel(QWidget):
             button.setProperty("view", key)
             self._group.addButton(button)
             self.buttons[key] = button
-            row.addWidget(button)
+            views.addWidget(button)
         self._group.buttonClicked.connect(self._clicked)
         self.named_for("")
         self.save_button = QToolButton(self)
@@ -127,7 +135,16 @@ class ChartPanel(QWidget):
         menu.triggered.connect(self._save_chosen)
         self.save_button.setMenu(menu)
         row.addWidget(self.save_button)
-        return row
+        return head
+
+    def _fit_head(self) -> None:
+        """No button is cut: what does not fit beside the views stands below them."""
+        wanted = self._views.sizeHint().width() + self._more.sizeHint().width() + 2 * self._heads.spacing()
+        fits = self.width() >= wanted
+        way = QBoxLayout.Direction.LeftToRight if fits else QBoxLayout.Direction.TopToBottom
+        if self._heads.direction() != way:
+            self._heads.setDirection(way)
+            self.title.setVisible(fits)
 
     def named_for(self, which: str) -> None:
         """Which of several panels this is, in the names of its parts; none where it is the only one."""
@@ -149,6 +166,7 @@ class ChartPanel(QWidget):
         self.buttons[key].setChecked(True)
         self.title.set_full_text(next(title for k, title, _, _ in VIEWS if k == key))
         self.gate.setVisible(key == "buffer" and self.gate.count() > 1)
+        self._fit_head()
         self.refresh()
 
     def _clicked(self, button: QToolButton) -> None:
@@ -185,6 +203,7 @@ class ChartPanel(QWidget):
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
             self.words.setMinimumHeight(0)
+        self._fit_head()
         self._fit_words()
 
     def _fit_words(self) -> None:
@@ -202,6 +221,7 @@ class ChartPanel(QWidget):
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
             self.words.setMinimumHeight(0)
+            self._fit_head()
             self.refresh()
 
     def _is_wide(self) -> bool:

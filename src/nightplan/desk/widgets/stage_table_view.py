@@ -345,10 +345,12 @@ class StageTreeView(QTreeView):
         widths[NAME] += self.indentation() * 2 + self.chip_width() + 6
         widths[WAITS] = min(widths[WAITS], metrics.averageCharWidth() * 24)
         room = self.viewport().width()
-        least_name = min(widths[NAME], metrics.averageCharWidth() * 20 + self.indentation() * 2)
+        letter, inside = metrics.averageCharWidth(), self.indentation() * 2
+        # a column goes before the names become hard to tell apart
+        least_name, good_name = (min(widths[NAME], letter * n + inside) for n in (12, 20))
         shown = [c for c in range(len(HEADERS)) if self.wanted.get(c, True)]
         for column in _FIRST_TO_GO:
-            total = sum(widths[c] for c in shown if c != NAME) + least_name
+            total = sum(widths[c] for c in shown if c != NAME) + good_name
             if total <= room:
                 break
             if column in shown and column not in self.wanted:

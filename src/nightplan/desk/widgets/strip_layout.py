@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Where everything on the evening strip lies, in pixels. Evenings are the axis: nights between them have no width
-of their own, but a machine job that runs through one is given a place in the gap.
+of their own, but where a machine works through one the gap is wider by its hours, so that jobs differ in length.
 """
 
 from __future__ import annotations
@@ -16,6 +16,9 @@ from nightplan.speech import tr, trc
 #: no evening is drawn higher than so many times the width of its column per hour
 _MAX_HOUR = 52.0
 MIN_ZOOM, MAX_ZOOM = 0.18, 3.0
+
+
+_Span = tuple[dt.datetime, dt.datetime]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,26 +73,54 @@ class Layout:
         self.week_gap = self.gap + max(5.0, m.line * 1.3 * zoom)
         #: every column has room for its own date
         self.roomy = self.column >= m.narrow
-        self.left = self._lefts()
         self._starts = [c.start_at for c in data.columns]
+        #: what a machine's hour between two evenings adds to the gap
+        self.per_machine_hour = max(0.5, m.line * 0.22 * zoom)
+        #: column before a gap -> when machines work in it, no two spans overlap
+        self._nights = self._machine_nights()
+        self.left = self._lefts()
         #: little height: flags have one line only
         self.low = height < m.line * 16
         self.flags = self._flags()
         self._vertical(height)
         self.jobs = self._jobs()
-        end = (self.left[-1] + self.column) if self.left else self.gutter
+        end = self.left[-1] + self.column + self._machine_width(len(self.left) - 1) if self.left else self.gutter
         ends = [end, *(b.x + b.w for b in self.flags), *(self._label_end(p) for p in self.jobs)]
         self.width = max(ends) + m.line
+
+    def _machine_nights(self) -> dict[int, list[_Span]]:
+        columns = self.data.columns
+        nights: dict[int, list[_Span]] = {}
+        for job in sorted(self.data.jobs, key=lambda j: j.start):
+            for n in range(max(0, bisect_right(self._starts, job.start) - 1), len(columns)):
+                begin = max(job.start, columns[n].end_at)
+                end = min(job.end, columns[n + 1].start_at) if n + 1 < len(columns) else job.end
+                spans = nights.setdefault(n, [])
+                if spans and begin <= spans[-1][1]:
+                    spans[-1] = (spans[-1][0], max(end, spans[-1][1]))
+                elif begin < end:
+                    spans.append((begin, end))
+                if n + 1 < len(columns) and job.end <= columns[n + 1].start_at:
+                    break
+        return {n: spans for n, spans in nights.items() if spans}
+
+    def _machine_width(self, n: int) -> float:
+        """What the machines' hours take of the gap behind a column."""
+        hours = sum((end - begin).total_seconds() for begin, end in self._nights.get(n, ())) / 3600.0
+        return min(hours * self.per_machine_hour, self.column * 1.5)
+
+    def _gap_after(self, n: int) -> float:
+        columns = self.data.columns
+        same = n + 1 < len(columns) and columns[n + 1].week == columns[n].week
+        usual = self.gap if same or n + 1 == len(columns) else self.week_gap
+        return max(usual, self._machine_width(n) + usual / 2)
 
     def _lefts(self) -> list[float]:
         lefts: list[float] = []
         x = self.gutter + self.measures.line * 0.5
-        previous = None
-        for c in self.data.columns:
-            if previous is not None:
-                x += self.column + (self.gap if c.week == previous else self.week_gap)
+        for n in range(len(self.data.columns)):
             lefts.append(x)
-            previous = c.week
+            x += self.column + self._gap_after(n)
         return lefts
 
     def _vertical(self, height: float) -> None:
@@ -125,12 +156,26 @@ class Layout:
         inside = (instant - columns[n].start_at).total_seconds() / 3600.0
         if inside <= columns[n].hours:
             return self.left[n] + self.column * (inside / columns[n].hours if columns[n].hours else 1.0)
-        right = self.left[n] + self.column
-        if n + 1 == len(columns):
-            return right + self.gap / 2
-        end, begin = columns[n].end_at, columns[n + 1].start_at
-        share = (instant - end) / (begin - end) if begin > end else 0.5
-        return right + share * (self.left[n + 1] - right)
+        return self.left[n] + self.column + self._into_gap(n, instant)
+
+    def _into_gap(self, n: int, instant: dt.datetime) -> float:
+        """How far behind a column: machine hours count by themselves, the rest of the night by its share."""
+        columns, spans = self.data.columns, self._nights.get(n, [])
+        end, width, machine = columns[n].end_at, self._gap_after(n), self._machine_width(n)
+        last = n + 1 == len(columns)
+        if last and not spans:
+            # no end to share by
+            return self.gap / 2
+        begin = spans[-1][1] if last else columns[n + 1].start_at
+        worked = sum(((e - b) for b, e in spans), dt.timedelta())
+        past = sum((max(min(e, instant) - b, dt.timedelta()) for b, e in spans), dt.timedelta())
+        idle = (begin - end) - worked
+        free = self.gap / 2 if last else width - machine
+        if idle > dt.timedelta():
+            share = (min(instant, begin) - end - past) / idle
+        else:
+            share = float(last and instant > begin) if spans else 0.5
+        return (machine * (past / worked) if worked else 0.0) + free * share
 
     def visible(self, x0: float, x1: float) -> range:
         """Indices of the columns that meet [x0, x1]."""

@@ -104,9 +104,9 @@ def column_lines(column: Column) -> list[str]:
 
 def sentence(column: Column) -> str:
     """The same on one line."""
-    parts = trc("between the parts of a sentence", "; ").join(line.rstrip(".。") for line in column_lines(column))
     # translators: the full stop of a sentence
-    return tr("{sentence}.", sentence=parts)
+    told = [tr("{sentence}.", sentence=line.rstrip(".。")) for line in column_lines(column)]
+    return ("" if told[0].endswith("。") else " ").join(told)
 
 
 def flag_lines(flag: Flag) -> list[str]:

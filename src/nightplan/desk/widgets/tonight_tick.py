@@ -176,7 +176,7 @@ class TickCard(Card):
         """The hours of the evening stand above those of its items, where there are any."""
         line, wide = self.lines[0], 0
         if line.item:
-            wide = 8 + sum(max(b.minimumWidth(), b.sizeHint().width()) for b in (line.done, line.more))
+            wide = 16 + sum(max(b.minimumWidth(), b.sizeHint().width()) for b in (line.done, line.more))
         if wide != self._beside_hours.sizeHint().width():
             self._beside_hours.changeSize(wide, 0)
             self.column.invalidate()
