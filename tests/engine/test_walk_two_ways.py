@@ -3,13 +3,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from nightplan.engine.nights_clock import WorkClock
 from nightplan.engine.queue import WalkJob
 from nightplan.engine.walk import Walked, WalkItem, walk
 
@@ -24,7 +25,7 @@ class Case:
     durations: np.ndarray
     groups: tuple[tuple[int, ...], ...]
 
-    def walk(self, *, sums: bool, left: bool = False) -> Walked:
+    def walk(self, *, sums: bool, left: bool = False, **more: bool) -> Walked:
         return walk(
             self.hours,
             self.starts,
@@ -35,6 +36,7 @@ class Case:
             groups=self.groups,
             record_left=left,
             use_sums=sums,
+            **more,
         )
 
 
@@ -80,6 +82,13 @@ def random_case(rng: np.random.Generator, *, whole: bool) -> Case:
 def agree(case: Case) -> None:
     """Same finish evenings, finish times, job times and hours left."""
     fast, slow = case.walk(sums=True, left=True), case.walk(sums=False, left=True)
+    same(case, fast, slow)
+    assert fast.left is not None
+    assert slow.left is not None
+    np.testing.assert_allclose(fast.left, slow.left, rtol=0, atol=1e-6)
+
+
+def same(case: Case, fast: Walked, slow: Walked) -> None:
     np.testing.assert_array_equal(fast.unfinished, slow.unfinished)
     np.testing.assert_allclose(fast.job_start, slow.job_start, rtol=0, atol=1e-6)
     np.testing.assert_allclose(fast.job_end, slow.job_end, rtol=0, atol=1e-6)
@@ -90,9 +99,6 @@ def agree(case: Case) -> None:
             assert one is two
         else:
             np.testing.assert_allclose(one, two, rtol=0, atol=1e-6)
-    assert fast.left is not None
-    assert slow.left is not None
-    np.testing.assert_allclose(fast.left, slow.left, rtol=0, atol=1e-6)
 
 
 @pytest.mark.parametrize("whole", [False, True], ids=["any hours", "whole hours"])
@@ -127,3 +133,47 @@ def test_recorded_plan_is_the_same_walk() -> None:
         assert plan.given is not None
         done = plan.unfinished[-1] == 0
         np.testing.assert_allclose(plan.given.sum(axis=0)[done], one.efforts[done, 0], atol=1e-6)
+
+
+def queue_case(rng: np.random.Generator) -> Case:
+    """Jobs on two machines and on both, round the clock or at night, some of them without length; 20 to 60 futures."""
+    case = random_case(rng, whole=False)
+    n = int(rng.integers(20, 60))
+    count = int(rng.integers(2, 5))
+    # no evening starts at half past: see above for a job without length that is ready just then
+    jobs = tuple(WalkJob(_some(rng, len(case.items)), (), 0, int(rng.integers(0, 40)) + 0.5) for _ in range(count))
+    nights = WorkClock(np.arange(0.0, 4000.0, 12.0), np.repeat(np.arange(167.0) * 12.0, 2)[:334])
+    clock = nights if rng.random() < 0.4 else None
+    jobs = tuple(
+        replace(job, machine=int(rng.integers(0, 2)), also=(2,) if rng.random() < 0.3 else (), clock=clock)
+        for job in jobs
+    )
+    # an item waits for some of the jobs whose predecessors come before it
+    items = []
+    for i, item in enumerate(case.items):
+        free = [j for j, job in enumerate(jobs) if all(p < i for p in job.after) and rng.random() < 0.3]
+        items.append(replace(item, after_jobs=tuple(free)))
+    durations = rng.uniform(0.5, 30.0, (len(jobs), n)) * (rng.random((len(jobs), 1)) < 0.85)
+    hours = case.hours.max(axis=1)[:, None] * (rng.random((len(case.starts), n)) < 0.7)
+    efforts = case.efforts.max(axis=1)[:, None] * rng.uniform(0.2, 1.5, (len(items), n))
+    return Case(hours, case.starts, efforts, tuple(items), jobs, durations, case.groups)
+
+
+def _some(rng: np.random.Generator, count: int) -> tuple[int, ...]:
+    return tuple(i for i in range(count) if rng.random() < 0.3)
+
+
+def test_jobs_that_meet_in_some_futures_only() -> None:
+    # source: the definition itself, walk(use_sums=False)
+    apart = together = 0
+    for seed in range(600):
+        case = queue_case(np.random.default_rng([seed, 7]))
+        slow, fast = case.walk(sums=False), case.walk(sums=True, sums_first=True)
+        same(case, fast, slow)
+        left = case.walk(sums=True, sums_first=True, leave_clashes=True)
+        np.testing.assert_array_equal(left.clashes, fast.clashes)
+        fine = np.setdiff1d(np.arange(case.hours.shape[1]), left.clashes)
+        np.testing.assert_allclose(left.job_end[:, fine], slow.job_end[:, fine], rtol=0, atol=1e-6)
+        apart, together = apart + fine.size, together + left.clashes.size
+    # a test of both
+    assert min(apart, together) > 3000

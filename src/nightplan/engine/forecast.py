@@ -100,6 +100,7 @@ def simulate(setup: Problem, futures: int, seed: int, progress: Progress | None 
             groups=tuple(g.items for g in setup.gates),
             switching_hours=setup.switching_hours,
             record_left=first is None,
+            sums_first=True,
         )
         unfinished += walked.unfinished
         job_end[:, part] = walked.job_end

@@ -18,6 +18,7 @@ import numpy.typing as npt
 from nightplan.engine.nights_clock import WorkClock
 
 Floats = npt.NDArray[np.float64]
+Columns = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -60,40 +61,61 @@ class JobQueue:
         ancestors: list[set[int]] = []
         for job in jobs:
             ancestors.append(set(job.after_jobs).union(*(ancestors[j] for j in job.after_jobs)))
-        #: whether two jobs can ever wait for the same machine
-        self.meet = any(
-            bool({*one.machines} & {*two.machines}) and i not in ancestors[j]
+        #: pairs of jobs that can ever wait for the same machine
+        self._pairs = [
+            (i, j)
             for j, two in enumerate(jobs)
             for i, one in enumerate(jobs[:j])
-        )
+            if {*one.machines} & {*two.machines} and i not in ancestors[j]
+        ]
+        #: (J, N) when each job is ready, inf where that is not known yet
+        self._ready = np.full(start.shape, np.inf)
+
+    @property
+    def meet(self) -> bool:
+        """Whether two jobs can ever wait for the same machine."""
+        return bool(self._pairs)
 
     @property
     def waiting(self) -> bool:
         """Whether some job has not started in some future."""
         return bool(self.jobs) and bool(np.isinf(self.start).any())
 
-    def advance(self, last_of: Callable[[tuple[int, ...]], Floats | None], until: float) -> None:
-        """Start every job whose turn comes before ``until``.
+    # --- each job as if its machines were its own -------------------------------------------------
+
+    def fill_in(self, last_of: Callable[[tuple[int, ...]], Floats | None]) -> None:
+        """Start every job as soon as it is ready; right in all futures but those of :meth:`clashes`.
 
         Args:
             last_of: gives the (N,) times at which all of some items are finished, inf where they are
                 not yet, None for no items. Items that it does not know yet raise KeyError.
-            until: with jobs that never meet on a machine, later starts may be filled in as well.
         """
-        if not self.jobs or not self.waiting:
+        if not self.waiting:
             return
-        ready: list[Floats | None] = []
-        for job in self.jobs:
+        for j, job in enumerate(self.jobs):
             try:
-                ready.append(last_of(job.after))
+                items_done = last_of(job.after)
             except KeyError:
-                ready.append(np.full(self.start.shape[1], np.inf))
-        if not self.meet:
-            for j in range(len(self.jobs)):
-                self.start[j], self.end[j] = self._run(j, self._ready(j, ready[j]), self.durations[j])
-            return
-        while self._start_next(ready, until):
-            pass
+                continue
+            ready = np.full(self.start.shape[1], job.ready)
+            if items_done is not None:
+                np.maximum(ready, items_done, out=ready)
+            for k in job.after_jobs:
+                np.maximum(ready, self.end[k], out=ready)
+            self._ready[j] = ready
+            self.start[j], self.end[j] = self._run(j, ready, self.durations[j])
+
+    def clashes(self) -> Columns:
+        """Futures in which two of the jobs that :meth:`fill_in` started want one machine at one time.
+
+        A job has its machines from the moment it is ready, also while they stand still. Before the first
+        such moment nothing waits for a machine, so that without one the whole walk is right.
+        """
+        found = np.zeros(self.start.shape[1], dtype=bool)
+        for i, j in self._pairs:
+            both = np.isfinite(self._ready[i]) & np.isfinite(self._ready[j])
+            found |= both & (self._ready[i] <= self.end[j]) & (self._ready[j] <= self.end[i])
+        return np.flatnonzero(found)
 
     def _run(self, j: int, start: Floats, hours: Floats) -> tuple[Floats, Floats]:
         clock = self.jobs[j].clock
@@ -103,39 +125,73 @@ class JobQueue:
         # a machine that never works again within the clock has still taken the job
         return np.where(np.isinf(begin), start, begin), end
 
-    def _ready(self, j: int, items_done: Floats | None) -> Floats:
-        job = self.jobs[j]
-        ready = np.full(self.start.shape[1], job.ready)
-        if items_done is not None:
-            np.maximum(ready, items_done, out=ready)
-        for k in job.after_jobs:
-            np.maximum(ready, self.end[k], out=ready)
-        return ready
+    # --- as the evenings go by --------------------------------------------------------------------
 
-    def _start_next(self, items_done: list[Floats | None], until: float) -> bool:
-        """Start, in every future, the job with the least start time; False where none is left.
+    def open(self, times: dict[int, Floats]) -> None:
+        """Before the first evening.
+
+        Args:
+            times: position of an item -> (N,) times of its finish, inf where it is not finished; read
+                again at each :meth:`finished`.
+        """
+        self._times = times
+        for j, job in enumerate(self.jobs):
+            if not job.after and not job.after_jobs:
+                self._ready[j] = job.ready
+        #: (N,) nothing starts before this unless something else is finished
+        self._due = self._ready.min(axis=0, initial=np.inf)
+        count = len(self.jobs)
+        self._after_item = {i: [j for j in range(count) if i in self.jobs[j].after] for i in times}
+        self._after_job = [[j for j in range(count) if k in self.jobs[j].after_jobs] for k in range(count)]
+        machines = sorted({m for job in self.jobs for m in job.machines})
+        shared = ([j for j, job in enumerate(self.jobs) if m in job.machines] for m in machines)
+        self._shared = [rows for rows in shared if len(rows) > 1]
+
+    def finished(self, item: int, columns: Columns) -> None:
+        """An item is finished in some futures."""
+        for j in self._after_item[item]:
+            self._set_ready(j, columns)
+
+    def advance(self, until: float) -> None:
+        """Start every job whose turn comes before ``until``, the earliest in each future first."""
+        columns = (self._due < until).nonzero()[0]
+        while columns.size:
+            columns = self._start_next(columns, until)
+
+    def _set_ready(self, j: int, columns: Columns) -> None:
+        job = self.jobs[j]
+        ready = np.full(columns.size, job.ready)
+        for i in job.after:
+            np.maximum(ready, self._times[i][columns], out=ready)
+        for k in job.after_jobs:
+            np.maximum(ready, self.end[k, columns], out=ready)
+        self._ready[j, columns] = ready
+        self._due[columns] = np.minimum(self._due[columns], ready)
+
+    def _start_next(self, columns: Columns, until: float) -> Columns:
+        """Start, in each of some futures, the job with the least start time; the futures in which one started.
 
         Start times never decrease from call to call, so nothing that becomes ready later can have
         had a claim on a machine that is given away here.
         """
-        waiting = np.isinf(self.start)
-        ready = np.stack([self._ready(j, items_done[j]) for j in range(len(self.jobs))])
+        ready, end = self._ready.take(columns, axis=1), self.end.take(columns, axis=1)
+        waiting = np.isinf(self.start.take(columns, axis=1))
         begin = np.where(waiting, ready, np.inf)
-        for machine in sorted({m for job in self.jobs for m in job.machines}):
-            rows = [j for j, job in enumerate(self.jobs) if machine in job.machines]
-            free = np.where(waiting[rows], -np.inf, self.end[rows]).max(axis=0)
+        for rows in self._shared:
+            free = np.where(waiting[rows], -np.inf, end[rows]).max(axis=0)
             begin[rows] = np.maximum(begin[rows], free)
         first = begin.min(axis=0)
-        columns = np.flatnonzero((first < until) & np.isfinite(first))
-        if not columns.size:
-            return False
+        self._due[columns] = first
+        now = (first < until).nonzero()[0]
         # of those that could start first, the one that was ready first, then the one given first
-        chosen = np.where(begin == first, ready, np.inf).argmin(axis=0)[columns]
-        if not self.clocks:
-            self.start[chosen, columns] = first[columns]
-            self.end[chosen, columns] = first[columns] + self.durations[chosen, columns]
-            return True
-        for j in np.unique(chosen):
-            mine = columns[chosen == j]
-            self.start[j, mine], self.end[j, mine] = self._run(int(j), first[mine], self.durations[j, mine])
-        return True
+        chosen = np.where(begin == first, ready, np.inf).argmin(axis=0)[now]
+        columns, first = columns[now], first[now]
+        for j, followers in enumerate(self._after_job):
+            here = (chosen == j).nonzero()[0]
+            if not here.size:
+                continue
+            mine = columns[here]
+            self.start[j, mine], self.end[j, mine] = self._run(j, first[here], self.durations[j, mine])
+            for k in followers:
+                self._set_ready(k, mine)
+        return columns

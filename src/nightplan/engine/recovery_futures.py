@@ -21,7 +21,7 @@ from nightplan.engine.nights_hours import HOURS_KEYS
 from nightplan.engine.problem import GateWork, Problem, job_hours, problem
 from nightplan.engine.queue import JobQueue, WalkJob
 from nightplan.engine.recovery_moves import apply_moves
-from nightplan.engine.walk import walk
+from nightplan.engine.walk import Walked, walk
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import EveningAdded, EveningSet, GateMoved, Move
 
@@ -104,7 +104,8 @@ class Draws:
         gate = next(g for g in setup.gates if g.moment.id == spare_gate)
         n = min(HOURS_FUTURES, self.futures)
         meets = np.zeros((count, self.futures), dtype=bool) if sure is None else sure.copy()
-        done, hours = self._walk(setup, slice(0, n), len(setup.evenings), False)
+        walked, hours = self._walk(setup, slice(0, n), len(setup.evenings), False)
+        done = _done(setup, walked)
         meets[:, :n] = _met(setup, done)
         spare = _spare(setup, gate, done[setup.gates.index(gate)], hours)
         known = meets if lost is None else meets | lost
@@ -124,18 +125,32 @@ class Draws:
         # evenings after the last gate give dates to late finishes; here only "in time" is asked
         last = max((g.time for g in setup.gates), default=0.0)
         evenings = int(np.searchsorted(setup.starts, last, side="right"))
+        clashes = [np.zeros(0, dtype=np.intp)]
         for begin in range(0, columns.size, CHUNK):
             part = columns[begin : begin + CHUNK]
             whole = part[-1] - part[0] + 1 == part.size
             chosen = slice(int(part[0]), int(part[-1]) + 1) if whole else part
-            done, _ = self._walk(setup, chosen, evenings, relaxed)
-            out[:, begin : begin + part.size] = _met(setup, done)
+            walked, _ = self._walk(setup, chosen, evenings, relaxed, sums_first=True)
+            out[:, begin : begin + part.size] = _met(setup, _done(setup, walked))
+            clashes.append(begin + walked.clashes)
+        # few in each chunk: by evening they are walked together
+        left = np.concatenate(clashes)
+        for begin in range(0, left.size, CHUNK):
+            part = left[begin : begin + CHUNK]
+            walked, _ = self._walk(setup, columns[part], evenings, relaxed)
+            out[:, part] = _met(setup, _done(setup, walked))
         return out
 
     def _walk(
-        self, setup: Problem, chosen: slice | npt.NDArray[np.intp], evenings: int, relaxed: bool
-    ) -> tuple[Floats, Floats]:
-        """(G, n) completion times and (E, n) hours that the evenings give."""
+        self,
+        setup: Problem,
+        chosen: slice | npt.NDArray[np.intp],
+        evenings: int,
+        relaxed: bool,
+        *,
+        sums_first: bool = False,
+    ) -> tuple[Walked, Floats]:
+        """The walk of some futures and (E, n) hours that the evenings give; ``sums_first`` leaves its clashes."""
         efforts = _rows([self.effort(setup, k)[chosen] for k in setup.items], chosen, self.futures)
         durations = _rows([self.duration(setup, k)[chosen] for k in setup.jobs], chosen, self.futures)
         hours = np.empty((evenings, efforts.shape[1]))
@@ -151,11 +166,10 @@ class Draws:
             durations,
             groups=tuple(g.items for g in setup.gates),
             switching_hours=0.0 if relaxed else setup.switching_hours,
+            sums_first=sums_first,
+            leave_clashes=True,
         )
-        done = np.empty((len(setup.gates), efforts.shape[1]))
-        for g, gate in enumerate(setup.gates):
-            done[g] = np.inf if gate.missed else gate.completion(walked)
-        return done, hours
+        return walked, hours
 
     def wanted(self, setup: Problem) -> Floats:
         """(G, N) hours that the open items of each gate want."""
@@ -180,6 +194,14 @@ def queues(setup: Problem) -> bool:
 def _rows(rows: list[Floats], chosen: slice | npt.NDArray[np.intp], futures: int) -> Floats:
     n = len(range(*chosen.indices(futures))) if isinstance(chosen, slice) else chosen.size
     return np.array(rows).reshape(len(rows), n)
+
+
+def _done(setup: Problem, walked: Walked) -> Floats:
+    """(G, n) completion times."""
+    done = np.empty((len(setup.gates), walked.job_start.shape[1]))
+    for g, gate in enumerate(setup.gates):
+        done[g] = np.inf if gate.missed else gate.completion(walked)
+    return done
 
 
 def _met(setup: Problem, done: Floats) -> Bools:

@@ -9,8 +9,8 @@ once. The plan is the walk with one column.
 There are two ways to the same numbers. ``by_evening`` goes through the evenings as they come; it is
 the definition. ``by_sums`` goes through the items in priority order and finds each finish where the
 running sum of the free hours passes the running sum of the work; it is several times faster and
-serves where no minutes are lost by switching and no two jobs can wait for one machine. Tests hold
-one against the other.
+serves where no minutes are lost by switching and no two jobs wait for one machine. Tests hold one
+against the other.
 
 Times are float hours on one axis; the caller chooses its zero.
 """
@@ -26,6 +26,7 @@ from nightplan.engine.queue import JobQueue, WalkJob
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+Columns = npt.NDArray[np.intp]
 
 #: less work than this is rounding, not work (a few microseconds)
 EPSILON_HOURS = 1e-9
@@ -64,6 +65,8 @@ class Walked:
     left: Floats | None = None
     #: position of an item -> the first position of the run of items that finish one after the other
     runs: list[int] = field(default_factory=list)
+    #: futures in which jobs meet on a machine; only with ``sums_first``
+    clashes: Columns = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
 
     def last_time(self, items: tuple[int, ...]) -> Floats | None:
         """(N,) times at which all of the items are finished; None for no items."""
@@ -94,6 +97,8 @@ def walk(
     record: bool = False,
     record_left: bool = False,
     use_sums: bool = True,
+    sums_first: bool = False,
+    leave_clashes: bool = False,
 ) -> Walked:
     """Serve the items with the evenings.
 
@@ -109,6 +114,9 @@ def walk(
         record: keep the hours given; N must be 1.
         record_left: keep the hours of work left after every evening.
         use_sums: False goes by evening in any case.
+        sums_first: where jobs can meet on a machine, only the futures in which they do go by evening;
+            of all others times can differ from those by evening in their last digits.
+        leave_clashes: with ``sums_first``: leave also these as they are and name them in ``clashes``.
 
     Returns:
         The finish of every item and job in every future.
@@ -123,11 +131,46 @@ def walk(
     )
     durations = np.zeros((0, n)) if durations is None else durations
     queue = JobQueue(jobs, durations, out.job_start, out.job_end)
-    if use_sums and count_e and not record and not switching_hours and not queue.meet:
+    if not use_sums or not count_e or record or switching_hours:
+        _by_evening(hours, starts, efforts, items, queue, out, switching_hours)
+    elif not queue.meet:
         _by_sums(hours, starts, efforts, items, queue, groups, out)
+    elif sums_first and not record_left:
+        evening = _by_sums(hours, starts, efforts, items, queue, groups, out, all_asked=not leave_clashes)
+        out.clashes = queue.clashes()
+        if out.clashes.size and not leave_clashes:
+            _again(hours, starts, efforts, items, queue, evening, out)
     else:
         _by_evening(hours, starts, efforts, items, queue, out, switching_hours)
     return out
+
+
+def _again(
+    hours: Floats,
+    starts: Floats,
+    efforts: Floats,
+    items: tuple[WalkItem, ...],
+    queue: JobQueue,
+    evening: Columns,
+    out: Walked,
+) -> None:
+    """The futures in which jobs meet on a machine, by evening; ``evening`` says when each item was finished without."""
+    columns = out.clashes
+    part = walk(
+        hours[:, columns],
+        starts,
+        efforts[:, columns],
+        items,
+        queue.jobs,
+        queue.durations[:, columns],
+        use_sums=False,
+    )
+    for e in range(len(starts)):
+        out.unfinished[e] += part.unfinished[e] - np.count_nonzero(evening[:, columns] > e, axis=1)
+    out.job_start[:, columns] = part.job_start
+    out.job_end[:, columns] = part.job_end
+    for i, times in out.times.items():
+        times[columns] = part.times[i]
 
 
 # --- evening by evening ---------------------------------------------------------------------------
@@ -149,21 +192,26 @@ def _by_evening(
     out.runs = list(range(len(items)))
     out.times = {i: np.full(n, np.inf) for i in out.runs}
     held = _held(items, efforts)
+    # nowhere are all predecessors finished
+    waits = [bool(item.after) for item in items]
+    queue.open(out.times)
     # work without any effort is done when its turn comes, hours or not
     nothings = bool((left <= EPSILON_HOURS).any())
     todo = list(out.runs)
     h, take, worked = np.empty(n), np.empty(n), np.zeros(n)
     done = np.empty(n, dtype=bool)
     for e in range(count_e):
-        queue.advance(out.last_time, starts[e])
-        if not todo and not queue.waiting:
-            break
+        if not todo:
+            queue.advance(starts[e])
+            if not queue.waiting:
+                break
         np.copyto(h, hours[e])
         worked[:] = 0.0
         finished = []
         for i in todo:
-            if any(still[p] == n for p in items[i].after):
+            if waits[i] and any(still[p] == n for p in items[i].after):
                 continue
+            waits[i] = False
             r = left[i]
             usable = r
             ready: Bools | None = None
@@ -172,6 +220,8 @@ def _by_evening(
                 if ready is None:
                     continue
                 usable = np.multiply(r, ready, out=take)
+                # open everywhere: it stays so
+                held[i] = not ready.all()
             if switching_hours:
                 moves = (worked > 0) & (usable > EPSILON_HOURS)
                 h -= switching_hours * moves
@@ -187,11 +237,12 @@ def _by_evening(
             done &= open_[i]
             if ready is not None:
                 done &= ready
-            where = np.flatnonzero(done)
+            where = done.nonzero()[0]
             if where.size:
                 out.times[i][where] = starts[e] + hours[e][where] - h[where]
                 open_[i][where] = False
                 still[i] -= where.size
+                queue.finished(i, where)
             if not still[i]:
                 finished.append(i)
             elif not nothings and not h.any():
@@ -203,7 +254,7 @@ def _by_evening(
             todo.remove(i)
         if out.left is not None:
             np.sum(left, axis=0, out=out.left[e])
-    queue.advance(out.last_time, np.inf)
+    queue.advance(np.inf)
 
 
 def _held(items: tuple[WalkItem, ...], efforts: Floats) -> list[bool]:
@@ -224,6 +275,9 @@ def _ready(item: WalkItem, e: int, start: float, open_: Bools, queue: JobQueue) 
     if e < item.release:
         return None
     ready = np.ones(open_.shape[1], dtype=bool)
+    if item.after_jobs:
+        # jobs are started when somebody asks for them: every finish before this evening is known by now
+        queue.advance(start)
     for job in item.after_jobs:
         ready &= queue.end[job] <= start
     for p in item.after:
@@ -242,11 +296,17 @@ def _by_sums(
     queue: JobQueue,
     groups: tuple[tuple[int, ...], ...],
     out: Walked,
-) -> None:
+    *,
+    all_asked: bool = False,
+) -> Columns:
     """Runs of items that are set free together take the free hours one after the other.
 
     With C the running sum of free hours before the run, b its value when the run is set free and W
     the work of the run, the free hours after it have the running sum min(C, max(b, C − W)).
+
+    Returns:
+        (I, N) evening on which each item is finished, E for never; right for all with ``all_asked``,
+        else for some of them.
     """
     count_e, n = hours.shape
     bonds = _bonds(items)
@@ -257,7 +317,7 @@ def _by_sums(
     begins = sorted(set(out.runs))
     # of most items only the count per evening is asked for, not which future finishes when
     asked = wanted_times.union(*(items[i].after for i in range(len(items)) if nothing[i] or i in begins))
-    asked |= {i for i in range(len(items)) if nothing[i]}
+    asked |= {i for i in range(len(items)) if nothing[i] or all_asked}
     evening = np.zeros((len(items), n), dtype=np.intp)
     # row by row, here and below: a row stays in the processor's nearest cache from step to step
     free = np.empty_like(hours)
@@ -286,13 +346,14 @@ def _by_sums(
                 out.times[i] = _time(evening[i], target, free, hours, starts, columns, within=nothing[i])
         if end < len(items) or out.left is not None:
             _take_hours(free, target - base, base, opened, 0 if release is None else int(release.max()), first)
-    queue.advance(out.last_time, np.inf)
+    queue.fill_in(out.last_time)
     if out.left is not None:
         wanted = efforts.sum(axis=0)
         for row, before, after in zip(out.left, total, free, strict=True):
             np.subtract(before, after, out=row)
             np.subtract(wanted, row, out=row)
             np.maximum(row, 0.0, out=row)
+    return evening
 
 
 def _take_hours(free: Floats, work: Floats, base: Floats, opened: int, all_opened: int, first: int) -> None:
@@ -378,7 +439,7 @@ def _release(
     count_e = len(starts)
     release = np.full(evening.shape[1], bond.release, dtype=np.intp)
     if bond.jobs:
-        queue.advance(out.last_time, np.inf)
+        queue.fill_in(out.last_time)
         ends = queue.end[sorted(bond.jobs)].max(axis=0)
         np.maximum(release, np.searchsorted(starts, ends, side="left"), out=release)
     for p in item.after:
