@@ -111,6 +111,16 @@ def test_duration_without_titles(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("count", "repair"), [(48, "bring it to 3 s (72 frames)"), (312, "bring it to 12 s (288 frames)")]
+)
+def test_the_repair_goes_to_the_nearer_end(tmp_path: Path, count: int, repair: str) -> None:
+    folder = frames(tmp_path / "shot", range(1, count + 1), lambda n: png(picture(n, 48, 27)))
+    rule = {"kind": "duration", "value": [3, 12], "comparison": "between"}
+    report = check(deliverable("sequence", rule, fps=24), [folder])
+    assert [f.repair for f in report.findings if f.kind == "duration"] == [repair]
+
+
+@pytest.mark.parametrize(
     ("size", "verdict"), [(1_000_000, "pass"), (1_000_001, "warn"), (1_048_576, "warn"), (1_048_577, "fail")]
 )
 def test_both_meanings_of_mb(tmp_path: Path, size: int, verdict: str) -> None:

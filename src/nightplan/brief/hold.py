@@ -33,6 +33,11 @@ def holds(wanted: Wanted, measured: Fraction, slack: Fraction = Fraction(0), *, 
             return any(abs(measured - n) <= slack for n in numbers)
 
 
+def nearest(wanted: Wanted, measured: Fraction | float) -> Fraction:
+    """The number to go to: of two ends or several alternatives the one that is nearest to what was measured."""
+    return min(wanted.numbers, key=lambda n: abs(n - Fraction(measured)))
+
+
 #: an amount with its unit
 _UNITS: dict[str, Callable[[str, int], str]] = {
     "frames": lambda amount, n: trn("{amount} frame", "{amount} frames", n, amount=amount),

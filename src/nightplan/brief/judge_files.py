@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from nightplan.brief import amounts
 from nightplan.brief.findings import NOT_COUNTED, NOT_TICKED, OPEN, YOURS, Finding, Verdict, ticked_words
-from nightplan.brief.hold import finding, holds
+from nightplan.brief.hold import finding, holds, nearest
 from nightplan.brief.kinds import AT_LEAST
 from nightplan.brief.names import some
 from nightplan.brief.names_of_formats import same_codec
@@ -257,7 +257,9 @@ def loudness(rule: Rule, subject: Subject) -> list[Finding]:
     wanted = wanted_of(rule)
     # a tenth is what meters show (EBU Tech 3341)
     good = holds(wanted, Fraction(f"{level:.3f}"), Fraction(1, 20))
-    repair = tr("change the level by {change} dB", change=amounts.fixed(float(wanted.numbers[0]) - level, 1, plus=True))
+    repair = tr(
+        "change the level by {change} dB", change=amounts.fixed(float(nearest(wanted, level)) - level, 1, plus=True)
+    )
     return [finding(rule, "pass" if good else "fail", f"{amounts.fixed(level, 1)} LUFS", subject.label, repair)]
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from nightplan.brief import amounts
 from nightplan.brief.facts import Look, MovieFacts
 from nightplan.brief.findings import OPEN, YOURS, Finding, Verdict, ticked_words
-from nightplan.brief.hold import finding, holds
+from nightplan.brief.hold import finding, holds, nearest
 from nightplan.brief.kinds import AT_LEAST, AT_MOST, LESS_THAN
 from nightplan.brief.names import frames_words, gaps, some, spans
 from nightplan.brief.rules import Rule, wanted_of
@@ -266,7 +266,7 @@ def fps(rule: Rule, subject: Subject) -> list[Finding]:
         return [finding(rule, OPEN, tr("the file does not say"), subject.label, _look_closer())]
     good = holds(wanted, rate, wanted.numbers[0] * _RATE_SLACK)
     if not good:
-        repair = tr("export at {rate} frames per second", rate=amounts.rate_words(wanted.numbers[0]))
+        repair = tr("export at {rate} frames per second", rate=amounts.rate_words(nearest(wanted, rate)))
         return [finding(rule, "fail", amounts.rate_words(rate), subject.label, repair)]
     header = movie.header_rate
     stamped = movie.rate is not None and movie.packets is not None
@@ -340,14 +340,16 @@ def duration(rule: Rule, subject: Subject) -> list[Finding]:
                     subject.label,
                 )
             ]
+    # a movie of another rate is made again at the one that is asked for
+    rate = subject.wanted_rate() or rate
     if wanted.comparison == LESS_THAN and rate:
         repair = tr("shorten it to at most {n} frames", n=int((wanted.numbers[0] * rate - Fraction(1, 10**9)) // 1))
     else:
-        goal = amounts.plain(wanted.numbers[0])
+        goal = nearest(wanted, seconds)
         repair = (
-            tr("bring it to {seconds} s ({n} frames)", seconds=goal, n=amounts.plain(wanted.numbers[0] * rate, 1))
+            tr("bring it to {seconds} s ({n} frames)", seconds=amounts.plain(goal), n=amounts.plain(goal * rate, 1))
             if rate
-            else tr("bring it to {seconds} s", seconds=goal)
+            else tr("bring it to {seconds} s", seconds=amounts.plain(goal))
         )
     return [finding(rule, "fail", measured, subject.label, repair)]
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from nightplan.brief import amounts
 from nightplan.brief.findings import OPEN, Finding, Verdict
-from nightplan.brief.hold import finding, holds, value_words
+from nightplan.brief.hold import finding, holds, nearest, value_words
 from nightplan.brief.kinds import ONE_OF
 from nightplan.brief.names import frames_words, some
 from nightplan.brief.rules import Rule, Wanted, wanted_of
@@ -116,7 +116,7 @@ def long_side(rule: Rule, subject: Subject) -> list[Finding]:
         return (
             "pass" if good else "fail",
             tr("{n} px", n=side),
-            tr("scale it to {n} px", n=amounts.plain(wanted.numbers[0])),
+            tr("scale it to {n} px", n=amounts.plain(nearest(wanted, side))),
         )
 
     return _each(rule, subject, answer)
@@ -175,7 +175,7 @@ def bit_depth(rule: Rule, subject: Subject) -> list[Finding]:
         return (
             "pass" if good else "fail",
             bits,
-            tr("save with {n} bits per channel", n=amounts.plain(wanted.numbers[0])),
+            tr("save with {n} bits per channel", n=amounts.plain(nearest(wanted, shape.bits))),
         )
 
     return _each(rule, subject, answer)

@@ -93,11 +93,15 @@ class Subject:
 
     def rate(self) -> Fraction | None:
         """Frames per second that durations are counted with: of the movie, or what the brief says of a sequence."""
+        if self.movie is not None:
+            return self.movie.rate or self.movie.header_rate
+        return self.wanted_rate()
+
+    def wanted_rate(self) -> Fraction | None:
+        """Frames per second that the brief asks for; None where it leaves a choice."""
         from nightplan.brief.amounts import rate
         from nightplan.brief.rules import wanted_of
 
-        if self.movie is not None:
-            return self.movie.rate or self.movie.header_rate
         if self.deliverable.fps is not None:
             return rate(self.deliverable.fps)
         for rule in self.deliverable.rules:
