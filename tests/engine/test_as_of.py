@@ -18,8 +18,9 @@ from nightplan.engine.forecast import forecast, simulate
 from nightplan.engine.plan import plan
 from nightplan.engine.problem import problem
 from nightplan.evenings.dated import TAIL_WEEKS
-from nightplan.evenings.words import day_words, finished_words
+from nightplan.evenings.words import finished_words
 from nightplan.model.errors import BadInput
+from nightplan.speech import dates
 
 
 def _entry(n: int, happened: bool = True, hours: float = 2.0, **work: Any) -> dict[str, Any]:
@@ -146,7 +147,7 @@ def test_a_finished_gate_has_the_evening_on_which_it_was(evening: int, odds: flo
     assert {lock.finish.p10, lock.finish.p50, lock.finish.p80, lock.finish.p90} == {day(evening)}
     gate = plan(project, day(4)).gates[0]
     assert (gate.met, gate.finish) == (odds == 1.0, day(evening))
-    assert finished_words(lock) == f"finished on {day_words(day(evening))}"
+    assert finished_words(lock) == f"finished on {dates.date(day(evening))}"
 
 
 def test_a_gate_is_finished_with_the_last_of_its_work() -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from evening_cases import dated
 
-from nightplan.evenings.words import day_words, local_meaning, moment_words
+from nightplan.evenings.words import local_meaning, moment_words
 from nightplan.model.errors import BadInput
 
 
@@ -58,8 +58,6 @@ def test_an_unknown_zone_is_refused() -> None:
         local_meaning(gate, "Mars/Olympus")
 
 
-def test_days_and_moments() -> None:
-    assert day_words(dt.date(2027, 5, 3)) == "Mon 3 May"
-    assert day_words(dt.date(2027, 5, 3), year=True) == "Mon 3 May 2027"
+def test_moments() -> None:
     assert moment_words(dt.datetime(2027, 5, 3, 9, 5)) == "Mon 3 May 09:05"
     assert moment_words(dt.datetime(2028, 1, 1), year=True) == "Sat 1 Jan 2028 00:00 (the end of Fri 31 Dec)"

@@ -18,7 +18,7 @@ Floats = npt.NDArray[np.float64]
 
 
 def stream(seed: int, *name: str) -> np.random.Generator:
-    """The generator of one named thing."""
+    """The generator of one named thing; ``seed``, 0 or more, is the forecast's."""
     digest = hashlib.blake2b("\x1f".join(name).encode(), digest_size=16).digest()
     # as words at once: a list of whole numbers takes twice as long to be read
     words = seed.to_bytes(4 * max(1, -(-seed.bit_length() // 32)), "little") + digest
@@ -26,7 +26,7 @@ def stream(seed: int, *name: str) -> np.random.Generator:
 
 
 class Streams:
-    """The streams of one forecast, drawn chunk by chunk."""
+    """The streams of one forecast, drawn chunk by chunk: n futures at a time of I items, J jobs, E evenings."""
 
     def __init__(self, seed: int, items: list[str], jobs: list[str], evenings: list[str]) -> None:
         self._factor = stream(seed, "factor")

@@ -4,7 +4,7 @@
 Earned schedule (W. Lipke, Schedule is different, The Measurable News, 2003): the time at which the
 plan would have had what is earned now. With PV the planned value at the end of each period and EV
 the earned one, ES = C + (EV − PV_C)/(PV_{C+1} − PV_C) for the largest C with EV ≥ PV_C;
-SPI(t) = ES/AT. Value is counted in hours of the accepted plan, periods are its evenings.
+SPI(t) = ES/AT. Value is counted in hours of the baseline, periods are its evenings.
 
 Burn rate of a buffer: share of it used ÷ share of the work done (T. Sullivan, R. Reid, B. Cartier,
 TOCICO Dictionary, 2007, as quoted in J. F. Cox and J. G. Schleier, Theory of Constraints Handbook, 2010).
@@ -112,5 +112,5 @@ def _value(project: Project, as_of: dt.date, base: Baseline) -> tuple[float, flo
 
 
 def share_done(spent: float, left: float) -> float:
-    """Worked ÷ (worked + likely left)."""
+    """Worked ÷ (worked + likely left), 0 to 1, both in hours; 0 where there is nothing of either."""
     return spent / (spent + left) if spent + left > 0 else 0.0

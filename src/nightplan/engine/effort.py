@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -75,3 +76,8 @@ def likely_left(state: ItemState, centre: float, correlation: float) -> float:
     if state.state != "open":
         return 0.0
     return float(hours_left(state, np.array([centre]), np.array([0.0]), correlation)[0])
+
+
+def all_likely_left(states: Mapping[str, ItemState], centre: float, correlation: float) -> dict[str, float]:
+    """Item id -> :func:`likely_left`, hours."""
+    return {key: likely_left(state, centre, correlation) for key, state in states.items()}

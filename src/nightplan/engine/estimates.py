@@ -44,7 +44,10 @@ _WIDEST = 1e10
 
 @dataclass(frozen=True)
 class Estimate:
-    """One uncertain amount (hours, minutes, gigabytes …); ``low`` None means lognormal."""
+    """One uncertain amount (hours, minutes, gigabytes …); ``low`` None means lognormal.
+
+    Every amount that it is asked for, or answers, is in the unit of its three numbers.
+    """
 
     likely: float
     high: float
@@ -83,7 +86,7 @@ class Estimate:
         return self.low + (self.high - self.low) * share
 
     def score(self, amount: float) -> float:
-        """Φ⁻¹(CDF(amount)), not clipped: −inf below the support, +inf above it."""
+        """Φ⁻¹(CDF(amount)), a standard normal score, not clipped: −inf below the support, +inf above it."""
         if self.certain:
             return 0.0 if amount == self.likely else math.copysign(math.inf, amount - self.likely)
         if self.low is None:

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from nightplan.engine import buffers, drivers
 from nightplan.engine.draws import Streams
-from nightplan.engine.effort import hours_left, likely_left
+from nightplan.engine.effort import all_likely_left, hours_left
 from nightplan.engine.past import past_points
 from nightplan.engine.problem import JobHours, Problem, job_hours, problem
 from nightplan.engine.walk import walk
@@ -160,7 +160,7 @@ def forecast(
 def summarise(setup: Problem, found: Futures, futures: int, seed: int) -> Forecast:
     """Futures as odds, dates, buffers and drivers."""
     order = np.sort(found.completion, axis=1)
-    centre = {k: likely_left(s, setup.learned.mean, setup.project.correlation) for k, s in setup.states.items()}
+    centre = all_likely_left(setup.states, setup.learned.mean, setup.project.correlation)
     ends = np.array([setup.time(e.end_at) for e in setup.evenings])
     gates = []
     by_date = {}

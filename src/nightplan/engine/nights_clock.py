@@ -38,7 +38,7 @@ class WorkClock:
     work: Floats
 
     def done(self, time: Floats) -> Floats:
-        """Work done by a time; constant before the first and after the last moment."""
+        """(n,) hours of work done by times, (n,) hours; constant before the first and after the last moment."""
         return np.asarray(np.interp(time, self.times, self.work), dtype=np.float64)
 
     def run(self, start: Floats, hours: Floats) -> tuple[Floats, Floats]:

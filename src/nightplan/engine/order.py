@@ -34,7 +34,7 @@ def modified_due(
 
 
 def topological(due: Mapping[str, float], before: Mapping[str, frozenset[str]]) -> list[str]:
-    """All keys, predecessors first, otherwise by due moment, then in the given order."""
+    """All keys, predecessors first, otherwise by due moment (hours on any one axis), then in the given order."""
     rank = {key: n for n, key in enumerate(due)}
     waits = {key: len(before.get(key, ())) for key in due}
     after: dict[str, list[str]] = {key: [] for key in due}

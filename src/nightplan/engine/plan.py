@@ -14,7 +14,7 @@ from nightplan.engine.nights_hands import hands_of
 from nightplan.engine.problem import GateWork, Problem, job_hours, problem
 from nightplan.engine.state import log_until
 from nightplan.engine.walk import Walked, walk
-from nightplan.evenings.dated import Evening
+from nightplan.evenings.dated import USUAL_START, Evening
 from nightplan.model.project import PLANNED_CHANCE, Project
 from nightplan.model.results import (
     EveningStatus,
@@ -138,7 +138,7 @@ def _past(setup: Problem) -> list[PlannedEvening]:
             seen.add(t.date)
             rows.append(PlannedEvening(t.date, t.start, t.hours, 0.0, "lost", (), t.why))
     for day in sorted(set(entries) - seen):
-        rows.append(_logged(setup, day, dt.time(20), entries[day].hours, 1.0))
+        rows.append(_logged(setup, day, USUAL_START, entries[day].hours, 1.0))
     return sorted(rows, key=lambda row: (row.date, row.start))
 
 

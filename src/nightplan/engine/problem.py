@@ -19,7 +19,7 @@ from nightplan.engine.nights_running import runs_since, what_is_left
 from nightplan.engine.queue import WalkJob
 from nightplan.engine.state import ItemState, item_states, job_states, log_until, open_predecessors
 from nightplan.engine.walk import Walked, WalkItem
-from nightplan.evenings.dated import TAIL_WEEKS, Calendar, Evening, calendar, hours_before
+from nightplan.evenings.dated import TAIL_WEEKS, USUAL_START, Calendar, Evening, calendar, hours_before
 from nightplan.evenings.gates import GateMoment
 from nightplan.evenings.zones import UTC
 from nightplan.model.project import Job, Project, State
@@ -90,11 +90,11 @@ class Problem:
 
     @property
     def switching_hours(self) -> float:
-        """Lost each time work moves to another item within an evening."""
+        """Hours lost each time work moves to another item within an evening."""
         return self.project.switching_minutes / 60.0
 
     def time(self, instant: dt.datetime) -> float:
-        """An instant on the problem's axis."""
+        """An instant on the problem's axis: hours since ``zero``."""
         return (instant - self.zero).total_seconds() / 3600.0
 
     @cached_property
@@ -285,9 +285,9 @@ def _finished_days(
 
 
 def _start_of(day: dt.date, dated: Calendar) -> dt.datetime:
-    """Start of the evening of a date; eight o'clock where the log has an evening that the calendar has not."""
+    """Start of the evening of a date, in UTC; the usual one where the log has an evening that the calendar has not."""
     slots = dated.on(day)
-    return slots[0].start_at if slots else dt.datetime.combine(day, dt.time(20), tzinfo=dated.zone).astimezone(UTC)
+    return slots[0].start_at if slots else dt.datetime.combine(day, USUAL_START, tzinfo=dated.zone).astimezone(UTC)
 
 
 def _end_of(day: dt.date, project: Project, dated: Calendar) -> dt.datetime:

@@ -73,7 +73,7 @@ class Draws:
         return self._effort[key]
 
     def happens(self, key: str, chance: float) -> Bools:
-        """(N,) whether an evening happens."""
+        """(N,) whether an evening happens; ``chance`` 0 to 1, the same draws for every chance."""
         if (key, chance) not in self._happens:
             if key not in self._evening:
                 self._evening[key] = stream(self.seed, "evening", key).random(self.futures)

@@ -19,7 +19,7 @@ MOST_MOVES = 12
 
 
 class Oracle(Protocol):
-    """Answers about sets of moves."""
+    """Answers about sets of moves; a set is a mask: bit n stands for the n-th move."""
 
     def reaches(self, mask: int) -> bool:
         """Whether the set reaches what is asked, at the full number of futures."""
@@ -31,7 +31,7 @@ class Oracle(Protocol):
         """Whether "big does not reach it" proves the same of ``small``, a subset of it."""
 
     def guess(self, mask: int) -> float:
-        """How far above (positive) or below what is asked the set is likely to be."""
+        """How far above (positive) or below what is asked the set is likely to be, as odds."""
 
 
 def order(moves: Sequence[Move]) -> list[int]:

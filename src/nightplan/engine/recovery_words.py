@@ -21,7 +21,7 @@ def minutes_of(amount_hours: float) -> int:
 
 
 def days(of: Sequence[dt.date], most: int = 3) -> str:
-    """``Sat 6 Feb`` or ``Sat 6 Feb, Sun 7 Feb and 3 more``."""
+    """``Sat 6 Feb`` or ``Sat 6 Feb, Sun 7 Feb and 3 more``: at most ``most`` of them by name."""
     shown = [dates.date(d) for d in of[:most]]
     rest = len(of) - most
     return join([*shown, tr("{rest} more", rest=rest)]) if rest > 0 else join(shown)

@@ -194,18 +194,18 @@ def _by_evening(
     queue.open(out.times)
     # work without any effort is done when its turn comes, hours or not
     nothings = bool((left <= EPSILON_HOURS).any())
-    todo = list(out.runs)
+    still_open = list(out.runs)
     h, take, worked = np.empty(n), np.empty(n), np.zeros(n)
     done = np.empty(n, dtype=bool)
     for e in range(count_e):
-        if not todo:
+        if not still_open:
             queue.advance(starts[e])
             if not queue.waiting:
                 break
         np.copyto(h, hours[e])
         worked[:] = 0.0
         finished = []
-        for i in todo:
+        for i in still_open:
             if waits[i] and any(still[p] == n for p in items[i].after):
                 continue
             waits[i] = False
@@ -244,11 +244,11 @@ def _by_evening(
                 finished.append(i)
             elif not nothings and not h.any():
                 break
-        for i in todo:
+        for i in still_open:
             out.unfinished[e, i] = still[i]
         for i in finished:
             out.unfinished[e:, i] = 0
-            todo.remove(i)
+            still_open.remove(i)
         if out.left is not None:
             np.sum(left, axis=0, out=out.left[e])
     queue.advance(np.inf)

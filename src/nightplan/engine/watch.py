@@ -15,7 +15,7 @@ from typing import Literal
 
 from nightplan.engine import buffers
 from nightplan.engine.earned import burn_rate
-from nightplan.engine.effort import likely_left
+from nightplan.engine.effort import all_likely_left, likely_left
 from nightplan.engine.estimates import Estimate
 from nightplan.engine.past import share_of_work
 from nightplan.engine.plan import plan as make_plan
@@ -26,6 +26,7 @@ from nightplan.evenings.gates import GateMoment
 from nightplan.model.project import Project
 from nightplan.model.results import Plan
 from nightplan.speech import dates, tr, trn
+from nightplan.speech.words import in_100_against
 
 WarningKind = Literal["buffer", "lost-evenings", "chain-test", "critique", "last-evening", "upload"]
 WARNING_KINDS: tuple[WarningKind, ...] = ("buffer", "lost-evenings", "chain-test", "critique", "last-evening", "upload")
@@ -61,7 +62,7 @@ class BufferPoint:
 
     @property
     def rate(self) -> float:
-        """Burn rate; above 1 the buffer goes faster than the work."""
+        """Share of the buffer used ÷ share of the work done; above 1 the buffer goes faster than the work."""
         return burn_rate(self.used, self.done)
 
 
@@ -91,7 +92,11 @@ def warnings(project: Project, as_of: dt.date, plan: Plan | None = None) -> tupl
 
 
 def zone(used: float, done: float) -> Literal["quiet", "plan", "act"]:
-    """By thirds of the buffer, and quiet as long as it goes no faster than the work."""
+    """By thirds of the buffer, and quiet as long as it goes no faster than the work; both are shares, 1 is all.
+
+    Thirds: published practice (E. M. Goldratt, Critical Chain, 1997; L. P. Leach, Critical Chain Project
+    Management, 2000; from memory).
+    """
     if used <= 1 / 3 or burn_rate(used, done) <= 1.0:
         return "quiet"
     return "plan" if used <= 2 / 3 else "act"
@@ -99,8 +104,8 @@ def zone(used: float, done: float) -> Literal["quiet", "plan", "act"]:
 
 def buffer_points(setup: Problem) -> tuple[BufferPoint, ...]:
     """Share of buffer used and of work done for every gate that has work and had a buffer."""
-    centre = {k: likely_left(s, setup.learned.mean, setup.project.correlation) for k, s in setup.states.items()}
-    own = {k: likely_left(s, 0.0, setup.project.correlation) for k, s in setup.states.items()}
+    centre = all_likely_left(setup.states, setup.learned.mean, setup.project.correlation)
+    own = all_likely_left(setup.states, 0.0, setup.project.correlation)
     points = []
     for gate in setup.gates:
         base = buffers.baseline_hours(setup, gate.moment.id)
@@ -404,7 +409,7 @@ def offers(project: Project, as_of: dt.date, odds: Mapping[str, float]) -> tuple
         reason = tr(
             "{gate} stands at {odds}; you asked for {asked}",
             gate=gate.moment.name,
-            odds=in_100(odds[gate.moment.id]),
+            odds=in_100_against(odds[gate.moment.id], project.target_odds),
             asked=in_100(project.target_odds),
         )
         found.append(Offer("odds", reason, (gate.moment.id,)))

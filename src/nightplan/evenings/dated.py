@@ -26,6 +26,8 @@ from nightplan.speech import dates, tr, trn
 
 #: the walk goes on past the last gate for so long, so that late finishes have dates
 TAIL_WEEKS = 8
+#: where the log has an evening that the calendar has not
+USUAL_START = dt.time(20)
 
 Cause = Literal["off", "busy", "lost", "deadline"]
 

@@ -14,17 +14,12 @@ _TICK = dt.timedelta(seconds=1)
 _DAY = dt.timedelta(days=1)
 
 
-def day_words(date: dt.date, *, year: bool = False) -> str:
-    """``Sun 31 Oct``, or ``Sun 31 Oct 2027`` with the year."""
-    return dates.date(date, year=year)
-
-
 def moment_words(local: dt.datetime, *, year: bool = False) -> str:
     """``Mon 1 Nov 06:59``; a midnight names the day that it ends, since ``00:00`` is read both ways."""
-    text = f"{day_words(local.date(), year=year)} {local:%H:%M}"
+    text = f"{dates.date(local.date(), year=year)} {local:%H:%M}"
     if local.time() == dt.time():
         # translators: "Mon 1 Nov 00:00 (the end of Sun 31 Oct)"
-        return tr("{moment} (the end of {day})", moment=text, day=day_words(local.date() - _DAY))
+        return tr("{moment} (the end of {day})", moment=text, day=dates.date(local.date() - _DAY))
     return text
 
 
@@ -34,7 +29,7 @@ def finished_words(gate: GateForecast) -> str:
         return ""
     if gate.finished_on is None:
         return tr("no work left")
-    return tr("finished on {day}", day=day_words(gate.finished_on))
+    return tr("finished on {day}", day=dates.date(gate.finished_on))
 
 
 def local_meaning(gate: GateMoment, zone: dt.tzinfo | str) -> str:
@@ -47,7 +42,7 @@ def local_meaning(gate: GateMoment, zone: dt.tzinfo | str) -> str:
         BadInput: ``zone`` is a name and not known.
     """
     if gate.whole_evening:
-        return tr("the whole evening of {day}", day=day_words(gate.date))
+        return tr("the whole evening of {day}", day=dates.date(gate.date))
     local = to_local(gate.instant, zone_info(zone) if isinstance(zone, str) else zone)
     text = tr("{moment} your time", moment=moment_words(local))
     named = gate.named_date
@@ -55,9 +50,9 @@ def local_meaning(gate: GateMoment, zone: dt.tzinfo | str) -> str:
     here = (local - _TICK).date()
     if named is None or here == named:
         return text
-    there = day_words(named)
+    there = dates.date(named)
     if here > named and local.hour < 12:
-        day = day_words(local.date() - _DAY)
+        day = dates.date(local.date() - _DAY)
         return tr("{moment}; that is the morning after the evening of {day}", moment=text, day=day)
     if here > named:
         return tr("{moment}; that is the day after the date that the deadline names, {day}", moment=text, day=there)

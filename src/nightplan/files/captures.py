@@ -160,7 +160,11 @@ def keep_pasted(data: bytes, folder: Path, date: dt.date) -> Path:
 
 
 def pictures_since(folder: Path, since: float) -> tuple[Path, ...]:
-    """Pictures right in a folder that were written after a moment (seconds since 1970), oldest first."""
+    """Pictures right in a folder that were written after a moment (seconds since 1970), oldest first.
+
+    Raises:
+        BadInput: the folder cannot be looked through.
+    """
     found = []
     try:
         with os.scandir(folder) as entries:
@@ -187,7 +191,9 @@ def contact_sheet(
     """Many captures on one picture (PNG), each with its line below; one that is gone leaves a frame that says so.
 
     Args:
-        rows: the file and its line, or why there is no file.
+        rows: the file and its line, or why there is no file; at most 400.
+        columns: pictures side by side, 1 to 12.
+        cell: width of each, 80 to 1000 pixels.
 
     Raises:
         BadInput: nothing to show, or too much.
@@ -227,6 +233,8 @@ def contact_sheet(
 
 def compared(before: Path, after: Path, *, how: Literal["beside", "difference"] = "beside", tall: int = 720) -> bytes:
     """Two captures as one picture (PNG): beside each other, or what differs between them (grey is the same).
+
+    ``tall``: height in pixels.
 
     Raises:
         BadInput: one of them cannot be shown.

@@ -65,14 +65,14 @@ class FramesFound:
 
     @property
     def minutes_per_frame(self) -> float | None:
-        """(newest − oldest) ÷ (n − 1) by the clock on the wall; None for fewer than two frames or with doubts."""
+        """Minutes, (newest − oldest) ÷ (n − 1), by the clock on the wall; None below two frames or with doubts."""
         if self.doubts or self.whole < 2 or self.oldest is None or self.newest is None:
             return None
         return (self.newest - self.oldest).total_seconds() / 60.0 / (self.whole - 1)
 
     @property
     def megabytes_per_frame(self) -> float | None:
-        """Decimal, the mean of the whole frames."""
+        """Decimal megabytes, the mean of the whole frames; None without any."""
         return self.bytes / self.whole / 1e6 if self.whole else None
 
 

@@ -181,7 +181,7 @@ class Library:
 
     # ---- filling ---------------------------------------------------------------------------------
     def rebuild(self, paths: Iterable[str | os.PathLike[str]], progress: Progress | None = None) -> Refreshed:
-        """Forget everything and read every file again."""
+        """Forget everything and read every file again. Raises as :meth:`refresh`."""
         with contextlib.suppress(sqlite3.Error), self._db:
             for name in _TABLES:
                 self._db.execute(f"DELETE FROM {name}")
@@ -194,7 +194,7 @@ class Library:
             progress: called with the share done; may raise to cancel, then the index is as it was.
 
         Raises:
-            BadInput: a path that is not there.
+            BadInput: a path that is not there; the index cannot be written.
         """
         wanted = project_files(paths)
         try:

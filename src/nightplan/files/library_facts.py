@@ -18,7 +18,7 @@ from operator import itemgetter
 from types import SimpleNamespace
 from typing import Any, cast
 
-from nightplan.evenings.dated import TAIL_WEEKS
+from nightplan.evenings.dated import TAIL_WEEKS, USUAL_START
 from nightplan.evenings.gates import GateMoment, gate_moment
 from nightplan.evenings.zones import to_utc, zone_info
 from nightplan.model.check import MAX_YEARS
@@ -29,8 +29,6 @@ DRIFT_SHARES = (0.0, 1 / 3, 2 / 3)
 #: days from the announcement to eight weeks after the last gate
 _LONGEST = 366 * (MAX_YEARS + 1)
 _DAY_OF = {name: n for n, name in enumerate(DAYS)}
-#: where the log has an evening that the calendar has not (as the forecast takes it)
-_USUAL_START = "20:00"
 
 
 @dataclass
@@ -197,7 +195,7 @@ def _planned(baselines: Iterable[Any]) -> dict[str, tuple[float, float]]:
 
 
 def _factors(raw: dict[str, Any]) -> dict[str, float]:
-    """Item id -> the factor from history that the artist accepted for it."""
+    """Item id -> the factor from past projects that the artist accepted for it."""
     found: dict[str, float] = {}
     for change in (raw.get("lookback") or {}).get("applied") or ():
         if change.get("kind") == "estimate" and 0.01 <= (factor := float(change["factor"])) <= 100:
@@ -280,8 +278,8 @@ def _after(raw: dict[str, Any], moment: GateMoment, day: int) -> bool:
     if abs((date - moment.date).days) > 1:
         return date > moment.date
     slots = _slots(raw, day, day).get(day)
-    start = _minutes(_USUAL_START) if slots is None else slots[1]
-    local = dt.datetime.combine(date, dt.time(start // 60, start % 60))
+    start = USUAL_START if slots is None else dt.time(slots[1] // 60, slots[1] % 60)
+    local = dt.datetime.combine(date, start)
     return to_utc(local, zone_info(raw["zone"])) >= moment.instant
 
 

@@ -44,7 +44,7 @@ def locked(path: str | os.PathLike[str], *, timeout_seconds: float = 5.0, progra
     saving will say so.
 
     Args:
-        timeout_seconds: how long to wait for another writer.
+        timeout_seconds: so many seconds at most for another writer.
         program: what the other writer is told about us.
 
     Raises:

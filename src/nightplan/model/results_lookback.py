@@ -313,7 +313,7 @@ ProposalKind = Literal["estimate", "spread", "evening", "switching"]
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """One change that history suggests for a project, to be accepted or not."""
+    """One change that past projects suggest for a project, to be accepted or not."""
 
     id: str
     kind: ProposalKind
