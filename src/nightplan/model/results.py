@@ -124,7 +124,7 @@ class Forecast:
     #: likely hours left of all open items, at the posterior's centre
     hours_left: float
     burn_down: tuple[BurnPoint, ...] = ()
-    #: gate id -> slip risk per possible finish date
+    #: gate id -> odds per possible finish date
     by_date: dict[str, tuple[DateOdds, ...]] = field(default_factory=dict)
     #: open job id -> share of futures in which it ends by its gate
     job_odds: dict[str, float] = field(default_factory=dict)
@@ -138,13 +138,13 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class EarnedSchedule:
-    """Progress against the accepted plan, counted in its own hours and evenings."""
+    """Progress against the baseline, counted in its own hours and evenings."""
 
-    #: hours of the accepted plan: that should be done by now, that are done, in all
+    #: hours of the baseline: that should be done by now, that are done, in all
     planned_hours: float
     earned_hours: float
     total_hours: float
-    #: evenings of the accepted plan: gone by (AT), earned (ES), in all (PD)
+    #: evenings of the baseline: gone by (AT), earned (ES), in all (PD)
     evenings: int
     earned_evenings: float
     planned_evenings: int

@@ -59,7 +59,7 @@ def duration(span: dt.timedelta) -> str:
 
 
 def percent(share: float) -> str:
-    """``71 %``"""
+    """``71 %``, of a share from 0 to 1"""
     return tr("{share} %", share=dates.decimal(share * 100, 0))
 
 
