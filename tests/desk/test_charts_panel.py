@@ -54,6 +54,18 @@ def line(axes: Any, label: str) -> Any:
     return next(artist for artist in axes.lines if artist.get_label() == label)
 
 
+@pytest.mark.parametrize("view", ["burn-down", "slip", "buffer"])
+@pytest.mark.parametrize("width", [320, 360, 460, 700, 1200])
+def test_no_button_is_cut_at_any_width(qtbot: QtBot, panel: ChartPanel, view: str, width: int) -> None:
+    panel.resize(width, 420)
+    panel.show_view(view)
+    panel.grab()
+    for part in (*panel.buttons.values(), panel.save_button, *([panel.gate] if panel.gate.isVisible() else [])):
+        assert part.width() >= part.sizeHint().width()
+        assert part.geometry().right() < width
+    assert panel.title.text() in ("", panel.title.full_text)
+
+
 def test_matplotlib_is_loaded_only_when_a_chart_is_shown() -> None:
     code = (
         "import sys; import nightplan.desk.widgets.charts; "

@@ -11,8 +11,11 @@ from desk_leaks import let_go
 from desk_sweep import accessible_name
 from plan_page_project import AS_OF, project
 from PySide6.QtWidgets import QBoxLayout, QWidget
+from pytestqt.qtbot import QtBot
 
-from nightplan.desk.widgets.odds_band import Card
+from nightplan.desk.theme import NIGHT
+from nightplan.desk.widgets.elided import ElidedLabel
+from nightplan.desk.widgets.odds_band import Card, OddsBand
 from nightplan.desk.window import MainWindow
 
 Make = Callable[..., MainWindow]
@@ -50,6 +53,34 @@ def test_the_odds_are_never_cut(
         assert card.toolTip().startswith(f"{card.head.text()}: {card.number.text()}. {card.foot.text()}")
         assert accessible_name(card) == card.head.text()
     assert not window.title_label.is_cut()
+
+
+def test_a_card_that_says_more_is_given_more_room(qtbot: QtBot) -> None:
+    band = OddsBand(NIGHT)
+    qtbot.addWidget(band)
+    band.expect(("A gate with a name and a day and an hour", "B"))
+    long, *short = band._cards
+    for card in short:
+        card.say("B", "72 in 100", "soon", NIGHT.text, "")
+    equal = 3 * long.whole_width() + 20
+    for width, others in ((equal, "equal"), (long.whole_width() + 2 * short[0].whole_width() + 60, "narrower")):
+        band.resize(width, 90)
+        band.grab()
+        assert not long.head.is_cut()
+        assert all(not card.foot.is_cut() for card in short)
+        assert (short[0].width() >= long.width() - 1) == (others == "equal")
+
+
+def test_what_does_not_fit_goes_part_by_part(qtbot: QtBot) -> None:
+    label = ElidedLabel("9 in 10 by Fri 29 Oct · asked 80")
+    label.in_parts = True
+    qtbot.addWidget(label)
+    short = ElidedLabel("9 in 10 by Fri 29 Oct")
+    qtbot.addWidget(short)
+    for each in (label, short):
+        each.resize(label.fontMetrics().horizontalAdvance(label.text()) - 5, 24)
+    assert label.is_cut()
+    assert label.grab().toImage() == short.grab().toImage()
 
 
 def test_the_header_follows_the_width_both_ways(make_window: Make, services: FakeServices, settle: Settle) -> None:

@@ -78,6 +78,11 @@ def test_places_are_filled_in_and_a_slip_of_a_catalogue_takes_no_sentence(monkey
     assert tr("{a} of {b}", a=1, b=2) == "1 of 2"
 
 
+def test_odds_are_not_rounded_to_what_was_asked_for_and_missed() -> None:
+    found = [words.in_100_against(odds, 0.8) for odds in (0.72, 0.794, 0.7961, 0.79999, 0.8, 0.804)]
+    assert found == ["72 in 100", "79 in 100", "79.6 in 100", "79.9 in 100", "80 in 100", "80 in 100"]
+
+
 def test_odds_are_never_rounded_to_a_certainty() -> None:
     assert [words.in_100(o) for o in (0.0, 0.001, 0.714, 0.999, 1.0)] == [
         "0 in 100",

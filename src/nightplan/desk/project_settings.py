@@ -51,7 +51,8 @@ class EditProject(QDialog):
         body.setVerticalSpacing(14)
         left = QVBoxLayout()
         left.setSpacing(9)
-        body.addLayout(left, 0, 0, Qt.AlignmentFlag.AlignTop)
+        # not aligned: what the deadline means takes more lines where it is narrow
+        body.addLayout(left, 0, 0)
         form = form_layout()
         self.title, self.piece = QLineEdit(project.title), QLineEdit(project.piece)
         self.title.setAccessibleName(tr("Title"))
@@ -83,6 +84,7 @@ class EditProject(QDialog):
         form.addRow(tr("&Minutes lost when\nthe work changes"), self.switching)
         label_width(form)
         left.addLayout(form)
+        left.addStretch(1)
         body.setColumnStretch(0, 1)
         body.setRowStretch(2, 1)
         column.addWidget(in_scroll(inner, tr("Settings")), 1)

@@ -173,7 +173,8 @@ def draw_forecast_honesty(axes: Any, scores: Scores, look: Look) -> None:
     _names(axes, look, tr("odds said, in 100"), tr("made it, in 100"))
     axes.plot([0, 100], [0, 100], color=look.plan, linewidth=1.1, zorder=2)
     put(axes, 3, 97, tr("above the line: too careful"), look, va="top", fontsize=look.small, color=look.muted)
-    put(axes, 97, 4, tr("below: too sure"), look, ha="right", va="bottom", fontsize=look.small, color=look.muted)
+    # on the left, where few odds are: not among the ranges
+    put(axes, 20, 3, tr("below: too sure"), look, va="bottom", fontsize=look.small, color=look.muted)
     for b in scores.bins:
         _upright(axes, b.said * 100, b.made, 100.0, look, filled=b.gates >= 5)
         # upright, clear of its own range, so that ten of them fit side by side

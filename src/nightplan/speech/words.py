@@ -30,6 +30,13 @@ def in_100(odds: float) -> str:
     return tr("{odds} in 100", odds=per_100(odds))
 
 
+def in_100_against(odds: float, asked: float) -> str:
+    """As ``in_100``; ``79.6 in 100`` where rounding would hide that 80 are not reached."""
+    if odds < asked and round(odds * 100) >= round(asked * 100):
+        return tr("{odds} in 100", odds=dates.decimal(int(odds * 1000) / 10, 1))
+    return in_100(odds)
+
+
 def hours(value: float) -> str:
     """``2.5 h``"""
     return tr("{hours} h", hours=dates.decimal(value, 1))

@@ -143,11 +143,10 @@ class LookBackPage(Page):
         column.addWidget(self.where)
         buttons = QWidget()
         row = Flow(buttons)
-        for widget in (self.add_button, self.forget_button, self.again_button, self.reading):
+        self.saving = Saving(self.host)
+        for widget in (self.add_button, self.forget_button, self.again_button, self.saving, self.reading):
             row.addWidget(widget)
         column.addWidget(buttons)
-        self.saving = Saving(self.host)
-        column.addWidget(self.saving)
         return card
 
     def _told(self, key: str, column: QVBoxLayout) -> None:

@@ -207,7 +207,7 @@ class NightsPage(Page):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         # the form beneath the jobs where both do not fit side by side
-        narrow = self.width() < self.editor.minimumSizeHint().width() + 40 * self.fontMetrics().averageCharWidth()
+        narrow = self.width() < self.editor.minimumSizeHint().width() + 72 * self.fontMetrics().averageCharWidth()
         way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
         if self.columns.direction() != way:
             self.columns.setDirection(way)

@@ -16,6 +16,8 @@ class ElidedLabel(PlainLabel):
     def __init__(self, text: str = "", role: str = "", parent: QWidget | None = None) -> None:
         super().__init__(text, role, parent=parent)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        #: parts behind a dot in the middle of the line go as a whole, the last one first
+        self.in_parts = False
 
     def minimumSizeHint(self) -> QSize:
         return QSize(0, super().minimumSizeHint().height())
@@ -26,7 +28,10 @@ class ElidedLabel(PlainLabel):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         place = self.contentsRect()
-        shown = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, place.width())
+        text = self.text()
+        while self.in_parts and " · " in text and self.fontMetrics().horizontalAdvance(text) > place.width():
+            text = text.rpartition(" · ")[0]
+        shown = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, place.width())
         painter = QPainter(self)
         alignment = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.style().drawItemText(

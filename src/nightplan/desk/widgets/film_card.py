@@ -46,6 +46,9 @@ class FilmCard(QFrame):
         # translators: minutes, behind a number
         self.minutes.setSuffix(tr(" min"))
         self.minutes.valueChanged.connect(self.refresh)
+        label = PlainLabel(self.minutes.accessibleName())
+        label.setBuddy(self.minutes)
+        column.addWidget(label)
         column.addWidget(self.minutes)
         self.words = wrapped()
         column.addWidget(self.words)

@@ -112,7 +112,13 @@ class Table(QTableWidget):
     def __init__(self, name: str, headings: Sequence[str], parent: QWidget | None = None) -> None:
         super().__init__(0, len(headings), parent)
         self.setAccessibleName(name)
-        self.setHorizontalHeaderLabels(list(headings))
+        for n, heading in enumerate(headings):
+            # how sure it is stands below what it is
+            item = QTableWidgetItem(heading.replace(", ", ",\n").replace("、", "、\n"))
+            item.setTextAlignment(_side(n))
+            self.setHorizontalHeaderItem(n, item)
+        self.setShowGrid(False)
+        self.setWordWrap(False)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setTabKeyNavigation(False)
@@ -122,14 +128,14 @@ class Table(QTableWidget):
         head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         head.setHighlightSections(False)
+        self.horizontalScrollBar().rangeChanged.connect(self._fit)
 
     def tell(self, rows: Sequence[Sequence[str]]) -> None:
         self.setRowCount(len(rows))
         for r, row in enumerate(rows):
             for c, text in enumerate(row):
                 cell = QTableWidgetItem(text)
-                side = Qt.AlignmentFlag.AlignLeft if c == 0 else Qt.AlignmentFlag.AlignRight
-                cell.setTextAlignment(side | Qt.AlignmentFlag.AlignVCenter)
+                cell.setTextAlignment(_side(c))
                 self.setItem(r, c, cell)
         self.setVisible(bool(rows))
         self._fit()
@@ -139,11 +145,18 @@ class Table(QTableWidget):
         if event.type() == QEvent.Type.FontChange:
             self._fit()
 
+    @Slot()
     def _fit(self) -> None:
         self.resizeRowsToContents()
         high = sum(self.rowHeight(r) for r in range(self.rowCount()))
-        bar = self.horizontalScrollBar().sizeHint().height()
+        bar = self.horizontalScrollBar().sizeHint().height() if self.horizontalScrollBar().maximum() else 0
         self.setFixedHeight(self.horizontalHeader().sizeHint().height() + high + bar + 2 * self.frameWidth())
+
+
+def _side(column: int) -> Qt.AlignmentFlag:
+    """Names on the left, numbers on the right, their headings with them."""
+    side = Qt.AlignmentFlag.AlignLeft if column == 0 else Qt.AlignmentFlag.AlignRight
+    return side | Qt.AlignmentFlag.AlignVCenter
 
 
 class ProposalCard(QFrame):

@@ -65,11 +65,17 @@ class Card(QFrame):
         number = self.number.fontMetrics().horizontalAdvance(max(self.number.text(), _WIDE_NUMBER, key=len))
         return 2 * _MARGIN + max(number, self.foot.fontMetrics().averageCharWidth() * letters)
 
+    def whole_width(self) -> int:
+        """Pixels that nothing is cut in."""
+        texts = [(label.fontMetrics().horizontalAdvance(label.text())) for label in (self.head, self.number, self.foot)]
+        return 2 * _MARGIN + max(texts) + 2
+
     def say(self, head: str, number: str, foot: str, colour: str, tip: str) -> None:
         self.head.setText(head)
         self.number.setText(number)
         self.number.setStyleSheet(f"color: {colour};")
         self.foot.setText(foot)
+        self.foot.in_parts = True
         self.setToolTip(tip_text(f"{head}: {number}. {foot}. {tip}"))
         self.setAccessibleName(head)
         self.setAccessibleDescription(f"{number}. {foot}. {tip}")
@@ -105,8 +111,10 @@ class OddsBand(QWidget):
         for card in shown:
             card.set_one_line(columns < len(shown))
         if (columns, len(shown)) == (self._columns, self._grid.count()):
+            self._share(shown)
             return
         for n in range(self._columns):
+            self._grid.setColumnMinimumWidth(n, 0)
             self._grid.setColumnStretch(n, 0)
         self._columns = columns
         while self._grid.takeAt(0) is not None:
@@ -115,6 +123,19 @@ class OddsBand(QWidget):
             self._grid.addWidget(card, n // columns, n % columns)
         for n in range(columns):
             self._grid.setColumnStretch(n, 1)
+        self._share(shown)
+
+    def _share(self, shown: list[Card]) -> None:
+        """All cards as wide as each other; where that would cut one and there is room, it is given more."""
+        if not self._columns or self._columns != len(shown):
+            return
+        room = self.width() - _GAP * (len(shown) - 1)
+        wanted = [card.whole_width() for card in shown]
+        unequal = max(wanted) > room // len(shown) and sum(wanted) <= room
+        for n, wide in enumerate(wanted):
+            least = wide if unequal else 0
+            if self._grid.columnMinimumWidth(n) != least:
+                self._grid.setColumnMinimumWidth(n, least)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
