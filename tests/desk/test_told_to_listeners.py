@@ -179,5 +179,6 @@ def test_the_details_of_a_question_have_a_name_and_are_reached(qtbot: QtBot, tmp
     assert accessible_name(field) == "Details"
     assert field.focusPolicy() & Qt.FocusPolicy.TabFocus
     assert field.tabChangesFocus(), "and the Tab key goes on"
+    assert field.minimumWidth() > 300, "lines can be read in it where the question is short"
     box.reject()
     assert services._open == []

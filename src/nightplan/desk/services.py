@@ -27,13 +27,14 @@ SUFFIX = ".nightplan"
 
 
 def _reachable_details(box: QMessageBox) -> None:
-    """The toolkit's field for the details has no name, and only the mouse comes to it."""
+    """The field for the details as the toolkit makes it has no name, no keyboard, and the width of the question."""
     from PySide6.QtWidgets import QTextEdit
 
     for field in box.findChildren(QTextEdit):
         field.setAccessibleName(tr("Details"))
         field.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         field.setTabChangesFocus(True)
+        field.setMinimumWidth(field.fontMetrics().averageCharWidth() * 54)
 
 
 class Services(QObject):

@@ -9,7 +9,6 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
-    QAccessibleEvent,
     QContextMenuEvent,
     QFocusEvent,
     QHelpEvent,
@@ -444,5 +443,5 @@ class StripView(QAbstractScrollArea):
     def _announce(self) -> None:
         if not QAccessible.isActive():
             return
-        QAccessible.updateAccessibility(QAccessibleEvent(self, QAccessible.Event.DescriptionChanged))
+        # that the description is another one was said by the toolkit
         QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, self.status_text()))
