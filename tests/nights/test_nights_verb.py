@@ -91,3 +91,11 @@ def test_hands_in_the_plan(tmp_path: Path) -> None:
     told = [(e["date"], h["kind"], h["hours"]) for e in evenings for h in e.get("hands", [])]
     assert told == [("2027-09-21", "start", 0.1667), ("2027-09-23", "check", 0.25)]
     assert "start Render, 10 min" in call("plan", path)[1]
+
+
+def test_a_look_without_a_folder_says_what_is_missing(tmp_path: Path) -> None:
+    path = saved(tmp_path, render())
+    code, said = call("nights", path, "--look")
+    assert code == 0
+    assert "has no folder of frames; point it at one first" in said
+    assert "no folder of frames" not in call("nights", path)[1]

@@ -10,7 +10,7 @@ from nightplan.actions.jobs import look_at, needed_gigabytes, take_in
 from nightplan.cli import options
 from nightplan.cli.context import GOOD, Context
 from nightplan.cli.values import hours, instant
-from nightplan.engine.forecast import FUTURES, SEED, forecast
+from nightplan.engine.forecast import forecast
 from nightplan.engine.nights import NightEstimate, estimates
 from nightplan.engine.plan import plan
 from nightplan.files.frames import FramesFound
@@ -28,12 +28,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--look", action="store_true", help=tr("look into the folders of frames first; the file stays as it is")
     )
-    parser.add_argument(
-        "--futures", type=options.whole, default=FUTURES, metavar="N", help=tr("how many futures to draw")
-    )
-    parser.add_argument(
-        "--seed", type=options.whole, default=SEED, metavar="N", help=tr("the same seed, the same numbers")
-    )
+    options.add_futures(parser)
 
 
 def run(given: Any, context: Context) -> int:
@@ -57,7 +52,7 @@ def run(given: Any, context: Context) -> int:
 def _look(project: Project, context: Context) -> tuple[Project, dict[str, FramesFound | str]]:
     found: dict[str, FramesFound | str] = {}
     for job in project.jobs:
-        if job.folder and job.state == "open":
+        if job.frames is not None and job.state == "open":
             try:
                 seen = look_at(job, context.now())
             except BadInput as error:
