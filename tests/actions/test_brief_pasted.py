@@ -180,20 +180,6 @@ def test_days_of_posts_that_the_brief_gives(project: Project) -> None:
     assert brief_work.work_asked(taken) == ()
 
 
-def test_before_and_after(project: Project) -> None:
-    p = with_posts(project)
-    asked = brief_work.work_asked(p)
-    after = brief_work.whole_post(p, asked[0], on=dt.date(2027, 10, 8))
-    told = brief_work.before_after(p, after, dt.date(2027, 9, 20), futures=300)
-    assert told.hours[1] - told.hours[0] == pytest.approx(0.5, abs=0.01)
-    assert told.odds[asked[0].id][0] is None
-    was, now = told.odds["deadline"]
-    assert was is not None
-    assert now is not None
-    # more work, the same futures: never better odds
-    assert now <= was
-
-
 def test_a_stage_of_another_gate_is_refused(project: Project) -> None:
     p = with_posts(project)
     asked = brief_work.work_asked(p)

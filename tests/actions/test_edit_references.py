@@ -150,8 +150,6 @@ def test_gates() -> None:
     project = edit.set_gate(small(), Gate(id="post", name="Progress post", on=dt.date(2027, 10, 1)))
     project = edit.change_stage(project, "sketch", gate="post")
     assert edit.remove_gate(project, "post").stages[0].gate == "lock"
-    moved = edit.move_lock(small(), dt.date(2027, 10, 12))
-    assert moved.gates_by_id["lock"].on == dt.date(2027, 10, 12)
 
 
 REFUSED: list[tuple[Callable[[Project], Any], str]] = [
@@ -184,8 +182,6 @@ REFUSED: list[tuple[Callable[[Project], Any], str]] = [
     (lambda p: edit.change_job(p, "ghost", name="x"), r"'ghost' is no job of this project"),
     (lambda p: edit.remove_job(p, "ghost"), r"'ghost' is no job of this project"),
     (lambda p: edit.remove_gate(p, "lock"), r"the gate 'lock' stays"),
-    (lambda p: edit.move_lock(p, dt.date(2027, 10, 15)), r"the lock is not later than the deadline \(2027-10-14\)"),
-    (lambda p: edit.move_lock(p, dt.date(2027, 1, 1)), r"is before the announcement"),
 ]
 
 

@@ -69,7 +69,6 @@ KEEP_ALL: dict[str, Act] = {
     "put_job": lambda p: edit.put_job(p, {"id": "cache", "name": "Cache", "hours": 2}),
     "change_job": lambda p: edit.change_job(p, "render", note="at night"),
     "set_gate": lambda p: edit.set_gate(p, p.gates_by_id["lock"].but(on=dt.date(2027, 10, 9))),
-    "move_lock": lambda p: edit.move_lock(p, dt.date(2027, 10, 9)),
     "change_evening": lambda p: evening.change_evening(p, WEDNESDAY, hours=1.0),
     "change_evening 2": lambda p: evening.change_evening(p, dt.date(2027, 10, 6), lost=False),
     "mark_lost": lambda p: evening.mark_lost(p, WEDNESDAY),
@@ -80,10 +79,6 @@ KEEP_ALL: dict[str, Act] = {
     "mark_on 2": lambda p: evening.mark_on(p, dt.date(2027, 10, 6)),
     "lengthen": lambda p: evening.lengthen(p, WEDNESDAY, 0.5),
     "add_evening": lambda p: evening.add_evening(p, dt.date(2027, 9, 26), dt.time(19), 2),
-    "set_week": lambda p: evening.set_week(
-        p, tuple({"day": s.day, "start": s.start, "hours": 3.0, "chance": s.chance} for s in p.week)
-    ),
-    "set_days_off": lambda p: evening.set_days_off(p, tuple((s.from_, s.to, "tour") for s in p.off)),
     "with_dates": lambda p: evening.with_dates(p, week=_bare().week, off=_bare().off),
     "change_settings": lambda p: project_settings.change_settings(p, title="Other", zone="UTC"),
     "tick": lambda p: tick.tick(p, tick.Evening(WEDNESDAY, 2, work={"block": 1.0}, done=("block",))),
@@ -261,8 +256,8 @@ def _found() -> FramesFound:
 
 
 def _deadline(project: Project) -> brief_paste.Proposal:
-    read = brief_paste.read_from(project, "Entries are due on 20 October 2027, 11:59 pm UTC.")
-    return next(p for p in read if p.deadline is not None)
+    read = brief_paste.set_brief_text(project, "Entries are due on 20 October 2027, 11:59 pm UTC.")
+    return next(p for p in brief_paste.proposals_of(read) if p.deadline is not None)
 
 
 _LEARNT = Proposal(

@@ -256,3 +256,15 @@ def test_small_words() -> None:
     assert words.day(None) == "later"
     assert words.clean("a\nb\t\x07c\u2028d\ud800\u202ee") == "a b c d?e"
     assert len(words.clean("x" * 1000)) == 200
+
+
+def test_paper_and_screen_say_the_same_of_a_job_that_is_left_out() -> None:
+    from nightplan.exports.report_rows import job_rows
+
+    project = cases.project()
+    cut = project.but(jobs=tuple(j.but(state="cut") for j in project.jobs))
+    forecast, plan = replace(cases.forecast(), jobs=()), replace(cases.plan(), jobs=())
+    (row,) = job_rows(cut, forecast, plan)
+    assert (row.start, row.end, row.done_by) == ("left out", "", "")
+    (row,) = job_rows(cut.but(jobs=tuple(j.but(state="done") for j in cut.jobs)), forecast, plan)
+    assert row.start == "done"

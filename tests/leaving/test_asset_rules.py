@@ -162,7 +162,7 @@ def test_the_command_line_answers_no_and_says_that_it_is_no_advice(project: Proj
     out = io.StringIO()
     code = main(["check", str(file), str(still), "--headers"], out, out, Context(out, lambda: dt.date(2027, 3, 2)))
     assert code == 1
-    assert "cannot tell  licence: unknown licence: without a licence" in out.getvalue()
+    assert "cannot tell  Licences: unknown licence: without a licence" in out.getvalue()
     assert "not legal advice" in out.getvalue()
     out = io.StringIO()
     main(["check", str(file), str(still), "--headers", "--json"], out, out, Context(out, lambda: dt.date(2027, 3, 2)))

@@ -10,7 +10,7 @@ from nightplan.actions.tick import stored
 from nightplan.engine.forecast import FUTURES, SEED, forecast
 from nightplan.engine.plan import plan
 from nightplan.model.project import Baseline, Project, Span
-from nightplan.model.results import Forecast, Plan
+from nightplan.model.results import COMING, Forecast, Plan
 
 
 def baseline_of(project: Project, found: Forecast, planned: Plan, why: str = "") -> Baseline:
@@ -18,7 +18,7 @@ def baseline_of(project: Project, found: Forecast, planned: Plan, why: str = "")
     left = sum(item.hours for item in planned.items)
     burn_down: dict[str, float] = {}
     for row in planned.evenings:
-        if row.status in ("planned", "relied", "buffer", "late"):
+        if row.status in COMING:
             left -= sum(w.hours for w in row.work)
             burn_down[row.date.isoformat()] = round(max(0.0, left), 4)
     return Baseline(

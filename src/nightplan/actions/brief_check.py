@@ -172,13 +172,6 @@ def still_sentence(states: Sequence[FileState]) -> str:
     )
 
 
-def line_of(sheet: Sheet) -> str:
-    """``Final frames, 31 Oct 2027 20:00, 120 files``"""
-    files = trn("{n} file", "{n} files", len(sheet.files))
-    when = (sheet.checked_at or "").replace("T", " ")[:16]
-    return ", ".join(part for part in (sheet.name or sheet.deliverable, when, files) if part)
-
-
 def write_sheet(sheet: Sheet, path: Path, project: Project | None = None) -> None:
     """The sheet as a page (.html) or to print (.pdf), whole or not at all.
 

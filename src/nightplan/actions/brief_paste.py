@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import Counter
 from collections.abc import Iterable
 from typing import Literal
@@ -236,11 +235,6 @@ def _without_refusal(project: Project, proposal: Proposal) -> Project:
     return project if len(left) == len(notes.refused) else with_notes(project, notes.but(refused=left))
 
 
-def read_from(project: Project, text: str, *, not_before: dt.date | None = None) -> tuple[Proposal, ...]:
-    """Proposals of a text that is not kept (yet)."""
-    return read_text(text, home_zone=project.zone, not_before=not_before or project.announced)
-
-
 __all__ = [
     "Proposal",
     "Standing",
@@ -252,7 +246,6 @@ __all__ = [
     "guess_what",
     "home_of",
     "proposals_of",
-    "read_from",
     "refuse_proposal",
     "set_brief_text",
     "standings",

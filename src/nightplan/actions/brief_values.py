@@ -103,16 +103,16 @@ def value_text(rule: Rule) -> str:
     if isinstance(value, list) and form == "picture" and rule.comparison not in ("between", _ONE_OF):
         return "x".join(str(n) for n in value)
     if isinstance(value, list):
-        parts = [_shown(part, form) for part in value]
+        parts = [_shown(part) for part in value]
         if rule.comparison == "between":
             return f" {_AND} ".join(parts)
         return ("; " if any("," in p or " or " in p for p in parts) else ", ").join(parts)
     if rule.comparison == "within":
-        return f"{_shown(value, form)} ± {rule.tolerance or 0:g}"
-    return _shown(value, form)
+        return f"{_shown(value)} ± {rule.tolerance or 0:g}"
+    return _shown(value)
 
 
-def _shown(value: Any, form: str) -> str:
+def _shown(value: Any) -> str:
     if isinstance(value, bool):
         return YES if value else NO
     if isinstance(value, list):

@@ -4,8 +4,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 from nightplan.actions.brief import deliverables_of, notes_of, with_notes
@@ -128,15 +126,14 @@ def _stage_for(project: Project, gate: str) -> tuple[Project, str]:
     asked = {
         p.id for p in work_from_brief(deliverables_of(project)) if p.make == "item" and (p.gate or "deadline") == gate
     }
-    for known in (
-        lambda stage: stage.id == key,
+    found = [
+        *(stage for stage in there if stage.id == key),
         # files of earlier versions, in which the id was made from the name
-        lambda stage: stage.name in (name, *names),
-        lambda stage: stage.items and all(item.id in asked for item in stage.items),
-    ):
-        found = next((stage for stage in there if known(stage)), None)
-        if found is not None:
-            return project, found.id
+        *(stage for stage in there if stage.name in (name, *names)),
+        *(stage for stage in there if stage.items and all(item.id in asked for item in stage.items)),
+    ]
+    if found:
+        return project, found[0].id
     project = add_stage(project, name, gate=gate, after=(), id=key)
     return project, project.stages[-1].id
 
@@ -152,30 +149,4 @@ def whole_post(project: Project, proposal: Proposal, *, on: dt.date | None = Non
     return project
 
 
-@dataclass(frozen=True, slots=True)
-class BeforeAfter:
-    """What one step does to the plan: likely hours of open work, and odds by gate (None: no such gate then)."""
-
-    hours: tuple[float, float]
-    odds: dict[str, tuple[float | None, float | None]]
-
-
-def before_after(
-    before: Project,
-    after: Project,
-    as_of: dt.date,
-    *,
-    futures: int = 2_000,
-    progress: Callable[[float], None] | None = None,
-) -> BeforeAfter:
-    """Both projects by the same futures. Raises BadInput like the odds; Cancelled by ``progress``."""
-    from nightplan.engine.forecast import forecast
-
-    say = progress or (lambda share: None)
-    one = forecast(before, as_of, futures=futures, progress=lambda share: say(share / 2))
-    two = forecast(after, as_of, futures=futures, progress=lambda share: say(0.5 + share / 2))
-    was, now = ({g.id: g.odds for g in f.gates} for f in (one, two))
-    return BeforeAfter((one.hours_left, two.hours_left), {g.id: (was.get(g.id), now.get(g.id)) for g in after.gates})
-
-
-__all__ = ["BeforeAfter", "Proposal", "before_after", "refuse_work", "take_work", "whole_post", "work_asked"]
+__all__ = ["Proposal", "refuse_work", "take_work", "whole_post", "work_asked"]

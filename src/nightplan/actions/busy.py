@@ -18,8 +18,6 @@ from nightplan.model.errors import BadInput
 from nightplan.model.project import BusyTime, EveningChange, Project
 from nightplan.speech import tr
 
-#: less than this is no evening (common practice, no source; the artist chooses)
-KEEP_HOURS = 1.0
 #: minutes: a piece of an evening begins at whole five of them, and is as long as whole quarters of an hour
 _STEP, _QUARTER = 5, 15
 

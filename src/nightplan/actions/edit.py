@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable, Iterable
 from typing import Any
 
@@ -58,7 +57,7 @@ def change_item(project: Project, item_id: str, **changes: Any) -> Project:
 
 
 def set_estimate(project: Project, item_id: str, likely: float, high: float, low: float | None = None) -> Project:
-    """Hours: likely (median), high (enough 9 times in 10), and optionally low."""
+    """Hours: likely (median), high (enough 9 times in 10), and optionally low. Raises BadInput."""
     return change_item(project, item_id, likely=likely, high=high, low=low)
 
 
@@ -72,7 +71,16 @@ def add_item(
     position: int | None = None,
     **keys: Any,
 ) -> Project:
-    """A new item at the end of a stage, or at a position in it."""
+    """A new item at the end of a stage, or at a position in it (from 0).
+
+    Args:
+        likely: hours, as likely too little as too much.
+        high: hours that are enough nine times in ten.
+        keys: further keys of an item, as :func:`change_item` takes them.
+
+    Raises:
+        BadInput: an unknown stage, or naming the place and the rule.
+    """
     stage = _stage(project, stage_id)
     raw = {"id": fresh_id(project, name), "name": name, "likely": likely, "high": high, **keys}
     place = f"stages[{project.stages.index(stage)}].items[{len(stage.items)}]"
@@ -138,7 +146,7 @@ def move_item(project: Project, item_id: str, steps: int) -> Project:
 
 
 def move_item_to_stage(project: Project, item_id: str, stage_id: str, position: int | None = None) -> Project:
-    """An item to another stage (or another position of its own)."""
+    """An item to another stage (or another position of its own, from 0). Raises BadInput for an unknown one."""
     _place(project, item_id)
     item, old = project.items[item_id], project.stage_of[item_id]
     project = _with_stage(project, old.but(items=tuple(i for i in old.items if i.id != item_id)))
@@ -222,7 +230,11 @@ def add_job(project: Project, name: str, **keys: Any) -> Project:
 
 
 def put_job(project: Project, raw: dict[str, Any]) -> Project:
-    """A job from its keys, in place of the one with the same id or at the end."""
+    """A job from its keys, in place of the one with the same id or at the end.
+
+    Raises:
+        BadInput: naming the place and the rule.
+    """
     place = next((n for n, j in enumerate(project.jobs) if j.id == raw.get("id")), len(project.jobs))
     job = made(Job, f"jobs[{place}]", raw)
     jobs = (*project.jobs[:place], job, *project.jobs[place + 1 :])
@@ -230,7 +242,11 @@ def put_job(project: Project, raw: dict[str, Any]) -> Project:
 
 
 def change_job(project: Project, job_id: str, **changes: Any) -> Project:
-    """Change keys of a job."""
+    """Change keys of a job, in their units of the file: hours, frames, minutes a frame, gigabytes, megabits a second.
+
+    Raises:
+        BadInput: an unknown job, or naming the place and the rule.
+    """
     if job_id not in project.jobs_by_id:
         raise BadInput(tr("{id!r} is no job of this project", id=job_id))
     job = project.jobs_by_id[job_id]
@@ -239,7 +255,11 @@ def change_job(project: Project, job_id: str, **changes: Any) -> Project:
 
 
 def remove_job(project: Project, job_id: str) -> Project:
-    """Take a job out; what waited for it waits for what it waited for."""
+    """Take a job out; what waited for it waits for what it waited for.
+
+    Raises:
+        BadInput: an unknown job, or one that the log says is done.
+    """
     if job_id not in project.jobs_by_id:
         raise BadInput(tr("{id!r} is no job of this project", id=job_id))
     if any(job_id in e.jobs_done for e in project.log):
@@ -281,7 +301,7 @@ def _ancestors(project: Project, key: str) -> set[str]:
 
 
 def set_gate(project: Project, gate: Gate) -> Project:
-    """A gate in place of the one with the same id, or a further one."""
+    """A gate in place of the one with the same id, or a further one. Raises BadInput where it cannot be."""
     if gate.id in project.gates_by_id:
         gates = tuple(gate if g.id == gate.id else g for g in project.gates)
     else:
@@ -289,20 +309,8 @@ def set_gate(project: Project, gate: Gate) -> Project:
     return check_project(project.but(gates=gates))
 
 
-def move_lock(project: Project, on: dt.date) -> Project:
-    """The personal lock to another date, never past the deadline."""
-    from nightplan.evenings.gates import gate_moment
-
-    lock = project.gates_by_id["lock"]
-    moved = set_gate(project, lock.but(on=on, at=None, zone=None))
-    deadline = gate_moment(moved, moved.gates_by_id["deadline"])
-    if gate_moment(moved, moved.gates_by_id["lock"]).date > deadline.date:
-        raise BadInput.at("gates.lock.on", on, tr("the lock is not later than the deadline ({day})", day=deadline.date))
-    return moved
-
-
 def remove_gate(project: Project, gate_id: str) -> Project:
-    """Take a further gate out; its stages and jobs go to the lock. The lock and the deadline stay."""
+    """Take a further gate out; its stages and jobs go to the lock. Raises BadInput for the lock and the deadline."""
     if gate_id in ("lock", "deadline"):
         raise BadInput(tr("the gate {id!r} stays; every project has it", id=gate_id))
     stages = tuple(s.but(gate="lock") if s.gate == gate_id else s for s in project.stages)

@@ -81,7 +81,11 @@ def mark_on(project: Project, on: dt.date) -> Project:
 
 
 def lengthen(project: Project, on: dt.date, hours: float) -> Project:
-    """An evening longer (or shorter, negative) by so many hours."""
+    """An evening longer (or shorter, negative) by so many hours.
+
+    Raises:
+        BadInput: no evening on that date, none of it left, or more than a day.
+    """
     slots = calendar(project).on(on)
     if not slots:
         raise BadInput(tr("{day} has no evening to lengthen", day=on))
@@ -103,7 +107,16 @@ def _full_hours(project: Project, evening: Evening) -> float:
 def add_evening(
     project: Project, on: dt.date, start: dt.time, hours: float, chance: float = SURE, why: str = ""
 ) -> Project:
-    """One dated evening beside the weekly pattern."""
+    """One dated evening beside the weekly pattern.
+
+    Args:
+        start: on the clock of the project's zone.
+        hours: elapsed hours, above 0.
+        chance: that it happens, 0 to 1.
+
+    Raises:
+        BadInput: a date outside the project, or naming the key and what is accepted.
+    """
     place = f"extra[{len(project.extra)}]"
     extra = made(ExtraEvening, place, {"on": on, "start": start, "hours": hours, "chance": chance, "why": why})
     last = max(g.date for g in calendar(project).gates)
@@ -117,23 +130,11 @@ def add_evening(
 
 
 def remove_extra(project: Project, on: dt.date, start: dt.time | None = None) -> Project:
-    """Take a dated evening out again."""
+    """Take a dated evening out again, the one of that start. Raises BadInput where there is none."""
     rest = tuple(e for e in project.extra if e.on != on or (start is not None and e.start != start))
     if len(rest) == len(project.extra):
         raise BadInput(tr("{day} has no extra evening", day=on))
     return _usable(project.but(extra=rest))
-
-
-def set_week(project: Project, slots: tuple[dict[str, Any], ...]) -> Project:
-    """The weekly pattern anew."""
-    week = tuple(made(WeekSlot, f"week[{n}]", slot) for n, slot in enumerate(slots))
-    return _usable(with_dates(project, week=week))
-
-
-def set_days_off(project: Project, spans: tuple[tuple[dt.date, dt.date, str], ...]) -> Project:
-    """The days off anew."""
-    off = tuple(made(DaysOff, f"off[{n}]", {"from": a, "to": b, "why": why}) for n, (a, b, why) in enumerate(spans))
-    return _usable(with_dates(project, off=off))
 
 
 def with_dates(

@@ -90,7 +90,7 @@ def set_machine(project: Project, name: str, **changes: Any) -> Project:
 
 
 def set_machines(project: Project, job_id: str, names: Sequence[str]) -> Project:
-    """The machines that a job runs on, the first of them its own."""
+    """The machines that a job runs on, the first of them its own. Raises BadInput for none."""
     chosen = [n.strip() for n in names if n.strip()]
     if not chosen:
         raise BadInput.at("machine", "", tr("name at least one machine"))
@@ -111,7 +111,11 @@ def stop_job(project: Project, job_id: str) -> Project:
 
 
 def point_at_folder(project: Project, job_id: str, folder: str) -> Project:
-    """Where the frames of a job appear; empty for nowhere. What was seen elsewhere is forgotten."""
+    """Where the frames of a job appear; empty for nowhere. What was seen elsewhere is forgotten.
+
+    Raises:
+        BadInput: an unknown job, or one that is not measured in frames.
+    """
     job = job_of(project, job_id)
     folder = folder.strip()
     if folder and job.frames is None:

@@ -123,7 +123,11 @@ def stored_path(path: Path, folder: Path | None) -> str:
 
 
 def add_capture(project: Project, date: dt.date, path: str, note: str = "", **keys: Any) -> Project:
-    """A further capture of a ticked evening; the same path twice is kept once, its note renewed."""
+    """A further capture of a ticked evening; the same path twice is kept once, its note renewed.
+
+    Raises:
+        BadInput: the evening is not ticked, or the path is empty.
+    """
     there = captures_of(_entry(project, date))
     new = made(Capture, f"{_place(date)}.captures[{len(there)}]", {"path": path, "note": note, **keys})
     if not path.strip():
@@ -134,7 +138,7 @@ def add_capture(project: Project, date: dt.date, path: str, note: str = "", **ke
 
 
 def change_capture(project: Project, date: dt.date, path: str, **changes: Any) -> Project:
-    """Change note, show or stage of a capture."""
+    """Change note, show or stage of a capture. Raises BadInput for an unknown evening, capture or stage."""
     there = captures_of(_entry(project, date))
     if not any(c.path == path for c in there):
         raise BadInput(tr("{day}: {path!r} is no capture of this evening", day=date, path=path))
@@ -145,7 +149,7 @@ def change_capture(project: Project, date: dt.date, path: str, **changes: Any) -
 
 
 def remove_capture(project: Project, date: dt.date, path: str) -> Project:
-    """Take a capture out of the journal; the picture itself stays where it is."""
+    """Take a capture out of the journal; the picture itself stays where it is. Raises BadInput for an unknown one."""
     there = captures_of(_entry(project, date))
     kept = tuple(c for c in there if c.path != path)
     if len(kept) == len(there):
@@ -160,7 +164,14 @@ def set_note(project: Project, date: dt.date, note: str) -> Project:
 
 # ---- the making-of -------------------------------------------------------------------------------
 def set_weights(project: Project, weights: Mapping[str, float]) -> Project:
-    """Weights of the chapters by stage, in place of the hours; none goes back to the hours."""
+    """Weights of the chapters by stage, in place of the hours; none goes back to the hours.
+
+    Args:
+        weights: stage id -> 0 to 1000; only their ratios count.
+
+    Raises:
+        BadInput: an unknown stage or another weight.
+    """
     for key, weight in weights.items():
         if key not in project.stages_by_id:
             raise BadInput(tr("{id!r} is no stage of this project", id=key))
@@ -303,7 +314,11 @@ def asked_by_brief(project: Project) -> tuple[Asked, ...]:
 
 
 def tick_asked(project: Project, deliverable: str, rule: str, ticked: bool = True, note: str = "") -> Project:
-    """Tick a progress post or a kept stage, with a note such as where it was posted; the check takes it as evidence."""
+    """Tick a progress post or a kept stage, with a note such as where it was posted; the check takes it as evidence.
+
+    Raises:
+        BadInput: the brief asks for no such thing.
+    """
     if not any((a.deliverable, a.rule) == (deliverable, rule) for a in asked_by_brief(project)):
         raise BadInput(
             tr(

@@ -11,7 +11,7 @@ from nightplan.model.results import EarnedSchedule
 
 
 def second_opinion(project: Project, as_of: dt.date) -> EarnedSchedule | None:
-    """Progress against the last accepted plan; None without one, and before its first evening has gone by."""
+    """Progress against the last baseline; None without one, and before its first evening has gone by."""
     found = earned(project, as_of)
     if found is None or found.evenings == 0 or found.total_hours <= 0:
         return None

@@ -71,7 +71,7 @@ def _offer(verb: str, action: argparse.Action) -> Offer:
         help_text = tr("print the help")
     words = tuple(str(c) for c in action.choices or ()) or _known(verb, action.dest)
     takes_none = bool(action.option_strings) and action.nargs == 0
-    kind: Kind = "none" if takes_none else "words" if words else _kind(verb, action, value)
+    kind: Kind = "none" if takes_none else "words" if words else _kind(action, value)
     return Offer(
         kind,
         help_text,
@@ -83,7 +83,7 @@ def _offer(verb: str, action: argparse.Action) -> Offer:
     )
 
 
-def _kind(verb: str, action: argparse.Action, value: str) -> Kind:
+def _kind(action: argparse.Action, value: str) -> Kind:
     if value in ("FOLDER", "DIR"):
         return "folder"
     if value == "FILE" and (not action.option_strings or action.dest == "project"):

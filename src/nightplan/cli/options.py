@@ -65,3 +65,10 @@ def add_as_of(parser: argparse.ArgumentParser) -> None:
 
 def as_of(given: dt.date | None, project: Project, context: Context) -> dt.date:
     return default_as_of(project, context.today()) if given is None else given
+
+
+def add_futures(parser: argparse.ArgumentParser) -> None:
+    from nightplan.engine.forecast import FUTURES, SEED
+
+    parser.add_argument("--futures", type=whole, default=FUTURES, metavar="N", help=tr("how many futures to draw"))
+    parser.add_argument("--seed", type=whole, default=SEED, metavar="N", help=tr("the same seed, the same numbers"))

@@ -81,8 +81,8 @@ def tell_plan(console: Console, project: Project, planned: Plan) -> None:
                 tr(
                     "{job}: the machine works from {start} to {end}",
                     job=name,
-                    start=_moment(project, job.start),
-                    end=_moment(project, job.end),
+                    start=words.moment(project, job.start),
+                    end=words.moment(project, job.end),
                 )
             )
     for gate in planned.gates:
@@ -207,10 +207,3 @@ def _driver(project: Project, name: str) -> str:
     if name in project.jobs_by_id:
         return project.jobs_by_id[name].name
     return tr("the evening of {day}", day=words.day(dt.date.fromisoformat(name)))
-
-
-def _moment(project: Project, instant: dt.datetime) -> str:
-    from nightplan.evenings.zones import to_local, zone_info
-
-    local = to_local(instant, zone_info(project.zone))
-    return f"{words.day(local.date())} {local:%H:%M}"

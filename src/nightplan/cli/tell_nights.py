@@ -3,13 +3,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from nightplan.cli import words
 from nightplan.engine.nights import NightEstimate
-from nightplan.evenings.zones import to_local, zone_info
 from nightplan.files.frames import FramesFound
 from nightplan.model.project import Project
 from nightplan.speech import tr, trc, trn
@@ -50,8 +48,8 @@ def _lines(project: Project, night: NightEstimate, odds: float, found: FramesFou
                 "{nights} ({hours}), from {start}, ready {end}",
                 nights=_count(night.likely_nights),
                 hours=words.hours(night.likely_hours),
-                start=_moment(project, night.start),
-                end=_moment(project, night.likely_ready),
+                start=words.moment(project, night.start),
+                end=words.moment(project, night.likely_ready),
             )
         )
         if night.high_ready is not None and night.high_hours > night.likely_hours:
@@ -59,7 +57,7 @@ def _lines(project: Project, night: NightEstimate, odds: float, found: FramesFou
                 tr(
                     "nine times in ten no more than {nights}, {end}",
                     nights=_count(night.high_nights),
-                    end=_moment(project, night.high_ready),
+                    end=words.moment(project, night.high_ready),
                 )
             )
     gate = project.gates_by_id[project.jobs_by_id[night.job].gate]
@@ -97,8 +95,3 @@ def _frames(found: FramesFound, of: int) -> str:
 
 def _count(nights: int) -> str:
     return trn("{n} night", "{n} nights", nights)
-
-
-def _moment(project: Project, instant: dt.datetime) -> str:
-    local = to_local(instant, zone_info(project.zone))
-    return f"{words.day(local.date())} {local:%H:%M}"

@@ -3,12 +3,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import unicodedata
+from typing import TYPE_CHECKING
 
 from nightplan.speech import tr
 from nightplan.speech.words import day, hours, in_100
 
-__all__ = ["chance", "day", "hours", "in_100", "marked", "plain"]
+if TYPE_CHECKING:
+    from nightplan.model.project import Project
+
+__all__ = ["chance", "day", "hours", "in_100", "marked", "moment", "plain"]
 
 
 def plain(text: str) -> str:
@@ -23,6 +28,14 @@ def marked(text: str) -> str:
     from rich.markup import escape
 
     return escape(plain(text))
+
+
+def moment(project: Project, instant: dt.datetime) -> str:
+    """An instant on the artist's own clock: ``Mon 1 Nov 06:59``."""
+    from nightplan.evenings.words import moment_words
+    from nightplan.evenings.zones import to_local, zone_info
+
+    return moment_words(to_local(instant, zone_info(project.zone)))
 
 
 def chance(value: float) -> str:

@@ -21,7 +21,7 @@ from nightplan.evenings.dated import calendar
 from nightplan.evenings.zones import repeated, to_local, to_utc
 from nightplan.exports import words
 from nightplan.model.project import PLANNED_CHANCE, Project
-from nightplan.model.results import Plan, PlannedEvening
+from nightplan.model.results import COMING, Plan, PlannedEvening
 from nightplan.speech import tr, trc
 
 #: the key of the project that remembers what was told
@@ -226,7 +226,7 @@ def _evening_text(project: Project, e: PlannedEvening) -> str:
     for h in e.hands:
         job = words.clean(project.jobs_by_id[h.job].name)
         lines.append(tr("Start {job}", job=job) if h.kind == "start" else tr("Check {job}", job=job))
-    if e.status in ("planned", "relied", "buffer", "late"):
+    if e.status in COMING:
         lines.append(tr("Happens {times} times in 100.", times=round(e.chance * 100)))
     if e.status == "relied":
         lines.append(tr("The plan leans on this evening."))

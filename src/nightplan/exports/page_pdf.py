@@ -3,21 +3,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 from nightplan.evenings.dated import calendar
-from nightplan.evenings.words import finished_words
 from nightplan.exports import chart_words, report_words, words
 from nightplan.exports.chart_numbers import buffer_numbers, burn_numbers, slip_numbers
 from nightplan.exports.figures import draw_buffer_used, draw_burn_down, draw_odds_by_date, draw_odds_so_far
 from nightplan.exports.look import PRINT
 from nightplan.exports.page_pdf_sheet import Column, Pages, Progress, paper
 from nightplan.exports.palette import stage_inks
+from nightplan.exports.report_rows import gate_row, job_rows, work_words
 from nightplan.exports.strip import laid_strip, stage_names
 from nightplan.exports.strip_numbers import strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Project
-from nightplan.model.results import EarnedSchedule, Forecast, Plan
+from nightplan.model.results import COMING, EarnedSchedule, Forecast, Plan
 from nightplan.speech import tr, trc
 
 _CHART = 2.5
@@ -37,7 +36,7 @@ def report_pdf(
     Args:
         size: ``a4`` or ``letter``.
         progress: told the share that is drawn; what it raises ends the drawing.
-        earned: progress against the accepted plan; left out where None.
+        earned: progress against the baseline; left out where None.
 
     Raises:
         BadInput: another paper.
@@ -75,16 +74,13 @@ def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
     pages.heading(tr("Gates"))
     rows = []
     for g in forecast.gates:
-        when = words.moment(dates.gate(g.id))
         name = words.clean(g.name)
         source = project.gates_by_id.get(g.id)
         if source is not None and source.wording:
             name = tr("{gate} (“{wording}”)", gate=name, wording=words.clean(source.wording, 300))
         if g.uncertain:
             name = tr("{gate}; uncertain, the earliest reading is planned on", gate=name)
-        used = "–" if g.buffer.used is None else words.percent(g.buffer.used)
-        have, need = words.hours(g.buffer.have_hours), words.hours(g.buffer.need_hours)
-        rows.append((name, when, words.in_100(g.odds), finished_words(g) or words.day(g.finish.p90), have, need, used))
+        rows.append((name, *gate_row(dates, g)))
     pages.table(
         (
             Column(tr("Gate"), 26),
@@ -181,10 +177,7 @@ def _evenings(pages: Pages, project: Project, plan: Plan) -> None:
     rows = []
     for e in plan.evenings:
         note = project.log_by_date.get(e.date)
-        told = words.exact_hours if e.status == "worked" else words.hours
-        work = "; ".join(
-            f"{words.clean(project.items[w.item].name)} {told(w.hours)}" for w in e.work if w.hours >= 0.05
-        )
+        work = work_words(project, e)
         said = words.clean(note.note, 200) if note else words.clean(e.why, 200)
         sure = tr("sure") if e.chance >= PLANNED_CHANCE else tr("maybe")
         rows.append(
@@ -192,7 +185,7 @@ def _evenings(pages: Pages, project: Project, plan: Plan) -> None:
                 words.day(e.date),
                 f"{e.start:%H:%M}",
                 words.hours(e.hours),
-                sure if e.status in ("planned", "relied", "buffer", "late") else "",
+                sure if e.status in COMING else "",
                 report_words.STATUS[e.status],
                 " – ".join(part for part in (work, said) if part),
             )
@@ -214,26 +207,8 @@ def _evenings(pages: Pages, project: Project, plan: Plan) -> None:
 def _jobs(pages: Pages, project: Project, forecast: Forecast, plan: Plan) -> None:
     if not project.jobs:
         return
-    zone = calendar(project).zone
-    planned, finish = {j.id: j for j in plan.jobs}, {j.id: j.finish for j in forecast.jobs}
-
-    def local(instant: dt.datetime | None) -> str:
-        if instant is None:
-            return ""
-        return words.clock_day(instant.astimezone(zone))
-
     pages.heading(tr("Machine jobs"))
-    rows = []
-    for job in project.jobs:
-        mine, late = planned.get(job.id), finish.get(job.id)
-        rows.append(
-            (
-                words.clean(job.name),
-                local(mine.start) if mine else tr("done"),
-                local(mine.end) if mine else "",
-                words.day(late.p90) if late else "",
-            )
-        )
+    rows = [(row.name, row.start, row.end, row.done_by) for row in job_rows(project, forecast, plan)]
     pages.table(
         (
             Column(tr("Job"), 40),

@@ -12,17 +12,18 @@ from dataclasses import replace
 from typing import Any
 
 from nightplan.evenings.dated import calendar
-from nightplan.evenings.words import finished_words
+from nightplan.evenings.words import moment_words
 from nightplan.exports import report_words, words
 from nightplan.exports.chart_numbers import burn_numbers, slip_numbers
 from nightplan.exports.figures import draw_burn_down, draw_odds_by_date
 from nightplan.exports.look import PRINT
 from nightplan.exports.page_pdf_sheet import Column, Pages, Progress, paper, wrapped
 from nightplan.exports.palette import stage_inks
+from nightplan.exports.report_rows import LEAST_HOURS, gate_row
 from nightplan.exports.strip import laid_strip, stage_names
 from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Project
-from nightplan.model.results import Forecast, GateForecast, Plan
+from nightplan.model.results import COMING, Forecast, GateForecast, Plan
 from nightplan.speech import tr, trc, trn
 
 #: gates on the page: the next ones, and always the last
@@ -97,14 +98,12 @@ def _gates(pages: Pages, project: Project, forecast: Forecast) -> None:
     gates, shown = forecast.gates, _shown(forecast)
     rows = []
     for g in shown:
-        when = words.moment(dates.gate(g.id))
+        row = gate_row(dates, g)
         name = words.clean(g.name, 50)
         name = tr("{gate} (uncertain)", gate=name) if g.uncertain else name
-        used = "–" if g.buffer.used is None else words.percent(g.buffer.used)
-        have, need = words.hours(g.buffer.have_hours), words.hours(g.buffer.need_hours)
         # translators: a buffer: hours that are there, hours that are needed, the share that is used
-        buffer = tr("{have} of {need}, {used}", have=have, need=need, used=used)
-        rows.append((name, when, words.in_100(g.odds), finished_words(g) or words.day(g.finish.p90), buffer))
+        buffer = tr("{have} of {need}, {used}", have=row.have, need=row.need, used=row.used)
+        rows.append((name, row.when, row.odds, row.done_by, buffer))
     if len(shown) < len(gates):
         more = trn("and {n} more", "and {n} more", len(gates) - len(shown))
         rows.append((more, "", "", "", ""))
@@ -197,11 +196,11 @@ def _charts(pages: Pages, project: Project, forecast: Forecast) -> None:
 
 def _told(project: Project, forecast: Forecast, plan: Plan) -> tuple[list[str], list[str], list[str]]:
     """Rows of the foot: the next evenings, what it hangs on, machine jobs."""
-    ahead = [e for e in plan.evenings if e.status in ("planned", "relied", "buffer", "late")]
+    ahead = [e for e in plan.evenings if e.status in COMING]
     nights = []
     for e in ahead[:_EVENINGS]:
         work = trc("between the parts of a list", ", ").join(
-            words.clean(project.items[w.item].name, 60) for w in e.work if w.hours >= 0.05
+            words.clean(project.items[w.item].name, 60) for w in e.work if w.hours >= LEAST_HOURS
         )
         told = {
             "moment": f"{words.day(e.date)} {e.start:%H:%M}",
@@ -218,8 +217,8 @@ def _told(project: Project, forecast: Forecast, plan: Plan) -> tuple[list[str], 
         tr(
             "{job}: {start} to {end}",
             job=words.clean(project.jobs_by_id[j.id].name, 60),
-            start=_local(j.start, zone),
-            end=_local(j.end, zone),
+            start=moment_words(j.start.astimezone(zone)),
+            end=moment_words(j.end.astimezone(zone)),
         )
         for j in sorted(plan.jobs, key=lambda j: j.start or dt.datetime.max.replace(tzinfo=dt.UTC))
         if j.id in project.jobs_by_id and j.start is not None and j.end is not None
@@ -245,11 +244,6 @@ def _foot(pages: Pages, told: tuple[list[str], list[str], list[str]]) -> None:
     below = _block(pages, x, top, half, floor, tr("What it hangs on"), hangs)
     if jobs:
         _block(pages, x, below - 0.06, half, floor, tr("Machine jobs by the plan"), jobs)
-
-
-def _local(instant: dt.datetime, zone: dt.tzinfo) -> str:
-    at = instant.astimezone(zone)
-    return f"{words.day(at.date())} {at:%H:%M}"
 
 
 def _block(pages: Pages, x: float, top: float, wide: float, floor: float, head: str, rows: Sequence[str]) -> float:

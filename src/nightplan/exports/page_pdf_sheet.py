@@ -28,6 +28,8 @@ from nightplan.speech import tr
 #: width and height in inches (ISO 216; ANSI/ASME Y14.1 A)
 PAPERS = {"a4": (8.27, 11.69), "letter": (8.5, 11.0)}
 _LEADING = 1.32
+#: width of a letter in parts of the type size, of a text of narrow ones
+_NARROW = 0.4
 
 
 def paper(name: str) -> tuple[float, float]:
@@ -68,9 +70,13 @@ def _font(size: float, bold: bool, family: str) -> Any:
 
 def wrapped(text: str, width: float, size: float, bold: bool = False, most: int = 99) -> list[str]:
     """Lines of at most ``width`` inches; a word that is longer is broken; more than ``most`` lines end with an …"""
+    text = clean(text, 4000)
+    # most are short: measured once instead of word by word
+    if len(text) * _NARROW * size / 72 <= width and inches(text, size, bold) <= width:
+        return [text]
     lines: list[str] = []
     line = ""
-    for word in clean(text, 4000).split():
+    for word in text.split():
         for n, piece in enumerate(_pieces(word)):
             between = "" if n else " "
             for part in _parts(piece, width, size, bold):

@@ -7,8 +7,8 @@ import datetime as dt
 from collections.abc import Sequence
 
 from nightplan.evenings.dated import calendar
-from nightplan.evenings.words import finished_words
 from nightplan.exports import report_words, words
+from nightplan.exports.report_rows import gate_row, work_words
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan
 from nightplan.speech import tr
@@ -36,18 +36,14 @@ def summary_markdown(project: Project, forecast: Forecast, plan: Plan) -> str:
     dates = calendar(project)
     gates = []
     for g in forecast.gates:
-        name = escaped(g.name)
+        name, row = escaped(g.name), gate_row(dates, g)
         gates.append(
             (
                 tr("{gate} (uncertain)", gate=name) if g.uncertain else name,
-                words.moment(dates.gate(g.id)),
-                words.in_100(g.odds),
-                finished_words(g) or words.day(g.finish.p90),
-                tr(
-                    "{have} of {need} needed",
-                    have=words.hours(g.buffer.have_hours),
-                    need=words.hours(g.buffer.need_hours),
-                ),
+                row.when,
+                row.odds,
+                row.done_by,
+                tr("{have} of {need} needed", have=row.have, need=row.need),
             )
         )
     evenings = [
@@ -56,9 +52,7 @@ def summary_markdown(project: Project, forecast: Forecast, plan: Plan) -> str:
             f"{e.start:%H:%M}",
             words.hours(e.hours),
             report_words.STATUS[e.status],
-            "; ".join(
-                f"{escaped(project.items[w.item].name)} {words.hours(w.hours)}" for w in e.work if w.hours >= 0.05
-            ),
+            work_words(project, e, escaped),
         )
         for e in plan.evenings
         if e.status in ("planned", "relied", "buffer") or (e.status == "late" and e.work)

@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import Any
 
 from nightplan.evenings.dated import calendar
-from nightplan.evenings.words import finished_words
 from nightplan.exports import chart_words, report_words, words
 from nightplan.exports.chart_numbers import (
     BurnNumbers,
@@ -27,16 +26,15 @@ from nightplan.exports.chart_numbers import (
 from nightplan.exports.figures import buffer_used, burn_down, slip_risk
 from nightplan.exports.look import LIGHT
 from nightplan.exports.palette import StageInk, stage_inks
+from nightplan.exports.report_rows import gate_row, job_rows, work_words
 from nightplan.exports.report_style import STYLE
 from nightplan.exports.save import inline_svg, write_bytes
 from nightplan.exports.strip import evening_strip
 from nightplan.exports.strip_numbers import StripNumbers, strip_numbers
 from nightplan.model.project import PLANNED_CHANCE, Item, Project
-from nightplan.model.results import EarnedSchedule, Forecast, GateForecast, Percentiles, Plan, PlannedItem
+from nightplan.model.results import COMING, EarnedSchedule, Forecast, Percentiles, Plan, PlannedItem
 from nightplan.speech import language, tr, trc, trn
 from nightplan.speech.dates import decimal, whole
-
-_COMING = ("planned", "relied", "buffer", "late")
 
 
 def write_report(
@@ -62,7 +60,7 @@ def report_html(
     """The report as a page of HTML 5.
 
     Args:
-        earned: progress against the accepted plan, said as a second opinion; left out where None.
+        earned: progress against the baseline, said as a second opinion; left out where None.
         progress: told the share that is drawn before each chart; what it raises ends the drawing.
     """
     strip = strip_numbers(project, plan, forecast)
@@ -185,7 +183,6 @@ def _gates(project: Project, forecast: Forecast) -> str:
     dates = calendar(project)
     rows = []
     for gate in forecast.gates:
-        moment = dates.gate(gate.id)
         source = project.gates_by_id.get(gate.id)
         name = _text(gate.name)
         if source is not None and source.wording:
@@ -194,18 +191,8 @@ def _gates(project: Project, forecast: Forecast) -> str:
         if gate.uncertain:
             doubt = escape(tr("uncertain: the earliest reading is planned on"))
             name += f'<br><span class="quiet">{doubt}</span>'
-        b = gate.buffer
-        rows.append(
-            (
-                name,
-                escape(words.moment(moment)),
-                f"<strong>{escape(words.in_100(gate.odds))}</strong>",
-                _finish(gate),
-                words.hours(b.have_hours),
-                words.hours(b.need_hours),
-                "–" if b.used is None else words.percent(b.used),
-            )
-        )
+        row = [escape(cell) for cell in gate_row(dates, gate)]
+        rows.append((name, row[0], f"<strong>{row[1]}</strong>", *row[2:]))
     heads = (
         tr("Gate"),
         tr("When"),
@@ -216,10 +203,6 @@ def _gates(project: Project, forecast: Forecast) -> str:
         trc("of a buffer", "used"),
     )
     return _raw_table(tr("Odds and buffer; times in {zone}", zone=words.clean(project.zone)), heads, rows, numbers=2)
-
-
-def _finish(gate: GateForecast) -> str:
-    return finished_words(gate) or words.day(gate.finish.p90)
 
 
 def _burn_table(burn: BurnNumbers) -> str:
@@ -341,15 +324,12 @@ def _evenings(project: Project, plan: Plan, strip: StripNumbers) -> str:
         if e is None:
             rows.append((words.day(column.date), "", words.hours(column.hours), "", report_words.STATUS["off"], ""))
             continue
-        # what was logged stands as it was logged, what is planned is rounded
-        told = words.exact_hours if e.status == "worked" else words.hours
-        done = [f"{words.clean(project.items[w.item].name)} {told(w.hours)}" for w in e.work if w.hours >= 0.05]
-        work = "; ".join(done)
+        work = work_words(project, e)
         said = words.clean(note.note, 300) if note else words.clean(e.why, 300)
         if said:
             work = f"{work} – {said}" if work else said
         sure = ""
-        if e.status in _COMING:
+        if e.status in COMING:
             tenths = decimal(float(f"{e.chance * 10:.2g}"), 2, least=0)
             if e.chance >= PLANNED_CHANCE:
                 sure = tr("sure, {tenths} in 10", tenths=tenths)
@@ -367,38 +347,10 @@ def _evenings(project: Project, plan: Plan, strip: StripNumbers) -> str:
 
 
 def _jobs(project: Project, forecast: Forecast, plan: Plan) -> str:
-    zone = calendar(project).zone
-    planned = {j.id: j for j in plan.jobs}
-    finish = {j.id: j.finish for j in forecast.jobs}
-
-    def local(instant: dt.datetime | None) -> str:
-        if instant is None:
-            return tr("later")
-        return words.clock_day(instant.astimezone(zone))
-
-    rows = []
-    for job in project.jobs:
-        j, f = planned.get(job.id), finish.get(job.id)
-        if j is None:
-            state = tr("left out") if job.state == "cut" else tr("done")
-            rows.append(
-                (words.clean(job.name), report_words.JOB_KINDS[job.kind], words.clean(job.machine), state, "", "")
-            )
-            continue
-        rows.append(
-            (
-                words.clean(job.name),
-                report_words.JOB_KINDS[job.kind],
-                words.clean(job.machine),
-                local(j.start),
-                local(j.end),
-                words.day(f.p90) if f else "",
-            )
-        )
     return _table(
         tr("Unattended; wall-clock time"),
         (tr("Job"), tr("Kind"), tr("Machine"), tr("Start"), tr("End"), tr("9 in 10 by")),
-        rows,
+        job_rows(project, forecast, plan),
         numbers=99,
     )
 

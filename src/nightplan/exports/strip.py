@@ -23,7 +23,7 @@ from nightplan.exports.look import LIGHT, Look
 from nightplan.exports.palette import StageInk, ink_on, mix, stage_inks
 from nightplan.exports.strip_numbers import StripColumn, StripFlag, StripJob, StripNumbers, strip_numbers
 from nightplan.model.project import Project
-from nightplan.model.results import Forecast, Plan
+from nightplan.model.results import COMING, Forecast, Plan
 from nightplan.speech import tr, trc
 
 MARGIN, GAP, WEEK_GAP = 0.12, 0.07, 0.2
@@ -31,7 +31,6 @@ WIDEST, NARROWEST = 0.46, 0.27
 TALLEST = 1.25
 DATES, LANE, FLAG, MARKS = 0.52, 0.2, 0.42, 0.2
 _DASH = (0, (3, 2))
-_COMING = ("planned", "relied", "buffer", "late")
 # translators: the five texts below stand in or above an evening's column, which is narrow
 _GONE = {"lost": trc("on a column", "lost"), "unlogged": "?", "off": trc("on a column", "off")}
 _SIGNS = {"worked": "✓", "relied": trc("on a column", "relied"), "late": trc("on a column", "late")}
@@ -415,9 +414,9 @@ def _legend_lines(
         ("stage", name, inks[key]) for key, name in names.items() if key in used
     ]
     states = {c.status for c in numbers.columns}
-    if any(not c.maybe and c.status in _COMING for c in numbers.columns):
+    if any(not c.maybe and c.status in COMING for c in numbers.columns):
         entries.append(("sure", tr("sure evening"), None))
-    if any(c.maybe and c.status in _COMING for c in numbers.columns):
+    if any(c.maybe and c.status in COMING for c in numbers.columns):
         entries.append(("maybe", tr("maybe evening"), None))
     if "buffer" in states:
         entries.append(("buffer", tr("buffer, kept free"), None))

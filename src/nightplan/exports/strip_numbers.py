@@ -11,7 +11,7 @@ from nightplan.evenings.dated import Calendar, calendar
 from nightplan.evenings.gates import project_zone
 from nightplan.evenings.zones import to_utc
 from nightplan.model.project import PLANNED_CHANCE, Project
-from nightplan.model.results import Forecast, Plan
+from nightplan.model.results import COMING, Forecast, Plan
 
 #: as in the plan; off: an evening of the pattern that days off or a busy time took away
 Status = Literal["worked", "lost", "unlogged", "planned", "relied", "buffer", "late", "off"]
@@ -100,7 +100,7 @@ def strip_numbers(project: Project, plan: Plan, forecast: Forecast | None = None
 def _columns(project: Project, plan: Plan, dates: Calendar) -> tuple[StripColumn, ...]:
     zone = project_zone(project)
     rows = []
-    ahead = next((e for e in plan.evenings if e.status in ("planned", "relied", "buffer", "late")), None)
+    ahead = next((e for e in plan.evenings if e.status in COMING), None)
     for e in plan.evenings:
         blocks: list[tuple[str, float]] = []
         for w in e.work:

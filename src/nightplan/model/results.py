@@ -11,6 +11,8 @@ from typing import Literal
 #: entry (counts as not happened, the program asks) · planned: the plan puts work here · relied: a
 #: maybe evening the plan had to draw in · buffer: kept free before the last gate · late: after it
 EveningStatus = Literal["worked", "lost", "unlogged", "planned", "relied", "buffer", "late"]
+#: of evenings that are still to come
+COMING: tuple[EveningStatus, ...] = ("planned", "relied", "buffer", "late")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import Any
 
 from nightplan.cli import options, values
 from nightplan.cli.context import GOOD, Context
-from nightplan.engine.forecast import FUTURES, SEED, forecast
+from nightplan.engine.forecast import forecast
 from nightplan.files.store import load
 from nightplan.speech import tr
 
@@ -18,12 +18,7 @@ HELP = tr("Say how likely each gate is, when each piece of work will be done, an
 def arguments(parser: argparse.ArgumentParser) -> None:
     options.add_file(parser)
     options.add_as_of(parser)
-    parser.add_argument(
-        "--futures", type=options.whole, default=FUTURES, metavar="N", help=tr("how many futures to draw")
-    )
-    parser.add_argument(
-        "--seed", type=options.whole, default=SEED, metavar="N", help=tr("the same seed, the same numbers")
-    )
+    options.add_futures(parser)
 
 
 def run(given: Any, context: Context) -> int:

@@ -11,7 +11,6 @@ from nightplan.actions.recover import apply
 from nightplan.cli import options, values
 from nightplan.cli.context import ANSWER_IS_NO, GOOD, Context
 from nightplan.cli.writing import change_file
-from nightplan.engine.forecast import FUTURES, SEED
 from nightplan.engine.recovery import recover
 from nightplan.engine.watch import offers, warnings
 from nightplan.files.store import load
@@ -49,12 +48,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--primary", action="store_true", help=tr("offer to leave out primary items as well"))
     parser.add_argument("--apply", action="store_true", help=tr("take the cheapest ways together, as a re-plan"))
-    parser.add_argument(
-        "--futures", type=options.whole, default=FUTURES, metavar="N", help=tr("how many futures to draw")
-    )
-    parser.add_argument(
-        "--seed", type=options.whole, default=SEED, metavar="N", help=tr("the same seed, the same numbers")
-    )
+    options.add_futures(parser)
 
 
 def run(given: Any, context: Context) -> int:
