@@ -3,26 +3,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import TypeVar
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
-    QBoxLayout,
     QComboBox,
     QFormLayout,
     QFrame,
-    QLabel,
     QLineEdit,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
+    QToolButton,
     QVBoxLayout,
-    QWidget,
 )
 
 from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.words import spoken
 
 _Field = TypeVar("_Field", bound=QAbstractSpinBox)
 
@@ -80,12 +78,9 @@ def set_box_text(box: QComboBox, text: str) -> None:
         box.setEditText(text)
 
 
-def wrapped(text: str = "") -> QLabel:
+def wrapped(text: str = "") -> PlainLabel:
     """Plain text over as many lines as it needs."""
-    label = PlainLabel(text)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
+    return PlainLabel(text, wrap=True)
 
 
 def button(text: str, slot: Callable[[], object], name: str = "") -> QPushButton:
@@ -97,6 +92,17 @@ def button(text: str, slot: Callable[[], object], name: str = "") -> QPushButton
     return made
 
 
+def tool_button(text: str, tip: str, name: str = "") -> QToolButton:
+    """One of a row of small buttons that the Tab key comes to; ``name`` where the text alone says too little."""
+    made = QToolButton()
+    made.setText(text)
+    made.setToolTip(tip)
+    made.setAccessibleName(name or spoken(text).rstrip("…"))
+    made.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    made.setAutoRaise(True)
+    return made
+
+
 def emptied(column: QVBoxLayout) -> None:
     """Take every widget out of a column, and let it go."""
     while (item := column.takeAt(0)) is not None:
@@ -104,36 +110,3 @@ def emptied(column: QVBoxLayout) -> None:
         if widget is not None:
             widget.hide()
             widget.deleteLater()
-
-
-def columns_of(page: QWidget, sides: Sequence[Sequence[QWidget]], shares: Sequence[int] | None = None) -> QBoxLayout:
-    """A page of cards in columns that can be scrolled; :func:`turn_to_fit` turns what is answered."""
-    outer = QVBoxLayout(page)
-    outer.setContentsMargins(0, 0, 0, 0)
-    area = QScrollArea()
-    area.setWidgetResizable(True)
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    inside = QWidget()
-    inside.setProperty("role", "ground")
-    columns = QBoxLayout(QBoxLayout.Direction.LeftToRight, inside)
-    columns.setContentsMargins(0, 0, 0, 0)
-    columns.setSpacing(10)
-    for n, cards in enumerate(sides):
-        column = QVBoxLayout()
-        column.setSpacing(10)
-        for each in cards:
-            column.addWidget(each)
-        column.addStretch(1)
-        columns.addLayout(column, shares[n] if shares else 1)
-    area.setWidget(inside)
-    outer.addWidget(area)
-    return columns
-
-
-def turn_to_fit(columns: QBoxLayout, page: QWidget, letters: int = 120) -> None:
-    """Columns side by side, or one above the other with large letters or in a small window."""
-    across = page.width() / max(1, page.fontMetrics().averageCharWidth()) >= letters
-    way = QBoxLayout.Direction.LeftToRight if across else QBoxLayout.Direction.TopToBottom
-    if columns.direction() != way:
-        columns.setDirection(way)

@@ -22,8 +22,9 @@ from nightplan.actions.settings import change_settings
 from nightplan.desk.fields import padded
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.columns import Scrolled
 from nightplan.desk.widgets.short_label import PlainLabel
-from nightplan.desk.wizard_fields import DatesFields, OffFields, WeekFields, form_layout, in_scroll, label_width, qdate
+from nightplan.desk.wizard_fields import DatesFields, OffFields, WeekFields, form_layout, label_width, qdate
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput
 from nightplan.model.parse import project_from_raw, project_to_raw
@@ -87,7 +88,7 @@ class EditProject(QDialog):
         left.addStretch(1)
         body.setColumnStretch(0, 1)
         body.setRowStretch(2, 1)
-        column.addWidget(in_scroll(inner, tr("Settings")), 1)
+        column.addWidget(Scrolled(inner, tr("Settings")), 1)
         self.error = PlainLabel()
         self.error.setProperty("role", "bad")
         self.error.setWordWrap(True)

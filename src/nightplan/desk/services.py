@@ -148,16 +148,7 @@ class Services(QObject):
             ending = filters.split("*", 1)[-1].split(")", 1)[0].split(" ", 1)[0]
             dialog.setDefaultSuffix(ending.lstrip("."))
             dialog.selectFile(os.path.basename(place))
-        self._open.append(dialog)
-
-        def done(result: int) -> None:
-            chosen = dialog.selectedFiles() if result else []
-            self._open.remove(dialog)
-            dialog.deleteLater()
-            answer(chosen[0] if chosen else None)
-
-        dialog.finished.connect(done)
-        dialog.open()
+        self._ask_path(dialog, answer)
 
     def ask_folder(self, parent: QWidget | None, title: str, folder: str, answer: Callable[[str | None], None]) -> None:
         """Ask for a folder; None is Cancel."""
@@ -166,6 +157,9 @@ class Services(QObject):
         dialog = QFileDialog(parent, title, folder)
         dialog.setFileMode(QFileDialog.FileMode.Directory)
         dialog.setOption(QFileDialog.Option.ShowDirsOnly)
+        self._ask_path(dialog, answer)
+
+    def _ask_path(self, dialog: QFileDialog, answer: Callable[[str | None], None]) -> None:
         self._open.append(dialog)
 
         def done(result: int) -> None:

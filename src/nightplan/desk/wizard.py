@@ -25,6 +25,7 @@ from nightplan.desk.fields import padded
 from nightplan.desk.odds_worker import Answer, OddsWorker
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.columns import Scrolled
 from nightplan.desk.widgets.odds_band import OddsBand
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.wizard_fields import (
@@ -32,7 +33,6 @@ from nightplan.desk.wizard_fields import (
     OffFields,
     WeekFields,
     form_layout,
-    in_scroll,
     kind_field,
     label_width,
     system_zone,
@@ -117,7 +117,7 @@ class NewProject(QDialog):
         self.steps = QStackedWidget()
         column.addWidget(self.steps, 1)
         for widget, name in zip((self._piece(), self._evenings(), self._work(), self._verdict()), _STEPS, strict=True):
-            self.steps.addWidget(in_scroll(widget, name))
+            self.steps.addWidget(Scrolled(widget, name))
         self.error = PlainLabel()
         self.error.setProperty("role", "bad")
         self.error.setWordWrap(True)

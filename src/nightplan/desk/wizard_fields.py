@@ -15,13 +15,11 @@ from PySide6.QtWidgets import (
     QDateEdit,
     QDoubleSpinBox,
     QFormLayout,
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
-    QScrollArea,
     QTimeEdit,
     QVBoxLayout,
     QWidget,
@@ -110,17 +108,6 @@ def label_width(form: QFormLayout) -> None:
         widget = item.widget() if item is not None else None
         if widget is not None:
             widget.setMinimumWidth(widget.fontMetrics().averageCharWidth() * 20)
-
-
-def in_scroll(widget: QWidget, name: str) -> QScrollArea:
-    area = QScrollArea()
-    area.setWidgetResizable(True)
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setAccessibleName(name)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    widget.setProperty("role", "ground")
-    area.setWidget(widget)
-    return area
 
 
 class DatesFields(QWidget):

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Slot
-from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -18,9 +17,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from nightplan.desk.fields import button, card, columns_of, editable_box, form, set_box_text, turn_to_fit, wrapped
+from nightplan.desk.fields import button, card, editable_box, form, set_box_text, wrapped
 from nightplan.desk.pages import Page
 from nightplan.desk.widgets.asset_parts import KIND_WORDS, EntryCard, FindingsCard, identifier, licence_name
+from nightplan.desk.widgets.columns import Columns, fill
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.keyed_list import KeyedList
 from nightplan.model.errors import BadInput
@@ -71,7 +71,7 @@ class AssetsPage(Page):
     def _build(self) -> None:
         self.judged, self.entry = FindingsCard(self.host), EntryCard(self.host)
         sides = ((self._list_card(), self._fields_card()), (self.judged, self.entry))
-        self.columns = columns_of(self, sides)
+        fill(self, Columns(self.title, sides))
 
     def _list_card(self) -> QFrame:
         frame, column = card(tr("What others made"))
@@ -128,10 +128,6 @@ class AssetsPage(Page):
         column.addLayout(rows)
         column.addWidget(self.adapted)
         return self.fields_card
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        turn_to_fit(self.columns, self)
 
     # ---- showing -----------------------------------------------------------------------------
     def show_project(self, project: Project) -> None:

@@ -6,10 +6,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Slot
-from PySide6.QtGui import QAction, QDragEnterEvent, QDragLeaveEvent, QDropEvent, QResizeEvent
-from PySide6.QtWidgets import QFrame, QMenu, QPushButton, QScrollArea, QWidget
+from PySide6.QtGui import QAction, QDragEnterEvent, QDragLeaveEvent, QDropEvent
+from PySide6.QtWidgets import QFrame, QMenu, QPushButton, QWidget
 
-from nightplan.desk.fields import button, card, columns_of, turn_to_fit, wrapped
+from nightplan.desk.fields import button, card, wrapped
 from nightplan.desk.pages import Page
 from nightplan.desk.pages.brief_page_files import Files
 from nightplan.desk.widgets import brief_words as told
@@ -19,6 +19,7 @@ from nightplan.desk.widgets.brief_paste import PastePanel
 from nightplan.desk.widgets.brief_rules import RULE, STRENGTH, Key, RuleTree
 from nightplan.desk.widgets.brief_sheets import SheetsCard
 from nightplan.desk.widgets.brief_work import WorkCard
+from nightplan.desk.widgets.columns import Columns, fill
 from nightplan.desk.widgets.flow import Flow
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
@@ -62,11 +63,8 @@ class BriefPage(Page):
             (self.paste, self._list_card(), self.form, self.work),
             (self.check, self.sheets, self._advice_card()),
         )
-        self.columns = columns_of(self, sides)
-        area = self.findChild(QScrollArea)
-        assert isinstance(area, QScrollArea)
-        area.setAccessibleName(self.title)
-        self.area = area
+        self.area = Columns(self.title, sides)
+        fill(self, self.area)
 
     def _list_card(self) -> QFrame:
         frame, column = card(tr("What you hand in"))
@@ -133,10 +131,6 @@ class BriefPage(Page):
         self.advice = wrapped()
         column.addWidget(self.advice)
         return frame
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        turn_to_fit(self.columns, self)
 
     # ---- showing -----------------------------------------------------------------------------
     def show_project(self, project: Project) -> None:

@@ -17,7 +17,6 @@ from PySide6.QtGui import (
     QIcon,
     QImage,
     QKeySequence,
-    QResizeEvent,
     QShortcut,
 )
 from PySide6.QtWidgets import (
@@ -32,9 +31,10 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk import words
-from nightplan.desk.fields import button, card, columns_of, turn_to_fit, wrapped
+from nightplan.desk.fields import button, card, wrapped
 from nightplan.desk.pages import Page
 from nightplan.desk.told import label_for_listeners
+from nightplan.desk.widgets.columns import Columns, fill
 from nightplan.desk.widgets.film_card import FilmCard
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.journal_parts import AskedCard, KeptText, PairCard
@@ -80,7 +80,7 @@ class JournalPage(Page):
     def _build(self) -> None:
         self.film, self.pair, self.asked_card = FilmCard(self.host), PairCard(self.host), AskedCard(self.host)
         sides = ((self._days_card(), self.asked_card, self.film), (self._evening_card(), self.pair))
-        self.columns = columns_of(self, sides, (2, 3))
+        fill(self, Columns(self.title, sides, (2, 3)))
 
     def _days_card(self) -> QFrame:
         frame, column = card(tr("Evenings so far"))
@@ -149,10 +149,6 @@ class JournalPage(Page):
         self.show_it.clicked.connect(self._show_clicked)
         column.addWidget(self.show_it)
         return self.evening_card
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        turn_to_fit(self.columns, self)
 
     # ---- showing -----------------------------------------------------------------------------
     def show_project(self, project: Project) -> None:

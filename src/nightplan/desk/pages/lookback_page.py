@@ -8,14 +8,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtCore import QTimer, Slot
 from PySide6.QtWidgets import (
     QButtonGroup,
     QDoubleSpinBox,
     QFrame,
     QHBoxLayout,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -27,6 +26,7 @@ from nightplan.desk.lookback_reading import Answer, look
 from nightplan.desk.pages import Page
 from nightplan.desk.pages import lookback_words as told
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.columns import Scrolled, fill
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.lookback_parts import Answers, Picture, ProposalCard, Table
 from nightplan.desk.widgets.lookback_saving import Saving
@@ -89,17 +89,9 @@ class LookBackPage(Page):
     # --- building ---
 
     def _build(self) -> None:
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        self.area = QScrollArea()
-        self.area.setWidgetResizable(True)
-        self.area.setFrameShape(QFrame.Shape.NoFrame)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setAccessibleName(self.title)
         inner, column = _column()
-        inner.setProperty("role", "ground")
-        self.area.setWidget(inner)
-        outer.addWidget(self.area)
+        self.area = Scrolled(inner, self.title)
+        fill(self, self.area)
         column.addWidget(self._library_card())
         choices = QWidget()
         row = Flow(choices)

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QTimer, Signal, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QProgressBar,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -22,6 +21,7 @@ from nightplan.desk.pages import Page, nights_words
 from nightplan.desk.pages.nights_editor import NightsEditor
 from nightplan.desk.pages.nights_watch import watch_of
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.columns import Scrolled, fill, turn
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.nights import NightEstimate, estimates
 from nightplan.files.frames import FramesFound
@@ -163,15 +163,7 @@ class NightsPage(Page):
         self._build()
 
     def _build(self) -> None:
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        self.area = QScrollArea()
-        self.area.setWidgetResizable(True)
-        self.area.setFrameShape(QFrame.Shape.NoFrame)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setAccessibleName(tr("Nights"))
         inner = QWidget()
-        inner.setProperty("role", "ground")
         self.columns = row = QBoxLayout(QBoxLayout.Direction.LeftToRight, inner)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(12)
@@ -200,17 +192,15 @@ class NightsPage(Page):
         right.addWidget(self.editor)
         right.addStretch(1)
         row.addLayout(right, 5)
-        self.area.setWidget(inner)
-        outer.addWidget(self.area)
+        self.area = Scrolled(inner, self.title)
+        fill(self, self.area)
         self.editor.hide()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         # the form beneath the jobs where both do not fit side by side
         narrow = self.width() < self.editor.minimumSizeHint().width() + 72 * self.fontMetrics().averageCharWidth()
-        way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
-        if self.columns.direction() != way:
-            self.columns.setDirection(way)
+        turn(self.columns, beside=not narrow)
 
     # --- showing ---
 

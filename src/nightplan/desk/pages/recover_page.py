@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -27,6 +26,7 @@ from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.best_card import BestCard
+from nightplan.desk.widgets.columns import Scrolled
 from nightplan.desk.widgets.move_row import MoveRow, odds_line
 from nightplan.desk.widgets.preview import SideBySide
 from nightplan.desk.widgets.replan_history import ReplanHistory
@@ -96,17 +96,11 @@ class RecoverPage(Page):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(10)
-        self.area = QScrollArea()
-        self.area.setWidgetResizable(True)
-        self.area.setFrameShape(QFrame.Shape.NoFrame)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setAccessibleName(tr("Ways back"))
         self.inner = QWidget()
-        self.inner.setProperty("role", "ground")
+        self.area = Scrolled(self.inner, self.title)
         self.column = QVBoxLayout(self.inner)
         self.column.setContentsMargins(0, 0, 0, 0)
         self.column.setSpacing(8)
-        self.area.setWidget(self.inner)
         outer.addWidget(self.area, 1)
         self.head = PlainLabel("", role="heading", wrap=True)
         self.column.addWidget(self.head)

@@ -8,7 +8,7 @@ from functools import partial
 
 from PySide6.QtCore import QDate, Qt, Slot
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QDateEdit, QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDateEdit, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from nightplan.actions.lookback import answers, is_over
 from nightplan.actions.tick import Evening, forget, share_out, stored, tick
@@ -18,6 +18,7 @@ from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.pages.tonight_words import evening_words
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.columns import Scrolled, fill
 from nightplan.desk.widgets.notice import Notice
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.tonight_cards import AfterCard, AroundCard, WhatCard
@@ -75,17 +76,8 @@ class TonightPage(Page):
     # --- building ---
 
     def _build(self) -> None:
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setAccessibleName(tr("Tonight"))
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inner = QWidget()
-        inner.setProperty("role", "ground")
-        scroll.setWidget(inner)
-        outer.addWidget(scroll)
+        fill(self, Scrolled(inner, self.title))
         grid = QGridLayout(inner)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setSpacing(12)

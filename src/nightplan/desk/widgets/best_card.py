@@ -8,6 +8,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk import words
+from nightplan.desk.widgets.columns import turn_to_fit
 from nightplan.desk.widgets.move_row import odds_line
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.project import Project
@@ -63,7 +64,4 @@ class BestCard(QFrame):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
-        way = QBoxLayout.Direction.LeftToRight if letters >= _ACROSS else QBoxLayout.Direction.TopToBottom
-        if self.row.direction() != way:
-            self.row.setDirection(way)
+        turn_to_fit(self.row, self, _ACROSS)

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from nightplan.desk.fields import tool_button
 from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.charts_live import LiveAxes, live_canvas
 from nightplan.desk.widgets.charts_views import FORMATS, VIEWS, Shown, axes_for
@@ -103,25 +104,17 @@ class ChartPanel(QWidget):
         self._group.setExclusive(True)
         self.buttons: dict[str, QToolButton] = {}
         for key, _, text, tip in VIEWS:
-            button = QToolButton(self)
-            button.setText(text)
-            button.setToolTip(tip)
+            button = tool_button(text, tip)
             button.setCheckable(True)
             button.setChecked(key == self._view)
-            button.setAutoRaise(True)
-            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setProperty("view", key)
             self._group.addButton(button)
             self.buttons[key] = button
             views.addWidget(button)
         self._group.buttonClicked.connect(self._clicked)
         self.named_for("")
-        self.save_button = QToolButton(self)
-        self.save_button.setText(tr("Save"))
-        self.save_button.setToolTip(tr("Save this chart as a picture, a drawing or a page"))
-        self.save_button.setAccessibleName(tr("Save this chart"))
-        self.save_button.setAutoRaise(True)
-        self.save_button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        tip = tr("Save this chart as a picture, a drawing or a page")
+        self.save_button = tool_button(tr("Save"), tip, tr("Save this chart"))
         self.save_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self.save_button.setStyleSheet(
             "QToolButton { padding-right: 20px; }"

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QBoxLayout, QCheckBox, QFrame, QGridLayout, QHBoxL
 
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
+from nightplan.desk.widgets.columns import turn
 from nightplan.desk.widgets.odds_bar import OddsBar
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.model.project import Project
@@ -86,9 +87,7 @@ class MoveRow(QFrame):
         letter = max(1, self.fontMetrics().averageCharWidth())
         bar = max((b.minimumWidth() for b in self.bars), default=0) + _GAP
         beside = self.width() >= letter * _WORDS + bar * len(self.bars)
-        way = QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.TopToBottom
-        if self.across.direction() != way:
-            self.across.setDirection(way)
+        turn(self.across, beside=beside)
         fit = len(self.bars) if beside else max(1, (self.width() - 28) // max(1, bar))
         self._place_bars(min(fit, len(self.bars)))
 

@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QWidget
 
+from nightplan.desk.widgets.columns import turn_to_fit
 from nightplan.desk.widgets.short_label import PlainLabel
 
 _ACROSS = 60
@@ -40,7 +41,4 @@ class Notice(QFrame):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
-        way = QBoxLayout.Direction.LeftToRight if letters >= _ACROSS else QBoxLayout.Direction.TopToBottom
-        if self.row.direction() != way:
-            self.row.setDirection(way)
+        turn_to_fit(self.row, self, _ACROSS)

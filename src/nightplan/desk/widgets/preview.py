@@ -7,22 +7,21 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtCore import QTimer, Slot
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QDialog,
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.charts import ChartPanel
+from nightplan.desk.widgets.columns import Scrolled
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.strip_model import strip_data
 from nightplan.desk.widgets.strip_view import StripView
@@ -133,6 +132,10 @@ class Preview(QWidget):
             # what lies ahead is compared
             bar = strip.horizontalScrollBar()
             bar.setValue(bar.value() + strip.viewport().width() // 5)
+            n = strip.data.tonight
+            if n is not None and bar.maximum() <= strip.layout_.left[n] - strip.layout_.gutter:
+                # all that lies ahead is seen at once, with the flag at its end
+                bar.setValue(bar.maximum())
 
     def set_theme(self, theme: Theme) -> None:
         self.theme = theme
@@ -164,14 +167,7 @@ class SideBySide(QDialog):
         column.addWidget(self.words)
         self.preview = Preview(theme, self)
         # with large letters the two columns may be larger than the screen
-        area = QScrollArea()
-        area.setAccessibleName(tr("Today and after"))
-        area.setFrameShape(QFrame.Shape.NoFrame)
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.preview.setProperty("role", "ground")
-        area.setWidget(self.preview)
-        column.addWidget(area, 1)
+        column.addWidget(Scrolled(self.preview, tr("Today and after")), 1)
         row = QHBoxLayout()
         row.addStretch(1)
         self.close_button = QPushButton(tr("&Close"))

@@ -9,10 +9,11 @@ from typing import Any
 
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
 
 from nightplan.actions import edit
 from nightplan.actions.recover import pin
+from nightplan.desk.fields import tool_button
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.stage_table_model import HEADERS, HOURS, NAME, StageTableModel
 from nightplan.desk.widgets.stage_table_picker import WaitsForDialog
@@ -21,7 +22,6 @@ from nightplan.desk.widgets.stage_table_view import TIERS, StageTreeView
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours
-from nightplan.desk.words import spoken
 from nightplan.model.project import Project
 from nightplan.speech import tr, trn
 
@@ -128,10 +128,10 @@ class StageTable(QWidget):
         hint.setProperty("role", "muted")
         row.addWidget(title)
         row.addWidget(hint, 1)
-        self.add_item_button = self._button(tr("Add &item"), tr("A new item in the current stage (Ctrl+I)"))
+        self.add_item_button = tool_button(tr("Add &item"), tr("A new item in the current stage (Ctrl+I)"))
         self.add_item_button.setShortcut("Ctrl+I")
         self.add_item_button.clicked.connect(self.add_item)
-        self.add_stage_button = self._button(tr("Add sta&ge"), tr("A new stage at the end (Ctrl+Shift+I)"))
+        self.add_stage_button = tool_button(tr("Add sta&ge"), tr("A new stage at the end (Ctrl+Shift+I)"))
         self.add_stage_button.setShortcut("Ctrl+Shift+I")
         self.add_stage_button.clicked.connect(self.add_stage)
         row.addWidget(self.add_item_button)
@@ -145,15 +145,6 @@ class StageTable(QWidget):
         self.over.setProperty("role", "muted")
         row.addWidget(self.over, 1)
         return row
-
-    def _button(self, text: str, tip: str) -> QToolButton:
-        button = QToolButton(self)
-        button.setText(text)
-        button.setToolTip(tip)
-        button.setAccessibleName(spoken(text))
-        button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        button.setAutoRaise(True)
-        return button
 
     # ---- what is shown -----------------------------------------------------------------------
     def refresh(self) -> None:

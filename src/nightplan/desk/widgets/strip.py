@@ -15,12 +15,12 @@ from PySide6.QtWidgets import (
     QMenu,
     QStackedWidget,
     QTableView,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
 from nightplan.actions import evening
+from nightplan.desk.fields import tool_button
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.short_label import PlainLabel, tip_text
 from nightplan.desk.widgets.strip_dialogs import AddEveningDialog
@@ -32,7 +32,6 @@ from nightplan.desk.widgets.strip_model import empty_or_data
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours
 from nightplan.desk.widgets.strip_table import StripTableModel
 from nightplan.desk.widgets.strip_view import StripView
-from nightplan.desk.words import spoken
 from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
@@ -92,31 +91,22 @@ class EveningStrip(QWidget):
         hint.setProperty("role", "muted")
         row.addWidget(title)
         row.addWidget(hint, 1)
-        self.as_table = self._button(tr("As a &table"), tr("The same evenings as a table, one a row"))
+        self.as_table = tool_button(tr("As a &table"), tr("The same evenings as a table, one a row"))
         self.as_table.setCheckable(True)
         self.as_table.toggled.connect(self.show_as_table)
-        self.add = self._button(tr("A&dd an evening…"), tr("One more dated evening beside the weekly pattern"))
+        self.add = tool_button(tr("A&dd an evening…"), tr("One more dated evening beside the weekly pattern"))
         self.add.clicked.connect(self.ask_for_evening)
-        self.to_tonight = self._button(tr("To&night"), tr("Scroll to tonight (T)"))
+        self.to_tonight = tool_button(tr("To&night"), tr("Scroll to tonight (T)"))
         self.to_tonight.clicked.connect(self._tonight)
-        self.out = self._button("−", tr("Narrower evenings (−, or Ctrl and the wheel)"), tr("Zoom out"))
+        self.out = tool_button("−", tr("Narrower evenings (−, or Ctrl and the wheel)"), tr("Zoom out"))
         self.out.clicked.connect(self.view.zoom_out)
-        self.into = self._button("+", tr("Wider evenings (+, or Ctrl and the wheel)"), tr("Zoom in"))
+        self.into = tool_button("+", tr("Wider evenings (+, or Ctrl and the wheel)"), tr("Zoom in"))
         self.into.clicked.connect(self.view.zoom_in)
-        self.fit = self._button(tr("&All"), tr("The whole project in sight (0)"), tr("Zoom to the whole project"))
+        self.fit = tool_button(tr("&All"), tr("The whole project in sight (0)"), tr("Zoom to the whole project"))
         self.fit.clicked.connect(self.view.zoom_to_fit)
         for button in (self.to_tonight, self.out, self.into, self.fit, self.add, self.as_table):
             row.addWidget(button)
         return row
-
-    def _button(self, text: str, tip: str, name: str = "") -> QToolButton:
-        button = QToolButton(self)
-        button.setText(text)
-        button.setToolTip(tip)
-        button.setAccessibleName(name or spoken(text).rstrip("…"))
-        button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        button.setAutoRaise(True)
-        return button
 
     # ---- what is shown -----------------------------------------------------------------------
     def refresh(self) -> None:

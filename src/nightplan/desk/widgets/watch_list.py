@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QVBoxLayout, QWidget
 
+from nightplan.desk.widgets.columns import turn_to_fit
 from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.watch import WatchWarning
 from nightplan.speech import tr, trc
@@ -49,10 +50,7 @@ class WatchNotice(QFrame):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        letters = self.width() / max(1, self.fontMetrics().averageCharWidth())
-        way = QBoxLayout.Direction.LeftToRight if letters >= _ACROSS else QBoxLayout.Direction.TopToBottom
-        if self.row.direction() != way:
-            self.row.setDirection(way)
+        turn_to_fit(self.row, self, _ACROSS)
 
 
 class WatchList(QWidget):
