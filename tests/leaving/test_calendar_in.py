@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 from nightplan.actions.busy import busy_sources, import_busy, remove_busy
 from nightplan.actions.today import as_it_stands
 from nightplan.engine.plan import plan
-from nightplan.evenings.calendar_in import MAX_BUSY, MAX_BYTES, MAX_ENTRIES, MAX_LINES, Busy, read_busy
+from nightplan.evenings.calendar_in import MAX_BUSY, Busy, read_busy
+from nightplan.evenings.calendar_lines import MAX_BYTES, MAX_ENTRIES, MAX_LINES
 from nightplan.evenings.dated import calendar
 from nightplan.exports.calendar_out import TOLD, calendar_text
 from nightplan.files.store import load
