@@ -100,6 +100,14 @@ def _span(likely: float, high: float) -> dict[str, float]:
     return {"likely": likely, "high": high}
 
 
+#: work between which two jobs may meet
+_MEETING = [
+    item("boards", 2, 3),
+    item("cloth", 1, 2),
+    item("set", 2, 4),
+    item("light", 2, 3, after=["set"]),
+    item("cut", 1, 2),
+]
 #: what each project is about -> project
 PROJECTS: dict[str, dict[str, Any]] = {
     "a night's render": {
@@ -109,13 +117,7 @@ PROJECTS: dict[str, dict[str, Any]] = {
         "chance": 0.8,
     },
     "two jobs meet on one machine": {
-        "items": [
-            item("boards", 2, 3),
-            item("cloth", 1, 2),
-            item("set", 2, 4),
-            item("light", 2, 3, after=["set"]),
-            item("cut", 1, 2),
-        ],
+        "items": _MEETING,
         "jobs": [
             _job("cache", _span(30, 50), after=["cloth"], before=["light"]),
             _job("turntable", _span(30, 45), after=["boards"], before=["cut"]),
@@ -125,13 +127,7 @@ PROJECTS: dict[str, dict[str, Any]] = {
         "chance": 0.85,
     },
     "the same on machines of their own": {
-        "items": [
-            item("boards", 2, 3),
-            item("cloth", 1, 2),
-            item("set", 2, 4),
-            item("light", 2, 3, after=["set"]),
-            item("cut", 1, 2),
-        ],
+        "items": _MEETING,
         "jobs": [
             _job("cache", _span(30, 50), after=["cloth"], before=["light"], machine="desk"),
             _job("turntable", _span(30, 45), after=["boards"], before=["cut"], machine="laptop"),

@@ -3,7 +3,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
+from bare_project import bare
 
 from nightplan.model.check import MAX_ENTRIES, MAX_ITEMS
 from nightplan.model.errors import BadInput
@@ -12,18 +15,8 @@ from nightplan.model.parse import project_from_raw
 DATES = [f"{y}-{m:02}-{d:02}" for y in range(2000, 2040) for m in range(1, 13) for d in range(1, 29)]
 
 
-def raw_with(key: str, count: int) -> dict[str, object]:
-    raw: dict[str, object] = {
-        "format": "nightplan",
-        "version": 1,
-        "title": "x",
-        "zone": "UTC",
-        "announced": "2027-09-01",
-        "gates": [
-            {"id": "lock", "name": "lock", "on": "2027-10-24"},
-            {"id": "deadline", "name": "hand-in", "on": "2027-10-31"},
-        ],
-    }
+def raw_with(key: str, count: int) -> dict[str, Any]:
+    raw = bare()
     entry = {
         "gates": lambda n: {"id": f"g{n}", "name": "g", "on": "2027-10-01"},
         "week": lambda n: {"day": "mon", "start": "20:00", "hours": 1},
@@ -39,7 +32,7 @@ def raw_with(key: str, count: int) -> dict[str, object]:
         "forecasts": lambda n: {"as_of": DATES[n], "futures": 1, "seed": 1},
         "silenced": lambda n: f"k{n}",
     }.get(key, lambda n: {})
-    raw[key] = [*(raw[key] if key == "gates" else []), *(entry(n) for n in range(count))]  # type: ignore[misc]
+    raw[key] = [*(raw[key] if key == "gates" else []), *(entry(n) for n in range(count))]
     return raw
 
 
@@ -57,7 +50,7 @@ def test_as_many_as_the_limit_are_accepted(key: str) -> None:
 
 def test_items_count_over_all_stages() -> None:
     raw = raw_with("stages", 2)
-    for s, stage in enumerate(raw["stages"]):  # type: ignore[arg-type]
+    for s, stage in enumerate(raw["stages"]):
         stage["items"] = [{"id": f"i{s}-{n}", "name": "i", "likely": 1, "high": 1} for n in range(MAX_ITEMS // 2 + 1)]
     with pytest.raises(BadInput, match=f"{MAX_ITEMS + 2} items"):
         project_from_raw(raw)
@@ -65,7 +58,7 @@ def test_items_count_over_all_stages() -> None:
 
 def test_a_file_full_of_faults_is_told_of_in_one_sentence_and_few_more() -> None:
     raw = raw_with("log", 1)
-    raw["log"][0]["work"] = [1] * 50_000  # type: ignore[index]
+    raw["log"][0]["work"] = [1] * 50_000
     with pytest.raises(BadInput, match=r"^log\[0\].work\[0\] = 1: must be an object$") as caught:
         project_from_raw(raw)
     assert len(caught.value.more) < 1_000
@@ -74,6 +67,6 @@ def test_a_file_full_of_faults_is_told_of_in_one_sentence_and_few_more() -> None
 def test_faults_that_come_late_are_counted() -> None:
     raw = raw_with("log", 1)
     good = [{"item": f"a{n}", "hours": 0} for n in range(500)]
-    raw["log"][0]["work"] = good + [1] * 5_000  # type: ignore[index]
+    raw["log"][0]["work"] = good + [1] * 5_000
     with pytest.raises(BadInput, match=r"^5000 values of the file break the rules of a project$"):
         project_from_raw(raw)

@@ -6,26 +6,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from bare_project import bare
 from pydantic import ValidationError
 
 from nightplan.model.parse import project_from_raw, project_to_raw
 from nightplan.model.project import Span
-
-
-def _raw(stages: list[dict[str, Any]], **more: Any) -> dict[str, Any]:
-    return {
-        "format": "nightplan",
-        "version": 1,
-        "title": "Paper Heron",
-        "zone": "UTC",
-        "announced": "2027-09-20",
-        "gates": [
-            {"id": "lock", "name": "Lock", "on": "2027-10-01"},
-            {"id": "deadline", "name": "Hand-in", "on": "2027-10-03"},
-        ],
-        "stages": stages,
-        **more,
-    }
 
 
 def _stage(key: str, items: list[str], after: list[str] | None = None) -> dict[str, Any]:
@@ -35,7 +20,7 @@ def _stage(key: str, items: list[str], after: list[str] | None = None) -> dict[s
 
 def test_unknown_keys_are_kept_everywhere() -> None:
     # source: design.md, section 4: unknown keys are kept when a file is saved
-    raw = _raw([_stage("set", ["rocks"])], mood={"colour": [1, None]})
+    raw = bare(stages=[_stage("set", ["rocks"])], mood={"colour": [1, None]})
     raw["gates"][0]["bell"] = True
     raw["stages"][0]["shade"] = "dusk"
     raw["stages"][0]["items"][0]["links"] = [{"a": None}]
@@ -53,7 +38,7 @@ def test_unknown_keys_are_kept_everywhere() -> None:
 
 
 def test_a_copy_is_checked_like_a_file() -> None:
-    project = project_from_raw(_raw([_stage("set", ["rocks"])]))
+    project = project_from_raw(bare(stages=[_stage("set", ["rocks"])]))
     with pytest.raises(ValidationError):
         project.stages[0].items[0].but(high=0.5)
     with pytest.raises(ValidationError):
@@ -61,27 +46,29 @@ def test_a_copy_is_checked_like_a_file() -> None:
 
 
 def test_a_value_is_frozen() -> None:
-    project = project_from_raw(_raw([_stage("set", ["rocks"])]))
+    project = project_from_raw(bare(stages=[_stage("set", ["rocks"])]))
     with pytest.raises(ValidationError):
         project.title = "Other"  # type: ignore[misc]
 
 
 def test_a_stage_stands_for_all_its_items() -> None:
     # source: design.md, section 4
-    project = project_from_raw(_raw([_stage("set", ["rocks", "grass"]), _stage("light", ["key", "rim"], ["set"])]))
+    project = project_from_raw(
+        bare(stages=[_stage("set", ["rocks", "grass"]), _stage("light", ["key", "rim"], ["set"])])
+    )
     assert project.predecessors["key"] == project.predecessors["rim"] == {"rocks", "grass"}
 
 
 def test_a_chain_holds_through_an_empty_stage() -> None:
     project = project_from_raw(
-        _raw([_stage("set", ["rocks"]), _stage("wait", [], ["set"]), _stage("light", ["key"], ["wait"])])
+        bare(stages=[_stage("set", ["rocks"]), _stage("wait", [], ["set"]), _stage("light", ["key"], ["wait"])])
     )
     assert project.predecessors["key"] == {"rocks"}
 
 
 def test_job_before_a_stage_holds_all_its_items() -> None:
     jobs = [{"id": "cache", "name": "Cache", "after": ["set"], "before": ["light"], "hours": 3}]
-    project = project_from_raw(_raw([_stage("set", ["rocks"]), _stage("light", ["key", "rim"])], jobs=jobs))
+    project = project_from_raw(bare(stages=[_stage("set", ["rocks"]), _stage("light", ["key", "rim"])], jobs=jobs))
     assert project.predecessors["cache"] == {"rocks"}
     assert project.predecessors["key"] == project.predecessors["rim"] == {"cache"}
 
@@ -89,7 +76,7 @@ def test_job_before_a_stage_holds_all_its_items() -> None:
 def test_job_before_an_empty_stage_holds_what_comes_after_it() -> None:
     jobs = [{"id": "cache", "name": "Cache", "after": ["set"], "before": ["wait"], "hours": 3}]
     project = project_from_raw(
-        _raw([_stage("set", ["rocks"]), _stage("wait", []), _stage("light", ["key"], ["wait"])], jobs=jobs)
+        bare(stages=[_stage("set", ["rocks"]), _stage("wait", []), _stage("light", ["key"], ["wait"])], jobs=jobs)
     )
     assert project.predecessors["cache"] == {"rocks"}
 
