@@ -15,6 +15,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from nightplan.brief import paste_words as words
+from nightplan.brief.paste_dates import DATED, dated_parts, without_dates
 from nightplan.brief.paste_words import Found
 from nightplan.brief.rules import Deliverable, Rule, What
 from nightplan.evenings.wording import DeadlineReading, read_deadline
@@ -88,7 +89,7 @@ def _from_sentence(sentence: str, home_zone: str, not_before: dt.date) -> list[P
         doubts = tuple(d for d in (deadline.reading,) if d and deadline.uncertain)
         found.append(Proposal(sentence, deadline.wording, None, deadline, doubts))
         # times and dates are no shapes, sizes or counts
-        rest = words.without_dates(sentence)
+        rest = without_dates(sentence)
     for one in words.find(rest):
         raw: dict[str, Any] = {
             "id": "new",
@@ -117,9 +118,9 @@ def _fits(one: Found) -> tuple[What, ...]:
 
 
 def _deadline(sentence: str, home_zone: str, not_before: dt.date) -> DeadlineReading | None:
-    if not words.DATED.search(sentence):
+    if not DATED.search(sentence):
         return None
-    for part in [sentence, *words.dated_parts(sentence)]:
+    for part in [sentence, *dated_parts(sentence)]:
         try:
             return read_deadline(part, home_zone=home_zone, not_before=not_before)
         except BadInput as error:

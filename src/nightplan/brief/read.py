@@ -13,7 +13,7 @@ from nightplan.brief.facts import Look
 from nightplan.brief.findings import OPEN, Depth, Finding
 from nightplan.brief.gather import LITTER, Listing, list_files, list_folder, shown, there
 from nightplan.brief.hold import own
-from nightplan.brief.judge_own import broken, by_fault
+from nightplan.brief.judge_whole import broken, by_fault
 from nightplan.brief.limits import Limits
 from nightplan.brief.names import Run, runs, some
 from nightplan.brief.patterns import matches

@@ -8,10 +8,7 @@ further rows. All measures are inches, so that letters keep their size on any pa
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 from matplotlib.figure import Figure
@@ -21,56 +18,18 @@ from nightplan.exports import words
 from nightplan.exports.labels import put, text_inches
 from nightplan.exports.look import LIGHT, Look
 from nightplan.exports.palette import StageInk, ink_on, mix, stage_inks
+from nightplan.exports.strip_legend import draw_legend, legend_lines
 from nightplan.exports.strip_numbers import StripColumn, StripFlag, StripJob, StripNumbers, strip_numbers
+from nightplan.exports.strip_rows import DASH, Row, laid_rows
 from nightplan.model.project import Project
-from nightplan.model.results import COMING, Forecast, Plan
+from nightplan.model.results import Forecast, Plan
 from nightplan.speech import tr, trc
 
-MARGIN, GAP, WEEK_GAP = 0.12, 0.07, 0.2
-WIDEST, NARROWEST = 0.46, 0.27
 TALLEST = 1.25
 DATES, LANE, FLAG, MARKS = 0.52, 0.2, 0.42, 0.2
-_DASH = (0, (3, 2))
 # translators: the five texts below stand in or above an evening's column, which is narrow
 _GONE = {"lost": trc("on a column", "lost"), "unlogged": "?", "off": trc("on a column", "off")}
 _SIGNS = {"worked": "✓", "relied": trc("on a column", "relied"), "late": trc("on a column", "late")}
-
-
-@dataclass(frozen=True)
-class _Row:
-    """Columns of one row with their left edges, and what lies beneath and above."""
-
-    columns: tuple[StripColumn, ...]
-    lefts: tuple[float, ...]
-    wide: float
-    begin: dt.datetime | None
-    end: dt.datetime | None
-
-    def x(self, instant: dt.datetime) -> float:
-        """Place of an instant: linear within an evening, and through the gap between two."""
-        places: list[tuple[float, float]] = []
-        for column, left in zip(self.columns, self.lefts, strict=True):
-            places += [(column.start_at.timestamp(), left), (column.end_at.timestamp(), left + self.wide)]
-        at = instant.timestamp()
-        if at <= places[0][0]:
-            return places[0][1] - GAP / 2
-        for (t0, x0), (t1, x1) in pairwise(places):
-            if at <= t1:
-                return x0 + (x1 - x0) * (at - t0) / (t1 - t0) if t1 > t0 else x1
-        # beyond the last evening a gap is a day wide
-        return min(places[-1][1] + WEEK_GAP, places[-1][1] + WEEK_GAP * (at - places[-1][0]) / 86_400)
-
-    def edge(self, instant: dt.datetime) -> float:
-        """Place of a gate: in the gap before the next evening, or within the evening that it cuts."""
-        for column, left in zip(self.columns, self.lefts, strict=True):
-            if instant <= column.start_at:
-                return left - GAP / 2
-            if instant < column.end_at:
-                return self.x(instant)
-        return self.lefts[-1] + self.wide + GAP / 2
-
-    def holds(self, instant: dt.datetime) -> bool:
-        return (self.begin is None or instant > self.begin) and (self.end is None or instant <= self.end)
 
 
 def evening_strip(
@@ -101,10 +60,10 @@ def laid_strip(
     numbers: StripNumbers, names: Mapping[str, str], inks: Mapping[str, StageInk], look: Look, width: float
 ) -> tuple[float, Callable[[Any], None]]:
     """The height in inches that a strip of this width takes, and what draws it into axes of that very size."""
-    rows = _rows(numbers.columns, width)
+    rows = laid_rows(numbers.columns, width)
     per_hour = TALLEST / max([1.0, *(c.hours for c in numbers.columns)])
     parts = [_Part(row, numbers, look, width) for row in rows]
-    legend = _legend_lines(numbers, names, inks, look, width)
+    legend = legend_lines(numbers, names, inks, look, width)
     below = 0.12 + 0.21 * len(legend)
     height = sum(p.height for p in parts) + below
 
@@ -116,57 +75,15 @@ def laid_strip(
         for part in parts:
             part.draw(axes, top, per_hour, inks)
             top -= part.height
-        _draw_legend(axes, legend, top - 0.1, look)
+        draw_legend(axes, legend, top - 0.1, look)
 
     return height, draw
-
-
-def _rows(columns: tuple[StripColumn, ...], width: float) -> list[_Row]:
-    """Whole weeks side by side as far as they fit."""
-    weeks: list[list[StripColumn]] = []
-    for column in columns:
-        if weeks and weeks[-1][-1].week == column.week:
-            weeks[-1].append(column)
-        else:
-            weeks.append([column])
-    groups: list[list[list[StripColumn]]] = [[]]
-    used = 2 * MARGIN
-    for week in weeks:
-        need = len(week) * (NARROWEST + GAP) + WEEK_GAP
-        if groups[-1] and used + need > width:
-            groups.append([])
-            used = 2 * MARGIN
-        groups[-1].append(week)
-        used += need
-    rows = []
-    wide = WIDEST
-    for group in groups:
-        count = sum(len(w) for w in group)
-        room = width - 2 * MARGIN - WEEK_GAP * (len(group) + 0.5) - GAP * count
-        wide = min(wide, room / max(1, count))
-    begin: dt.datetime | None = None
-    for n, group in enumerate(groups):
-        lefts, shown, x = [], [], MARGIN + GAP
-        for week in group:
-            for column in week:
-                lefts.append(x)
-                shown.append(column)
-                x += wide + GAP
-            x += WEEK_GAP
-        end = shown[-1].end_at if shown and n + 1 < len(groups) else None
-        # what falls between two rows belongs to the end of the first
-        if end is not None:
-            end = groups[n + 1][0][0].start_at
-        if shown:
-            rows.append(_Row(tuple(shown), tuple(lefts), wide, begin, end))
-        begin = end
-    return rows
 
 
 class _Part:
     """One row of the strip, with its flags above and its jobs beneath."""
 
-    def __init__(self, row: _Row, numbers: StripNumbers, look: Look, width: float) -> None:
+    def __init__(self, row: Row, numbers: StripNumbers, look: Look, width: float) -> None:
         self.row, self.look, self.width = row, look, width
         self.gate_places = {flag.id: n for n, flag in enumerate(numbers.flags)}
         self.flags = self._place_flags([f for f in numbers.flags if row.holds(f.instant)])
@@ -307,7 +224,7 @@ class _Part:
                 )
             y += part
         frame: dict[str, Any] = {"facecolor": "none", "zorder": 3}
-        dash: Any = _DASH if c.maybe else "solid"
+        dash: Any = DASH if c.maybe else "solid"
         if c.status == "buffer":
             axes.add_patch(
                 Rectangle(
@@ -399,91 +316,3 @@ class _Part:
                 fontsize=look.small,
                 color=look.muted,
             )
-
-
-# ---- legend --------------------------------------------------------------------------------------
-_SWATCH = 0.3
-
-
-def _legend_lines(
-    numbers: StripNumbers, names: Mapping[str, str], inks: Mapping[str, StageInk], look: Look, width: float
-) -> list[list[tuple[float, str, str, StageInk | None]]]:
-    """Entries (x, kind, words, ink) in lines as wide as the strip; only what the strip shows."""
-    used = {stage for c in numbers.columns for stage, _ in c.blocks}
-    entries: list[tuple[str, str, StageInk | None]] = [
-        ("stage", name, inks[key]) for key, name in names.items() if key in used
-    ]
-    states = {c.status for c in numbers.columns}
-    if any(not c.maybe and c.status in COMING for c in numbers.columns):
-        entries.append(("sure", tr("sure evening"), None))
-    if any(c.maybe and c.status in COMING for c in numbers.columns):
-        entries.append(("maybe", tr("maybe evening"), None))
-    if "buffer" in states:
-        entries.append(("buffer", tr("buffer, kept free"), None))
-    if "lost" in states and "unlogged" in states:
-        entries.append(("lost", tr("lost, not logged (?)"), None))
-    elif "lost" in states:
-        entries.append(("lost", tr("lost"), None))
-    elif "unlogged" in states:
-        entries.append(("lost", tr("not logged (?)"), None))
-    if "off" in states:
-        entries.append(("off", tr("off or taken"), None))
-    if any(c.following for c in numbers.columns):
-        entries.append(("next", tr("next evening"), None))
-    if numbers.jobs:
-        entries.append(("job", tr("machine job"), None))
-    lines: list[list[tuple[float, str, str, StageInk | None]]] = [[]]
-    x = MARGIN + GAP
-    for kind, text, ink in entries:
-        wide = _SWATCH + 0.06 + text_inches(text, look.small)[0] + 0.16
-        if lines[-1] and x + wide > width:
-            lines.append([])
-            x = MARGIN + GAP
-        lines[-1].append((x, kind, text, ink))
-        x += wide
-    return lines
-
-
-def _draw_legend(axes: Any, lines: list[list[tuple[float, str, str, StageInk | None]]], top: float, look: Look) -> None:
-    for n, line in enumerate(lines):
-        y = top - 0.21 * n - 0.08
-        for x, kind, text, ink in line:
-            box: dict[str, Any] = {"xy": (x, y - 0.065), "width": _SWATCH, "height": 0.13}
-            if ink is not None:
-                axes.add_patch(Rectangle(**box, facecolor=ink.fill, edgecolor=look.edge, linewidth=0.6))
-                put(
-                    axes,
-                    x + _SWATCH / 2,
-                    y,
-                    ink.letters,
-                    look,
-                    ha="center",
-                    va="center",
-                    color=ink.ink,
-                    fontsize=look.small - 0.5,
-                )
-            elif kind == "next":
-                axes.add_patch(
-                    Polygon(
-                        [(x + 0.08, y + 0.05), (x + 0.22, y + 0.05), (x + 0.15, y - 0.05)],
-                        facecolor=look.now,
-                        edgecolor="none",
-                    )
-                )
-            elif kind == "job":
-                axes.add_patch(Rectangle((x, y - 0.045), _SWATCH, 0.09, facecolor=look.muted, edgecolor="none"))
-            else:
-                if kind == "buffer":
-                    axes.add_patch(
-                        Rectangle(
-                            **box,
-                            facecolor=mix(look.panel, look.hatch, 0.12),
-                            edgecolor=look.hatch,
-                            hatch="////",
-                            linewidth=0,
-                        )
-                    )
-                style: Any = {"maybe": _DASH, "off": (0, (1, 2))}.get(kind, "solid")
-                colour = look.muted if kind in ("lost", "off") else look.text
-                axes.add_patch(Rectangle(**box, facecolor="none", edgecolor=colour, linestyle=style, linewidth=0.9))
-            put(axes, x + _SWATCH + 0.06, y, text, look, va="center", fontsize=look.small, color=look.muted)
