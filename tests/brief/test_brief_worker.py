@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import platform
 import signal
 import sys
 from collections.abc import Iterator
@@ -100,3 +101,11 @@ def test_a_worker_writes_no_file(tmp_path: Path) -> None:
 
 def test_the_caller_keeps_its_signals(crew: Workers) -> None:
     assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="the C library of GNU alone is told to")
+def test_memory_of_one_picture_is_kept_for_the_next() -> None:
+    with Workers(1) as one:
+        _, *later = dict(one.run(jobs.pages_of, [(24 << 20,)] * 4, seconds=60)).values()
+    # 24 MB are 6,144 pages of 4 KB
+    assert max(later) < 600

@@ -41,6 +41,16 @@ def eat(size: int) -> int:
     return len(bytearray(size))
 
 
+def pages_of(size: int) -> int:
+    """Pages that the system had to give for a block of memory."""
+    import resource
+
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_minflt
+    block = bytearray(b"x") * size
+    del block
+    return resource.getrusage(resource.RUSAGE_SELF).ru_minflt - before
+
+
 def crash(*_: object) -> None:
     os.abort()
 
