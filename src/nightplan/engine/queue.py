@@ -30,7 +30,7 @@ class WalkJob:
     #: indices of open predecessor jobs, each smaller than the job's own
     after_jobs: tuple[int, ...] = ()
     machine: int = 0
-    #: not before this time (predecessors finished in the past); finite
+    #: not before this time, hours on the walk's axis (predecessors finished in the past); finite
     ready: float = 0.0
     #: further machines that it takes together with the first
     also: tuple[int, ...] = ()

@@ -375,6 +375,9 @@ def offers(project: Project, as_of: dt.date, odds: Mapping[str, float]) -> tuple
 
     Args:
         odds: gate id -> odds of the forecast of that day.
+
+    Raises:
+        BadInput: no usable evening, an unknown zone.
     """
     setup = problem(project, as_of)
     found = []

@@ -231,7 +231,11 @@ def mentions_before_times(text: str) -> tuple[list[Mention], str]:
 
 
 def mentions_after_times(text: str) -> tuple[list[Mention], str]:
-    """The other zones; in ``text`` the dates and times are blanked already."""
+    """The other zones; in ``text`` the dates and times are blanked already.
+
+    Raises:
+        BadInput: a fixed offset beyond -12:00 to +14:00.
+    """
     found: list[Mention] = []
 
     def bare(match: re.Match[str]) -> str:

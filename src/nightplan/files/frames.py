@@ -123,7 +123,9 @@ def look(
 class _File:
     number: int
     digits: str
+    #: bytes
     size: int
+    #: seconds since 1970
     time: float
 
 

@@ -33,13 +33,14 @@ _DAY_OF = {name: n for n, name in enumerate(DAYS)}
 
 @dataclass
 class Row:
-    """Everything the index keeps of one file, in the order of its tables' columns."""
+    """Everything the index keeps of one file, in the order of its tables' columns: days as ordinals, work in hours."""
 
     title: str = ""
     piece: str = ""
     announced: int = 0
     finished: int | None = None
     last_log: int | None = None
+    #: as in SwitchFact: evenings, then sums of x, y, x², xy, y² (x switches, y minutes)
     switching: tuple[int, float, float, float, float, float] = (0, 0.0, 0.0, 0.0, 0.0, 0.0)
     #: stage, planned, high, own, actual
     items: list[tuple[str, float, float, float, float]] = field(default_factory=list)
@@ -49,9 +50,9 @@ class Row:
     gates: list[tuple[Any, ...]] = field(default_factory=list)
     #: p10, p50, p80, p90 (None: beyond), finished, horizon
     finishes: list[tuple[Any, ...]] = field(default_factory=list)
-    #: said, actual
+    #: hours said to be left, hours that it then took
     left: list[tuple[float, float]] = field(default_factory=list)
-    #: share, ratio
+    #: share of the work, hours foreseen over hours taken
     drift: list[tuple[float, float]] = field(default_factory=list)
 
 

@@ -38,7 +38,7 @@ class ItemCut:
 
 @dataclass(frozen=True, slots=True)
 class JobScaled:
-    """Every run of a machine job takes ``factor`` of its time."""
+    """Every run of a machine job takes ``factor`` times its hours."""
 
     job: str
     factor: float
