@@ -49,7 +49,7 @@ class Row:
         return self.lefts[-1] + self.wide + GAP / 2
 
     def holds(self, instant: dt.datetime) -> bool:
-        """Whether it belongs to this row: the end is the next row's."""
+        """Whether it lies after the row's begin, and not after its end."""
         return (self.begin is None or instant > self.begin) and (self.end is None or instant <= self.end)
 
 
