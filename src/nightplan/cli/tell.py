@@ -160,6 +160,9 @@ def tell_odds(console: Console, project: Project, found: Forecast) -> None:
             "half of the futures are done by {half}, 9 in 10 by {most}", half=words.day(f.p50), most=words.day(f.p90)
         )
         console.print(f"  {done}")
+        if finished_words(gate):
+            # what is handed in needs no buffer
+            continue
         have, need = words.hours(gate.buffer.have_hours), words.hours(gate.buffer.need_hours)
         if gate.buffer.used is None:
             buffer = tr("buffer: have {have}, need {need} for 80 in 100", have=have, need=need)
@@ -186,7 +189,7 @@ def tell_odds(console: Console, project: Project, found: Forecast) -> None:
     if found.drivers:
         named = [f"{marked(_driver(project, d.id))} {percent(d.share)}" for d in found.drivers[:4]]
         console.print(tr("It hangs on: {things}", things=trc("between the parts of a list", ", ").join(named)))
-    if found.learned.finished and abs(found.learned.mean) > 0.1:
+    if found.items and found.learned.finished and abs(found.learned.mean) > 0.1:
         if found.learned.mean > 0:
             console.print(tr("Finished work took longer than you thought; the rest is expected to do so, too."))
         else:

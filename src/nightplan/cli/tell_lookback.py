@@ -58,6 +58,9 @@ def tell_lookback(
     told = [
         # translators: of so many promised evenings so many happened, for example "Tue 3 of 5"
         tr("{weekday} {kept} of {promised}", weekday=weekday(w.weekday), kept=w.kept, promised=w.promised)
+        if w.sure
+        # translators: the same of evenings that may or may not happen, "Sat (maybe) 3 of 5"
+        else tr("{weekday} (maybe) {kept} of {promised}", weekday=weekday(w.weekday), kept=w.kept, promised=w.promised)
         for w in looks.weekdays
         if w.weekday is not None
     ]

@@ -51,10 +51,8 @@ def work_words(project: Project, evening: PlannedEvening, name: Callable[[str], 
     Args:
         name: makes the name of an item safe where it is to stand.
     """
-    # what was logged stands as it was logged, what is planned is rounded
-    told = words.exact_hours if evening.status == "worked" else words.hours
     done = [w for w in evening.work if w.hours >= LEAST_HOURS]
-    return "; ".join(f"{name(project.items[w.item].name)} {told(w.hours)}" for w in done)
+    return "; ".join(f"{name(project.items[w.item].name)} {words.exact_hours(w.hours)}" for w in done)
 
 
 class JobRow(NamedTuple):

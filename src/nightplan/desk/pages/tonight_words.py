@@ -159,7 +159,7 @@ def last_words(project: Project) -> str:
     done = [
         tr("{item} (done)", item=project.items[w.item].name)
         if w.done
-        else f"{project.items[w.item].name} ({words.hours(w.hours)})"
+        else f"{project.items[w.item].name} ({words.exact_hours(w.hours)})"
         for w in entry.work
         if w.item in project.items
     ]
