@@ -11,18 +11,15 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-import statistics
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import av
 import numpy as np
 from PIL import Image
-from speed_rows import Row, command
+from speed_rows import Row, command, medians
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "brief"))
 
@@ -79,17 +76,6 @@ def bare_movie(path: str) -> int:
     return count
 
 
-def interleaved(repeats: int, *runs: Callable[[], Any]) -> list[float]:
-    """Median seconds of each run, one after the other, since other work on the machine comes and goes."""
-    times: list[list[float]] = [[] for _ in runs]
-    for _ in range(repeats):
-        for kept, run in zip(times, runs, strict=True):
-            begin = time.perf_counter()
-            run()
-            kept.append(time.perf_counter() - begin)
-    return [statistics.median(kept) for kept in times]
-
-
 def shot(n: int, width: int, height: int) -> np.ndarray:
     """Something like a rendered frame: gradients, and grain on a third of it."""
     y, x = np.mgrid[0:height, 0:width]
@@ -120,7 +106,7 @@ def header_row(folder: Path, kind: str, repeats: int) -> Row:
     report = check(deliverable, [small], depth="headers")
     assert report.verdict == "pass", report.findings
     assert len(report.files) == FRAMES
-    floor, listing, whole = interleaved(
+    floor, listing, whole = medians(
         repeats,
         lambda: plain_pass(small),
         lambda: list_folder(str(small)),
@@ -144,7 +130,7 @@ def deep_row(folder: Path, kind: str, pool: Any, crew: Workers, repeats: int) ->
     paths = [str(p) for p in sorted(place.iterdir())]
     deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "sequence"}])[0]
     assert check(deliverable, [place], depth="deep", workers=crew).verdict == "pass"
-    pillow, decoder, deep = interleaved(
+    pillow, decoder, deep = medians(
         repeats,
         lambda: pool.map(bare_pillow, paths, 1),
         lambda: pool.map(bare_av, paths, 1),
@@ -168,7 +154,7 @@ def exr_row(folder: Path, pool: Any, crew: Workers, repeats: int) -> Row:
     paths = [str(p) for p in sorted(place.iterdir())]
     deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "sequence"}])[0]
     assert check(deliverable, [place], depth="deep", workers=crew).verdict == "pass"
-    bare, deep = interleaved(
+    bare, deep = medians(
         repeats,
         lambda: pool.map(bare_exr, paths, 1),
         lambda: check(deliverable, [place], depth="deep", workers=crew),
@@ -191,7 +177,7 @@ def movie_row(folder: Path, crew: Workers, codec: str, ending: str, pixels: str,
         out.mux(stream.encode(None))
     deliverable = deliverables_from_raw([{"id": "d", "name": "D", "what": "movie"}])[0]
     assert check(deliverable, [path], depth="deep", workers=crew).verdict in ("pass", "warn")
-    bare, deep = interleaved(
+    bare, deep = medians(
         repeats, lambda: bare_movie(str(path)), lambda: check(deliverable, [path], depth="deep", workers=crew)
     )
     print(

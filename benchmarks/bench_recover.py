@@ -10,10 +10,7 @@ evening by evening.
 
 from __future__ import annotations
 
-import statistics
 import sys
-import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -21,7 +18,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "recovery"))
 
 from recovery_cases import ANNOUNCED, raw_piece
-from speed_rows import Row, command
+from speed_rows import Row, command, medians
 
 from nightplan.engine.forecast import forecast
 from nightplan.engine.recovery import Ways
@@ -30,17 +27,6 @@ from nightplan.model.project import Project
 
 ASKED = 25.0
 SCALES = (0.9, 1.0, 1.1, 1.25, 1.5)
-
-
-def medians(repeats: int, *runs: Callable[[], Any]) -> list[float]:
-    """Median seconds of each run, interleaved, since other work on the machine comes and goes."""
-    times: list[list[float]] = [[] for _ in runs]
-    for _ in range(repeats):
-        for kept, run in zip(times, runs, strict=True):
-            begin = time.perf_counter()
-            run()
-            kept.append(time.perf_counter() - begin)
-    return [statistics.median(kept) for kept in times]
 
 
 def variants(scale: float) -> dict[str, dict[str, Any]]:

@@ -6,11 +6,13 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import statistics
 import sys
+import time
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,17 @@ def lines(rows: Iterable[Row]) -> list[str]:
         measured = shown(row.measured, row.unit)
         out.append(f"| {name} | {row.what} | {measured} | {floor} | {row.ratio:.2f} | {row.limit_words()} | {held} |")
     return out
+
+
+def medians(repeats: int, *runs: Callable[[], Any]) -> list[float]:
+    """Median seconds of each run, one after the other, since other work on the machine comes and goes."""
+    times: list[list[float]] = [[] for _ in runs]
+    for _ in range(repeats):
+        for kept, run in zip(times, runs, strict=True):
+            begin = time.perf_counter()
+            run()
+            kept.append(time.perf_counter() - begin)
+    return [statistics.median(kept) for kept in times]
 
 
 def command(about: str | None, measure: Callable[[bool], list[Row]]) -> int:

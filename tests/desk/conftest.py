@@ -18,7 +18,7 @@ from plan_page_host import TestHost
 from plan_page_project import AS_OF, project
 from PySide6.QtCore import QSettings, QStandardPaths, QThread, QThreadPool, QTimer
 from PySide6.QtGui import QFont, QFontDatabase, QPalette
-from PySide6.QtWidgets import QApplication, QStyleFactory, QWidget
+from PySide6.QtWidgets import QApplication, QListWidget, QStyleFactory, QWidget
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk import everybody
@@ -222,3 +222,8 @@ def page_of(window: MainWindow, kind: type[_Page]) -> _Page:
     found = window.pages[kind.id]
     assert isinstance(found, kind)
     return found
+
+
+def rows_of(shown: QListWidget) -> list[str]:
+    """The texts of a list."""
+    return [shown.item(n).text() for n in range(shown.count())]

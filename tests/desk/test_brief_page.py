@@ -7,7 +7,7 @@ The text of the rules is invented.
 from __future__ import annotations
 
 import pytest
-from conftest import MakeWindow, Settle, page_of
+from conftest import MakeWindow, Settle, page_of, rows_of
 from desk_fakes import FakeServices
 from desk_sweep import doubled, nameless, out_of_reach
 from plan_page_project import AS_OF, project
@@ -217,7 +217,7 @@ def test_pasted_rules_wait_for_a_yes_or_no_each(qtbot: QtBot, window: MainWindow
     assert count >= 7
     assert brief.deliverables_of(now(page)) == (), "nothing is taken over by itself"
     assert page.paste.list.hasFocus()
-    first = page.paste.list.plain_rows()[0]
+    first = rows_of(page.paste.list)[0]
     assert first.startswith("Frame count: exactly 12 frames. Open.")
     assert "Hand in 12 frames at 24 fps as PNG, 192x108." in first
     # one key each: taken over, refused, asked again
@@ -229,12 +229,12 @@ def test_pasted_rules_wait_for_a_yes_or_no_each(qtbot: QtBot, window: MainWindow
     assert page.paste.list.current_key == 1
     qtbot.keyClick(page.paste.list, Qt.Key.Key_R)
     assert len(brief.deliverables_of(now(page))[0].rules) == 1
-    assert "Refused." in page.paste.list.plain_rows()[1]
+    assert "Refused." in rows_of(page.paste.list)[1]
     page.paste.list.setCurrentRow(1)
     qtbot.keyClick(page.paste.list, Qt.Key.Key_Z)
-    assert "Open." in page.paste.list.plain_rows()[1]
+    assert "Open." in rows_of(page.paste.list)[1]
     window.document.undo()
-    assert "Refused." in page.paste.list.plain_rows()[1]
+    assert "Refused." in rows_of(page.paste.list)[1]
     # the rest by keys; the round ends
     page.paste.list.setCurrentRow(2)
     for _ in range(count):

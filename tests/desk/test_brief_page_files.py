@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
-from conftest import page_of
+from conftest import page_of, rows_of
 from desk_fakes import FakeServices
 from plan_page_project import project
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
@@ -92,7 +92,7 @@ def drop(page: BriefPage, *paths: Path) -> bool:
 
 
 def rows(page: BriefPage) -> list[str]:
-    return page.check.list.plain_rows()
+    return rows_of(page.check.list)
 
 
 def test_from_a_gap_to_a_file_that_is_another(
@@ -139,7 +139,7 @@ def test_from_a_gap_to_a_file_that_is_another(
     rest(qtbot, page)
     (sheet,) = window.document.project.handins or ()
     assert (sheet.deliverable, sheet.verdict, len(sheet.files)) == ("frames", "pass", 12)
-    assert page.sheets.list.plain_rows()[0].startswith("pass: Frames, ")
+    assert rows_of(page.sheets.list)[0].startswith("pass: Frames, ")
     page.sheets.still.click()
     rest(qtbot, page)
     assert page.sheets.answer.text() == "✓  All 12 files are still the files that were checked."

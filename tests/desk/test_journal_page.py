@@ -91,7 +91,7 @@ def test_captures_come_by_file_drop_and_paste(
     QGuiApplication.clipboard().setImage(QImage(str(two)))
     page.paste.click()
     assert paths(page) == ["a.png", "b.png", f"captures/{page.date}-1.png"]
-    qtbot.waitUntil(lambda: not page.work.busy and len(page._icons) == 3, timeout=10_000)
+    qtbot.waitUntil(lambda: not page.work.busy and len(page.thumbnails.icons) == 3, timeout=10_000)
     assert all(not page.captures.item(n).icon().isNull() for n in range(3))
     assert hashlib.sha256(one.read_bytes()).hexdigest() == before
     # one step each
@@ -159,7 +159,7 @@ def test_two_captures_are_compared(qtbot: QtBot, window: MainWindow, page: Journ
 
 def test_a_capture_that_is_gone_keeps_its_words(qtbot: QtBot, page: JournalPage, tmp_path: Path) -> None:
     page.add_pictures([tmp_path / "never.png"])
-    qtbot.waitUntil(lambda: not page.work.busy and "never.png" in page._tried, timeout=10_000)
+    qtbot.waitUntil(lambda: not page.work.busy and "never.png" in page.thumbnails.tried, timeout=10_000)
     assert page.captures.item(0).text() == "never.png"
     assert page.captures.item(0).icon().isNull()
 

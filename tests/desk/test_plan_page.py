@@ -20,8 +20,8 @@ from nightplan.desk.document import Document
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages.plan_page import PlanPage
 from nightplan.desk.theme import LIGHT, NIGHT
+from nightplan.desk.widgets.stage_table_cells import HoursEdit
 from nightplan.desk.widgets.stage_table_model import BY, LIKELY
-from nightplan.desk.widgets.stage_table_view import HoursEdit
 from nightplan.exports import words
 
 

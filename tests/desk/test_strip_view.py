@@ -7,13 +7,15 @@ import datetime as dt
 
 import pytest
 from plan_page_host import TestHost
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QDate, QPoint, QPointF, Qt, QTime
 from PySide6.QtGui import QColor, QImage
+from PySide6.QtWidgets import QComboBox, QDateEdit, QDoubleSpinBox, QTimeEdit
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk.theme import NIGHT
 from nightplan.desk.widgets import strip_words as words
 from nightplan.desk.widgets.strip import EveningStrip
+from nightplan.desk.widgets.strip_dialogs import AddEveningDialog
 from nightplan.desk.widgets.strip_paint import Inks, contrast, ink_on
 from nightplan.exports.palette import STAGE_COLOURS
 
@@ -34,6 +36,13 @@ def date_of(strip: EveningStrip) -> dt.date:
     column = strip.view.current_column
     assert column is not None
     return column.date
+
+
+def fill(dialog: AddEveningDialog, date: dt.date, start: dt.time, hours: float, sure: bool = True) -> None:
+    dialog.findChild(QDateEdit).setDate(QDate(date.year, date.month, date.day))
+    dialog.findChild(QTimeEdit).setTime(QTime(start.hour, start.minute))
+    dialog.findChild(QDoubleSpinBox).setValue(hours)
+    dialog.findChild(QComboBox).setCurrentIndex(0 if sure else 1)
 
 
 def test_it_starts_at_tonight(strip: EveningStrip) -> None:
@@ -207,7 +216,7 @@ def test_an_evening_is_added_through_the_dialog(qtbot: QtBot, strip: EveningStri
     strip.do("add")
     assert strip.dialog is not None
     assert strip.dialog.date not in {c.date for c in strip.view.data.columns if c.status != "off"}
-    strip.dialog.set_values(dt.date(2027, 1, 31), dt.time(10), 5.0, sure=False)
+    fill(strip.dialog, dt.date(2027, 1, 31), dt.time(10), 5.0, sure=False)
     strip.dialog.accept()
     added = host.project.extra[-1]
     assert (added.on, added.start, added.hours, added.chance) == (dt.date(2027, 1, 31), dt.time(10), 5.0, 0.5)
@@ -221,7 +230,7 @@ def test_a_refused_change_is_said_and_changes_nothing(strip: EveningStrip, host:
     strip.do("add")
     assert strip.dialog is not None
     # this evening would run into the one of the pattern, a day later
-    strip.dialog.set_values(dt.date(2027, 1, 27), dt.time(21), 24.0)
+    fill(strip.dialog, dt.date(2027, 1, 27), dt.time(21), 24.0)
     strip.dialog.accept()
     assert host.project == start
     assert len(host.said) == 1

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.desk import words
 from nightplan.desk.fields import button, padded, wrapped
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.model.errors import BadInput, NightplanError
 from nightplan.speech import tr, trn
 

@@ -23,7 +23,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.actions.differences import differences
 from nightplan.desk import words
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.files.versions import Version, follow, listed, project_of
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
 )
 
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.words import spoken
 
 _Field = TypeVar("_Field", bound=QAbstractSpinBox)

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QMenu
 
 from nightplan.desk.language_menu import LanguageMenu
 from nightplan.desk.pages import PAGES
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.desk.widgets.side_bar import ALWAYS
 from nightplan.speech import tr
 

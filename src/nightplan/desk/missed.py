@@ -13,7 +13,7 @@ from nightplan.actions.tick import Evening, tick
 from nightplan.actions.today import missed_evenings
 from nightplan.desk import words
 from nightplan.desk.host import DeskHost
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
 from nightplan.speech import tr, trn

@@ -13,7 +13,7 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.speech import tr
 
 #: above it, even a look takes its time

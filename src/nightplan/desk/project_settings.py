@@ -23,7 +23,7 @@ from nightplan.desk.fields import padded
 from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.columns import Scrolled
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.wizard_fields import DatesFields, OffFields, WeekFields, form_layout, label_width, qdate
 from nightplan.model.check import check_project
 from nightplan.model.errors import BadInput

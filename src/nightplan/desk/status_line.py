@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QStatusBar, QWidget
 
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.speech import tr
 
 if TYPE_CHECKING:

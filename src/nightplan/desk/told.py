@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QAccessibleWidget, QLabel, QWidget
 
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 
 _installed = False
 

@@ -23,7 +23,7 @@ from nightplan.desk.status_line import StatusLine
 from nightplan.desk.theme import Theme, ThemeKeeper
 from nightplan.desk.undo_keys import UndoKeys
 from nightplan.desk.widgets.header import Header
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.desk.widgets.side_bar import SideBar
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
@@ -213,14 +213,6 @@ class MainWindow(QMainWindow):
     @Slot(object)
     def _export(self, leaving: Leaving) -> None:
         self.export_run.ask(leaving)
-
-    @property
-    def _missed_asked(self) -> bool:
-        return self.work.missed_asked
-
-    @_missed_asked.setter
-    def _missed_asked(self, asked: bool) -> None:
-        self.work.missed_asked = asked
 
     @Slot(object)
     def say(self, sentence: str) -> None:

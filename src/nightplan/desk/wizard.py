@@ -27,7 +27,7 @@ from nightplan.desk.services import Services
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.columns import Scrolled
 from nightplan.desk.widgets.odds_band import OddsBand
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.wizard_fields import (
     DatesFields,
     OffFields,

@@ -28,7 +28,7 @@ from PySide6.QtWidgets import (
 from nightplan.actions.templates import KIND_WORDS, TEMPLATES
 from nightplan.desk.fields import padded
 from nightplan.desk.told import label_for_listeners
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.evenings.zones import zone_info
 from nightplan.model.errors import BadInput

@@ -13,7 +13,7 @@ from nightplan.desk import words
 from nightplan.desk.host import DeskHost
 from nightplan.desk.pages import Page
 from nightplan.desk.theme import Theme
-from nightplan.desk.widgets.short_label import PlainLabel, tip_text
+from nightplan.desk.widgets.plain_label import PlainLabel, tip_text
 from nightplan.speech import tr
 
 _STEPS = (

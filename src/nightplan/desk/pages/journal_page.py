@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +13,6 @@ from PySide6.QtGui import (
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
-    QIcon,
     QImage,
     QKeySequence,
     QShortcut,
@@ -39,7 +37,8 @@ from nightplan.desk.widgets.film_card import FilmCard
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.journal_parts import AskedCard, KeptText, PairCard
 from nightplan.desk.widgets.keyed_list import KeyedList
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
+from nightplan.desk.widgets.thumbnails import Thumbnails
 from nightplan.desk.widgets.watched_folder import WatchedFolder
 from nightplan.model.errors import BadInput, NightplanError
 from nightplan.speech import tr, trc, trn
@@ -64,10 +63,10 @@ class JournalPage(Page):
         super().__init__(host, theme, parent)
         self._days: tuple[Day, ...] = ()
         self._filling = False
-        self._icons: dict[str, QIcon] = {}
-        self._tried: set[str] = set()
         self._marked: str | None = None
-        self.work = host.background(self, self._thumbnails_done)
+        self.thumbnails = Thumbnails(host, self)
+        self.thumbnails.changed.connect(self._show_thumbnails)
+        self.work = self.thumbnails.work
         self.watched = WatchedFolder(host, self._chosen_date, self.add_pictures, self)
         self.setAcceptDrops(True)
         # a field that is written in keeps the key for its text
@@ -211,7 +210,7 @@ class JournalPage(Page):
         keep = None if current is None else current.data(_KEY)
         self.captures.clear()
         for c in day.captures:
-            item = QListWidgetItem(self._icons.get(c.path, QIcon()), c.note or os.path.basename(c.path))
+            item = QListWidgetItem(self.thumbnails.icon(c.path), c.note or os.path.basename(c.path))
             item.setData(_KEY, c.path)
             item.setToolTip(tip_text(c.path))
             self.captures.addItem(item)
@@ -220,7 +219,8 @@ class JournalPage(Page):
         row = next((n for n, c in enumerate(day.captures) if c.path == keep), 0 if day.captures else -1)
         self.captures.setCurrentRow(row)
         self._fill_capture()
-        self._make_thumbnails(day)
+        if self._folder is not None:
+            self.thumbnails.make([c.path for c in day.captures], self._folder)
 
     def _fill_capture(self) -> None:
         chosen = self.capture
@@ -279,39 +279,11 @@ class JournalPage(Page):
         path = self.host.document.path
         return None if path is None else Path(path).parent
 
-    def _make_thumbnails(self, day: Day) -> None:
-        folder = self._folder
-        wanted = [c.path for c in day.captures if c.path not in self._icons and c.path not in self._tried]
-        if folder is None or not wanted:
-            return
-        place = folder
-
-        def work(progress: Callable[[float], None]) -> list[tuple[str, str | None]]:
-            from nightplan.files.captures import placed, thumbnail
-
-            found: list[tuple[str, str | None]] = []
-            for n, path in enumerate(wanted):
-                progress(n / len(wanted))
-                try:
-                    found.append((path, str(thumbnail(placed(path, place), place))))
-                except NightplanError:
-                    # gone, or no picture: its words stay in the list
-                    found.append((path, None))
-            return found
-
-        self.work.start("thumbnails", work)
-
-    @Slot(object)
-    def _thumbnails_done(self, told: tuple[str, list[tuple[str, str | None]]]) -> None:
-        for path, small in told[1]:
-            self._tried.add(path)
-            if small is not None:
-                self._icons[path] = QIcon(small)
+    @Slot()
+    def _show_thumbnails(self) -> None:
         for n in range(self.captures.count()):
             item = self.captures.item(n)
-            icon = self._icons.get(item.data(_KEY))
-            if icon is not None:
-                item.setIcon(icon)
+            item.setIcon(self.thumbnails.icon(item.data(_KEY)))
 
     # ---- changing ----------------------------------------------------------------------------
     @Slot()
@@ -344,7 +316,7 @@ class JournalPage(Page):
                 project = add_capture(project, date, name)
             return project
 
-        self._tried.difference_update(names)
+        self.thumbnails.try_again(names)
         return self.host.change(tr("Captures of {day}", day=words.day(date)), make)
 
     @Slot()

@@ -30,8 +30,8 @@ from nightplan.desk.widgets.columns import Scrolled, fill
 from nightplan.desk.widgets.flow import Flow
 from nightplan.desk.widgets.lookback_parts import Answers, Picture, ProposalCard, Table
 from nightplan.desk.widgets.lookback_saving import Saving
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.progress_part import ProgressPart
-from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.engine.lookback import Prior
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr

@@ -28,7 +28,7 @@ from nightplan.actions import jobs as actions
 from nightplan.actions.edit import change_job
 from nightplan.desk.fields import padded
 from nightplan.desk.host import DeskHost
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.model.errors import BadInput
 from nightplan.model.machines import LOADS, Load
 from nightplan.model.project import Job, Machine, Project, Span

@@ -22,7 +22,7 @@ from nightplan.desk.pages.nights_editor import NightsEditor
 from nightplan.desk.pages.nights_watch import watch_of
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.columns import Scrolled, fill, turn
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.engine.nights import NightEstimate, estimates
 from nightplan.files.frames import FramesFound
 from nightplan.model.errors import BadInput

@@ -23,7 +23,7 @@ from nightplan.desk.export_run import Leaving, Write
 from nightplan.desk.pages import Page
 from nightplan.desk.widgets.charts import ChartPanel
 from nightplan.desk.widgets.charts_views import FORMATS
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.stage_table import StageTable
 from nightplan.desk.widgets.strip import EveningStrip
 from nightplan.desk.widgets.ways_notice import WaysNotice

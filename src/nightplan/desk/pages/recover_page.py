@@ -28,10 +28,10 @@ from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.best_card import BestCard
 from nightplan.desk.widgets.columns import Scrolled
 from nightplan.desk.widgets.move_row import MoveRow, odds_line
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.preview import SideBySide
 from nightplan.desk.widgets.replan_history import ReplanHistory
 from nightplan.desk.widgets.search_row import SearchRow
-from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.desk.widgets.watch_list import WatchList
 from nightplan.desk.widgets.ways_notice import reasons
 from nightplan.engine.forecast import forecast

@@ -20,7 +20,7 @@ from nightplan.desk.pages.tonight_words import evening_words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.columns import Scrolled, fill
 from nightplan.desk.widgets.notice import Notice
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.tonight_cards import AfterCard, AroundCard, WhatCard
 from nightplan.desk.widgets.tonight_tick import TickCard
 from nightplan.desk.widgets.ways_notice import reasons

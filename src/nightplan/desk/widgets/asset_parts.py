@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QFrame, QPushButton, QVBoxLa
 
 from nightplan.desk.fields import button, card_column, editable_box, emptied, form, set_box_text, wrapped
 from nightplan.desk.widgets.flow import Flow
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.speech import tr, trc, trn
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QVBoxLayout, QWid
 from nightplan.desk import words
 from nightplan.desk.widgets.columns import turn_to_fit
 from nightplan.desk.widgets.move_row import odds_line
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import Recovery
 from nightplan.speech import tr

@@ -136,9 +136,6 @@ class RichList(QListWidget):
                 return True
         return False
 
-    def plain_rows(self) -> list[str]:
-        return [self.item(n).text() for n in range(self.count())]
-
     def _current_changed(self, item: QListWidgetItem | None, _before: QListWidgetItem | None) -> None:
         self.chosen.emit(None if item is None else item.data(_KEY))
 

@@ -26,7 +26,7 @@ from PySide6.QtWidgets import (
 
 from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.brief_words import CONDITIONS, GROUPS, STRENGTHS, WHATS, group_of
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.speech import tr, trc
 
 if TYPE_CHECKING:

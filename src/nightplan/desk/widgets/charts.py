@@ -24,9 +24,9 @@ from nightplan.desk.fields import tool_button
 from nightplan.desk.told import label_for_listeners
 from nightplan.desk.widgets.charts_live import LiveAxes, live_canvas
 from nightplan.desk.widgets.charts_views import FORMATS, VIEWS, Shown, axes_for
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.elided import ShortLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.strip_host import Host
-from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.words import spoken
 from nightplan.exports.look import LIGHT, Look
 from nightplan.speech import tr

@@ -1,13 +1,13 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""One line of text that ends in dots where there is no room; a screen reader is given all of it."""
+"""One line of text that is shortened where there is no room; a screen reader is given all of it."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel, tip_text
 
 
 class ElidedLabel(PlainLabel):
@@ -22,10 +22,6 @@ class ElidedLabel(PlainLabel):
     def minimumSizeHint(self) -> QSize:
         return QSize(0, super().minimumSizeHint().height())
 
-    def is_cut(self) -> bool:
-        """There is more than can be seen."""
-        return self.fontMetrics().horizontalAdvance(self.text()) > self.contentsRect().width()
-
     def paintEvent(self, _event: QPaintEvent) -> None:
         place = self.contentsRect()
         text = self.text()
@@ -38,3 +34,45 @@ class ElidedLabel(PlainLabel):
             painter, place, alignment, self.palette(), self.isEnabled(), shown, self.foregroundRole()
         )
         painter.end()
+
+
+class ShortLabel(QLabel):
+    """The tool tip has all of it. ``hint``: of no use in part, so it is left out where it does not fit as a whole."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None, *, hint: bool = False) -> None:
+        super().__init__(parent)
+        self._full = text
+        self._hint = hint
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self._shorten()
+
+    def set_full_text(self, text: str) -> None:
+        self._full = text
+        self.setAccessibleDescription(text)
+        self._shorten()
+
+    def _shorten(self) -> None:
+        metrics = self.fontMetrics()
+        fits = metrics.horizontalAdvance(self._full) <= self.width()
+        shown = self._full if fits else metrics.elidedText(self._full, Qt.TextElideMode.ElideRight, self.width())
+        if self._hint and not fits:
+            shown = ""
+        if shown != self.text():
+            self.setText(shown)
+        self.setToolTip("" if fits else tip_text(self._full))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(0, self.fontMetrics().height() + 2)
+
+    def sizeHint(self) -> QSize:
+        return QSize(self.fontMetrics().horizontalAdvance(self._full), self.fontMetrics().height() + 2)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._shorten()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._shorten()

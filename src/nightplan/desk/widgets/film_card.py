@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QDoubleSpinBox, QFrame, QGridLayout, QL
 
 from nightplan.desk.fields import card_column, padded, wrapped
 from nightplan.desk.widgets.flow import Flow
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
 

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 from nightplan.desk import words as day_words
 from nightplan.desk.fields import card_column, emptied, wrapped
 from nightplan.desk.widgets.flow import Flow
-from nightplan.desk.widgets.short_label import PlainLabel, tip_text
+from nightplan.desk.widgets.plain_label import PlainLabel, tip_text
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
 

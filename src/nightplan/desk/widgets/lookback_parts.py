@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk.theme import Theme
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.speech import tr, trc
 
 if TYPE_CHECKING:

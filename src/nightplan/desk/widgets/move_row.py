@@ -11,7 +11,7 @@ from nightplan.desk import words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.columns import turn
 from nightplan.desk.widgets.odds_bar import OddsBar
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.model.project import Project
 from nightplan.model.results_recovery import ValuedMove
 from nightplan.speech import tr, trc

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QBoxLayout, QFrame, QGridLayout, QSizePolicy, QWid
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.elided import ElidedLabel
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
 from nightplan.speech.words import percent

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from nightplan.desk import words
 from nightplan.desk.theme import Theme
-from nightplan.desk.widgets.short_label import PlainLabel, tip_text
+from nightplan.desk.widgets.plain_label import PlainLabel, tip_text
 from nightplan.speech import tr
 from nightplan.speech.words import per_100
 

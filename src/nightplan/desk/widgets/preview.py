@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from nightplan.desk.theme import Theme
 from nightplan.desk.widgets.charts import ChartPanel
 from nightplan.desk.widgets.columns import Scrolled
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.strip_model import strip_data
 from nightplan.desk.widgets.strip_view import StripView
 from nightplan.model.project import Project

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from nightplan.actions.recover import Replan, replans
 from nightplan.desk import words
 from nightplan.desk.widgets.move_row import odds_line
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.watch_list import sentence
 from nightplan.model.project import Project
 from nightplan.speech import tr

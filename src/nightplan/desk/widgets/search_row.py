@@ -6,8 +6,8 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.progress_part import ProgressPart
-from nightplan.desk.widgets.short_label import PlainLabel
 from nightplan.speech import tr
 from nightplan.speech.dates import whole
 

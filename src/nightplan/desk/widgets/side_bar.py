@@ -7,7 +7,7 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QFrame, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk.pages import PAGES
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.speech import tr
 
 #: shown where no project is open, too

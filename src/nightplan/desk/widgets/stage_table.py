@@ -14,13 +14,14 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
 from nightplan.actions import edit
 from nightplan.actions.recover import pin
 from nightplan.desk.fields import tool_button
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.elided import ShortLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
+from nightplan.desk.widgets.stage_table_cells import TIERS
 from nightplan.desk.widgets.stage_table_model import HEADERS, HOURS, NAME, StageTableModel
 from nightplan.desk.widgets.stage_table_picker import WaitsForDialog
 from nightplan.desk.widgets.stage_table_rows import TIER_WORDS, Row, name_of, stage_rows
-from nightplan.desk.widgets.stage_table_view import TIERS, StageTreeView
+from nightplan.desk.widgets.stage_table_view import StageTreeView
 from nightplan.desk.widgets.strip_host import Host
-from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours
 from nightplan.model.project import Project
 from nightplan.speech import tr, trn

@@ -18,7 +18,7 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QColor
 
 from nightplan.desk.widgets import strip_words as words
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.desk.widgets.stage_table_rows import STATE_WORDS, TIER_WORDS, Row, StageRows, at_the_cell
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr, trc
@@ -295,10 +295,6 @@ class StageTableModel(QAbstractItemModel):
     def drop_drafts(self, row_id: str) -> bool:
         """Forget what was typed and refused; whether there was anything."""
         return self._forget(row_id)
-
-    @property
-    def has_drafts(self) -> bool:
-        return bool(self._drafts)
 
     def _forget(self, row_id: str) -> bool:
         had = row_id in self._drafts or row_id in self._errors

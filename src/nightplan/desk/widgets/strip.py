@@ -22,11 +22,11 @@ from PySide6.QtWidgets import (
 from nightplan.actions import evening
 from nightplan.desk.fields import tool_button
 from nightplan.desk.widgets import strip_words as words
-from nightplan.desk.widgets.short_label import PlainLabel, tip_text
+from nightplan.desk.widgets.elided import ShortLabel
+from nightplan.desk.widgets.plain_label import PlainLabel, tip_text
 from nightplan.desk.widgets.strip_dialogs import AddEveningDialog
 from nightplan.desk.widgets.strip_host import Host
 from nightplan.desk.widgets.strip_key import StripKey
-from nightplan.desk.widgets.strip_label import ShortLabel
 from nightplan.desk.widgets.strip_menu import Choice, evening_choices, work_choices
 from nightplan.desk.widgets.strip_model import empty_or_data
 from nightplan.desk.widgets.strip_paint import Inks, stage_colours

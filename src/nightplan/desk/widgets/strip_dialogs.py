@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.strip_words import chance
 from nightplan.desk.words import spoken
 from nightplan.model.project import MAYBE, SURE
@@ -97,13 +97,6 @@ class AddEveningDialog(QDialog):
     @property
     def chance(self) -> float:
         return float(self._sure.currentData())
-
-    def set_values(self, date: dt.date, start: dt.time, hours: float, sure: bool = True) -> None:
-        """Fill in, as the artist would."""
-        self._date.setDate(QDate(date.year, date.month, date.day))
-        self._start.setTime(QTime(start.hour, start.minute))
-        self._hours.setValue(hours)
-        self._sure.setCurrentIndex(0 if sure else 1)
 
     def refuse(self, sentence: str) -> None:
         self._refusal.setText(sentence)

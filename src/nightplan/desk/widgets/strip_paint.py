@@ -18,7 +18,6 @@ from nightplan.model.project import Project
 from nightplan.speech import tr, trc
 from nightplan.speech.dates import date
 
-_Align = Qt.AlignmentFlag
 #: status -> the word in its column
 _MARKS = {
     "lost": trc("of an evening", "lost"),

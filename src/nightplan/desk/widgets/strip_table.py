@@ -9,7 +9,7 @@ from typing import Any
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from nightplan.desk.widgets import strip_words as words
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.desk.widgets.strip_model import Column, StripData
 from nightplan.speech import tr, trc
 

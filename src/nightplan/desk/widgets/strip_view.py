@@ -22,7 +22,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QToolTip, QWidget
 
 from nightplan.desk.widgets import strip_words as words
-from nightplan.desk.widgets.short_label import tip_text
+from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.desk.widgets.strip_layout import MAX_ZOOM, MIN_ZOOM, Box, Layout
 from nightplan.desk.widgets.strip_model import Block, Column, StripData
 from nightplan.desk.widgets.strip_paint import Inks, StripPainter

@@ -20,7 +20,7 @@ from nightplan.desk.pages.tonight_words import (
     starts_tonight,
     why_words,
 )
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.tonight_clock import EveningClock
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan, PlannedEvening

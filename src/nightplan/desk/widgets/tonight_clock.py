@@ -7,7 +7,7 @@ from PySide6.QtCore import QElapsedTimer, QTimer, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from nightplan.desk import words
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.speech import tr
 
 

@@ -23,7 +23,7 @@ from PySide6.QtWidgets import (
 from nightplan.actions.tick import Evening
 from nightplan.desk import words
 from nightplan.desk.fields import padded
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.tonight_cards import Card
 from nightplan.model.project import Project, Span
 from nightplan.speech import tr, trc

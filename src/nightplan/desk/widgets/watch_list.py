@@ -10,7 +10,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QVBoxLayout, QWidget
 
 from nightplan.desk.widgets.columns import turn_to_fit
-from nightplan.desk.widgets.short_label import PlainLabel
+from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.engine.watch import WatchWarning
 from nightplan.speech import tr, trc
 
