@@ -88,6 +88,20 @@ def test_as_of(tmp_path: Path) -> None:
         good("odds", path, "--as-of", day, "--futures", "50")
 
 
+def test_a_finished_gate_says_when_it_was(tmp_path: Path) -> None:
+    # the last evening of its log; common practice, no source
+    raw = raw_sample("moth-and-lantern")
+    for work in [*(i for s in raw["stages"] for i in s["items"]), *raw["jobs"]]:
+        work["state"] = "done"
+    path = written(tmp_path, raw)
+    last = max(e["evening"] for e in raw["log"] if any(w.get("done") for w in e.get("work", [])))
+    answer = good("odds", path, "--as-of", "2027-10-20", "--futures", "50")
+    assert answer.out.count(f"finished on {words.day(dt.date.fromisoformat(last))}") == 2
+    assert "9 in 10 by" not in answer.out
+    found = good("odds", path, "--as-of", "2027-10-20", "--futures", "50", "--json").json
+    assert [(g["work_left"], g["finished_on"], g["finish"]["p90"]) for g in found["gates"]] == [(False, last, last)] * 2
+
+
 def test_odds_and_plan_leave_the_file_alone(tmp_path: Path) -> None:
     path = sample(tmp_path)
     before = content_hash(path)

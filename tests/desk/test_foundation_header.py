@@ -13,10 +13,12 @@ from plan_page_project import AS_OF, project
 from PySide6.QtWidgets import QBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
+from nightplan.desk import words
 from nightplan.desk.theme import NIGHT
 from nightplan.desk.widgets.elided import ElidedLabel
 from nightplan.desk.widgets.odds_band import Card, OddsBand
 from nightplan.desk.window import MainWindow
+from nightplan.engine.forecast import forecast
 
 Make = Callable[..., MainWindow]
 Settle = Callable[[MainWindow], None]
@@ -74,6 +76,22 @@ def test_a_card_that_says_more_is_given_more_room(qtbot: QtBot) -> None:
         assert not is_cut(long.head)
         assert all(not is_cut(card.foot) for card in short)
         assert (short[0].width() >= long.width() - 1) == (others == "equal")
+
+
+def test_a_finished_project_says_when_it_was(qtbot: QtBot) -> None:
+    # not a date 9 times in 10: there is nothing left to foretell; common practice, no source
+    piece = project()
+    stages = tuple(s.but(items=tuple(i.but(state="done") for i in s.items)) for s in piece.stages)
+    over = piece.but(stages=stages, jobs=tuple(j.but(state="done") for j in piece.jobs))
+    band = OddsBand(NIGHT)
+    qtbot.addWidget(band)
+    band.show()
+    band.show_odds(piece, forecast(piece, AS_OF, futures=50), fresh=True)
+    assert "9 in 10 by" in band.texts()[0]
+    band.show_odds(over, forecast(over, AS_OF, futures=50), fresh=True)
+    last = max(e.evening for e in over.log if any(w.done for w in e.work))
+    assert f"100 in 100 (finished on {words.day(last)}" in band.texts()[0]
+    assert "9 in 10 by" not in " ".join(band.texts())
 
 
 def test_what_does_not_fit_goes_part_by_part(qtbot: QtBot) -> None:
