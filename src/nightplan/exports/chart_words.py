@@ -115,7 +115,8 @@ def buffer_words(numbers: BufferNumbers) -> str:
     else:
         have = tr("{hours} of buffer before {gate}, {need} are needed.", **told)
     if not numbers.points:
-        return f"{have} {tr('There was no buffer to begin with, so no share of it can be used.')}"
+        none = tr("There was no buffer to begin with, so no share of it can be used.")
+        return f"{have} {none}"
     last = numbers.points[-1]
     done = words.percent(last.done)
     if last.used <= 0:
