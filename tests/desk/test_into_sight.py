@@ -5,7 +5,16 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QPoint, QRect, Qt
-from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import (
+    QApplication,
+    QPushButton,
+    QScrollArea,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk import into_sight
@@ -83,6 +92,35 @@ def test_what_is_pressed_by_the_mouse_does_not_move_away(scrolled: Scrolled, mon
     monkeypatch.setattr(into_sight.QApplication, "mouseButtons", staticmethod(lambda: Qt.MouseButton.LeftButton))
     scrolled.buttons["last"].setFocus(Qt.FocusReason.MouseFocusReason)
     assert scrolled.area.verticalScrollBar().value() == 0
+
+
+def test_the_cell_that_is_walked_to_is_in_sight(scrolled: Scrolled) -> None:
+    """A table as high as its rows, in a page that is lower."""
+    table = QTableWidget(40, 1)
+    for row in range(40):
+        table.setItem(row, 0, QTableWidgetItem(f"row {row}"))
+    table.setFixedHeight(40 * table.rowHeight(0) + 60)
+    inside = scrolled.area.widget().layout()
+    assert isinstance(inside, QVBoxLayout)
+    inside.insertWidget(0, table)
+    inside.activate()
+    QApplication.processEvents()
+    table.setCurrentCell(0, 0)
+    table.setFocus(Qt.FocusReason.TabFocusReason)
+    for row in range(1, 40):
+        QTest.keyClick(table, Qt.Key.Key_Down)
+        assert table.currentRow() == row
+        place = table.visualItemRect(table.item(row, 0))
+        port = scrolled.area.viewport()
+        seen = QRect(table.viewport().mapTo(port, place.topLeft()), place.size())
+        assert port.rect().top() <= seen.top() <= seen.bottom() <= port.rect().bottom(), row
+    scrolled.outside.setFocus()
+    bar = scrolled.area.verticalScrollBar()
+    bar.setValue(0)
+    table.setCurrentCell(20, 0)
+    assert bar.value() == 0, "without the keyboard nothing moves"
+    table.setFocus(Qt.FocusReason.TabFocusReason)
+    assert bar.value() > 0, "and back to the current cell"
 
 
 def test_there_is_one_watcher_in_the_application(scrolled: Scrolled, qapp: QApplication) -> None:

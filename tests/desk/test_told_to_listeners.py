@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 from conftest import MakeWindow
 from desk_fakes import FakeServices
-from desk_sweep import accessible_name, doubled
+from desk_sweep import accessible_name, cut_off, doubled
 from plan_page_project import AS_OF, project
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QAccessible, QFocusEvent
-from PySide6.QtWidgets import QApplication, QComboBox, QTextEdit, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QDialogButtonBox, QTextEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk.app import make_app
@@ -182,3 +182,20 @@ def test_the_details_of_a_question_have_a_name_and_are_reached(qtbot: QtBot, tmp
     assert field.minimumWidth() > 300, "lines can be read in it where the question is short"
     box.reject()
     assert services._open == []
+
+
+@pytest.mark.parametrize(
+    ("label", "way"), [("Open it", "Horizontal"), ("Leave it where it is, do not ask", "Vertical")]
+)
+def test_the_words_of_buttons_are_whole(qtbot: QtBot, tmp_path: Path, label: str, way: str) -> None:
+    """WCAG 2.2, 1.4.4: a row of buttons wider than a question may be is stacked."""
+    services = Services(profile=tmp_path)
+    choices = [(str(n), f"{label} {n}") for n in range(4)]
+    services.ask(None, "nightplan", "Which one?", choices, lambda _key: None, detail="a\nb")
+    (box,) = services._open
+    row = box.findChild(QDialogButtonBox)
+    assert isinstance(row, QDialogButtonBox)
+    assert row.orientation() == Qt.Orientation[way]
+    QApplication.processEvents()
+    assert cut_off(box) == []
+    box.reject()

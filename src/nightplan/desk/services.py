@@ -37,6 +37,17 @@ def _reachable_details(box: QMessageBox) -> None:
         field.setMinimumWidth(field.fontMetrics().averageCharWidth() * 54)
 
 
+def _whole_buttons(box: QMessageBox) -> None:
+    """Buttons one below the other where they do not fit into a row: the toolkit would cut their words off."""
+    from PySide6.QtWidgets import QDialogButtonBox
+
+    row, screen = box.findChild(QDialogButtonBox), box.screen().availableGeometry().width()
+    # the most that the toolkit gives to a question
+    most = screen if screen <= 1024 else min(screen - 480, 1000)
+    if isinstance(row, QDialogButtonBox) and row.sizeHint().width() + 40 > most:
+        row.setOrientation(Qt.Orientation.Vertical)
+
+
 class Services(QObject):
     """Dialogs are opened, never executed: the answer comes to a callback."""
 
@@ -93,6 +104,7 @@ class Services(QObject):
                 box.setDefaultButton(button)
             if n == len(choices) - 1:
                 box.setEscapeButton(button)
+        _whole_buttons(box)
         self._open.append(box)
 
         def done(_result: int) -> None:

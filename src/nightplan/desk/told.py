@@ -8,11 +8,16 @@ drop-down list in place of its name, and leaves the name to a label: :func:`labe
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAccessible
-from PySide6.QtWidgets import QAccessibleWidget, QLabel, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from nightplan.desk.widgets.plain_label import PlainLabel
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QAccessibleWidget
 
 _installed = False
 
@@ -20,6 +25,8 @@ _installed = False
 def _made(_kind: str, widget: QObject) -> QAccessibleWidget | None:
     role = getattr(widget, "told_as", None)
     if isinstance(widget, QWidget) and isinstance(role, QAccessible.Role):
+        from PySide6.QtWidgets import QAccessibleWidget
+
         return QAccessibleWidget(widget, role)
     return None
 
