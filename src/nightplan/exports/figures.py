@@ -7,12 +7,22 @@ nothing depends on a legend or on colour alone. Only matplotlib's object interfa
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 from matplotlib.figure import Figure
 
 from nightplan.exports import words
+from nightplan.exports.axes import (
+    axis_names,
+    axis_ticks,
+    evening_ticks,
+    heading,
+    hour_ticks,
+    lines_high,
+    plain_axes,
+    side_by_side,
+    size_of,
+)
 from nightplan.exports.chart_numbers import (
     BufferNumbers,
     BurnNumbers,
@@ -24,22 +34,16 @@ from nightplan.exports.chart_numbers import (
     slip_numbers,
 )
 from nightplan.exports.chart_words import ZONE_WORDS, zone
-from nightplan.exports.fonts import families
 from nightplan.exports.labels import Placer, backing, put, text_inches
 from nightplan.exports.look import LIGHT, Look
 from nightplan.exports.palette import mix
 from nightplan.model.project import Project
 from nightplan.model.results import Forecast
 from nightplan.speech import tr, trc
-from nightplan.speech.dates import date, decimal
+from nightplan.speech.dates import decimal
 
 _MARKERS = ("o", "s", "^", "D")
 _DASHES: tuple[Any, ...] = ("solid", (0, (5, 2)), (0, (1.5, 1.5)), (0, (6, 2, 1, 2)))
-_DPI = 100
-#: of the type size: so much room below the axes holds the dates and a name, such narrow axes have none beside them
-_NAMED_BELOW, _NAMED_BESIDE = 3.0, 16.0
-#: as wide as dates get
-_WIDE_DAY = dt.date(2027, 9, 30)
 
 #: of the thirds of the buffer
 _ZONE_HATCH = ("", "..", "//")
@@ -49,7 +53,7 @@ def burn_down(
     project: Project, forecast: Forecast, look: Look = LIGHT, *, size: tuple[float, float] = (7.2, 3.6)
 ) -> Figure:
     """Hours of work left over the evenings."""
-    figure, (axes,) = _figure(look, size, 1)
+    figure, (axes,) = side_by_side(look, size, 1)
     draw_burn_down(axes, burn_numbers(project, forecast), look)
     return figure
 
@@ -58,7 +62,7 @@ def slip_risk(
     project: Project, forecast: Forecast, look: Look = LIGHT, *, size: tuple[float, float] = (7.2, 3.4)
 ) -> Figure:
     """Odds on the evenings so far, and by possible finish date."""
-    figure, (left, right) = _figure(look, size, 2)
+    figure, (left, right) = side_by_side(look, size, 2)
     numbers = slip_numbers(project, forecast)
     draw_odds_so_far(left, numbers, look)
     draw_odds_by_date(right, numbers, look)
@@ -74,7 +78,7 @@ def buffer_used(
     size: tuple[float, float] = (7.2, 3.4),
 ) -> Figure:
     """Buffer used against work done, with its three zones."""
-    figure, (axes,) = _figure(look, size, 1)
+    figure, (axes,) = side_by_side(look, size, 1)
     draw_buffer_used(axes, buffer_numbers(project, forecast, gate), look)
     return figure
 
@@ -84,12 +88,12 @@ def draw_burn_down(axes: Any, numbers: BurnNumbers, look: Look) -> None:
     """Baseline, actual, the band of 8 in 10 futures, and the hours still there."""
     there, base, actual, band = numbers.there, numbers.baseline, numbers.actual, numbers.band
     top = max([p.y for p in (*there, *base, *actual)] + [b.p90 for b in band])
-    _plain(axes, look)
+    plain_axes(axes, look)
     axes.set_xlim(0, max(1, len(numbers.days)))
     axes.set_ylim(0, max(1.0, top * 1.08))
-    _evening_ticks(axes, numbers.days, look)
-    _hour_ticks(axes, top, look)
-    _names(axes, look, tr("evenings (each step is one evening)"), tr("hours of work left"))
+    evening_ticks(axes, numbers.days, look)
+    hour_ticks(axes, top, look)
+    axis_names(axes, look, tr("evenings (each step is one evening)"), tr("hours of work left"))
     _gate_lines(axes, numbers.gates, look)
 
     baseline = tr("baseline")
@@ -159,8 +163,8 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
     )
     # the right third is for the names
     axes.set_xlim(-0.03 * last, last * 1.62)
-    _evening_ticks(axes, numbers.days[: max(1, int(last))], look, count=3)
-    _title(axes, tr("Odds so far"), look)
+    evening_ticks(axes, numbers.days[: max(1, int(last))], look, count=3)
+    heading(axes, tr("Odds so far"), look)
     for n, gate in enumerate(numbers.gates):
         xs, ys = [p.x for p in gate.so_far], [p.y * 100 for p in gate.so_far]
         axes.plot(
@@ -174,7 +178,7 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
             label=gate.id,
         )
     # beside the line, and into the margin that ticks of the next axes leave free
-    room = _inches(axes)[0] * (1.62 - 1.06) / 1.65 + 4.0 * look.size / 72
+    room = size_of(axes)[0] * (1.62 - 1.06) / 1.65 + 4.0 * look.size / 72
     letters = max(5, min(15, int(room / (0.5 * look.size / 72)) - 3))
     names = [
         (g.so_far[-1].y * 100, f"{words.clean(g.name, letters)} {words.per_100(g.so_far[-1].y)}", look.gate(n))
@@ -182,7 +186,7 @@ def draw_odds_so_far(axes: Any, numbers: SlipNumbers, look: Look) -> None:
     ]
     names.append((asked, tr("asked for {odds}", odds=decimal(asked, 0)), look.muted))
     # spread, so that close odds do not write over each other
-    for odds, text, colour in _spread(sorted(names), least=max(8.0, 104 / _lines(axes, look.size)), top=101.0):
+    for odds, text, colour in _spread(sorted(names), least=max(8.0, 104 / lines_high(axes, look.size)), top=101.0):
         put(
             axes,
             last * 1.06,
@@ -204,8 +208,8 @@ def draw_odds_by_date(axes: Any, numbers: SlipNumbers, look: Look) -> None:
     shown = _worth_showing(numbers.gates)
     days = tuple(p.date for p in max((g.by_date for g in numbers.gates), key=len, default=()))[:shown]
     axes.set_xlim(0.5, max(shown, 2) + 0.7)
-    _evening_ticks(axes, days, look, count=4)
-    _title(axes, tr("Odds by finish date"), look, short=tr("By date"))
+    evening_ticks(axes, days, look, count=4)
+    heading(axes, tr("Odds by finish date"), look, short=tr("By date"))
     curves = []
     for n, gate in enumerate(numbers.gates):
         xs, ys = [p.x for p in gate.by_date[:shown]], [p.y * 100 for p in gate.by_date[:shown]]
@@ -230,7 +234,7 @@ def draw_odds_by_date(axes: Any, numbers: SlipNumbers, look: Look) -> None:
 
 def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
     """Buffer used against work done; the three zones are thirds of the buffer."""
-    _plain(axes, look)
+    plain_axes(axes, look)
     used = [p.used * 100 for p in numbers.points]
     bottom, top = min([0.0, *used]), max([100.0, *used])
     room = (top - bottom) * 0.06
@@ -250,9 +254,9 @@ def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
         )
         if n:
             axes.axhline(edges[n], color=look.muted, linewidth=0.8, zorder=1)
-    _ticks(axes.xaxis, [0, 25, 50, 75, 100], ["0", "25", "50", "75", words.percent(1)], look)
-    _ticks(axes.yaxis, [0, 100 / 3, 200 / 3, 100], ["0", "1/3", "2/3", trc("of the buffer", "all")], look)
-    _names(axes, look, tr("work done"), tr("buffer used"))
+    axis_ticks(axes.xaxis, [0, 25, 50, 75, 100], ["0", "25", "50", "75", words.percent(1)], look)
+    axis_ticks(axes.yaxis, [0, 100 / 3, 200 / 3, 100], ["0", "1/3", "2/3", trc("of the buffer", "all")], look)
+    axis_names(axes, look, tr("work done"), tr("buffer used"))
     xs = [p.done * 100 for p in numbers.points]
     axes.plot(xs, used, color=look.now, linewidth=1.6, marker="o", markersize=3.5, label="used", zorder=4)
     placer = Placer(axes, look)
@@ -274,94 +278,7 @@ def draw_buffer_used(axes: Any, numbers: BufferNumbers, look: Look) -> None:
         put(axes, 50, 50, tr("no buffer to begin with"), look, ha="center", va="center", color=look.text)
 
 
-# ---- shared pieces -------------------------------------------------------------------------------
-def _figure(look: Look, size: tuple[float, float], count: int) -> tuple[Figure, tuple[Any, ...]]:
-    """A figure with ``count`` axes side by side, margins in inches so that letters always have room."""
-    figure = Figure(figsize=size, dpi=_DPI, facecolor=look.panel)
-    left, right, bottom, top, between = 0.62, 0.22, 0.56, 0.36, 0.72
-    wide = (size[0] - left - right - between * (count - 1)) / count
-    tall = size[1] - bottom - top
-    made = []
-    for n in range(count):
-        x = left + n * (wide + between)
-        made.append(figure.add_axes((x / size[0], bottom / size[1], wide / size[0], tall / size[1])))
-    return figure, tuple(made)
-
-
-def _plain(axes: Any, look: Look) -> None:
-    axes.set_facecolor(look.panel)
-    for side, spine in axes.spines.items():
-        spine.set_visible(side == "bottom")
-        spine.set_color(look.muted)
-        spine.set_linewidth(0.8)
-    axes.grid(axis="y", color=look.line, linewidth=0.7)
-    axes.set_axisbelow(True)
-    axes.tick_params(length=0, colors=look.muted, labelsize=look.small)
-
-
-def _ticks(axis: Any, places: list[float], texts: list[str], look: Look) -> None:
-    axis.set_ticks(places)
-    axis.set_ticklabels(
-        texts, fontfamily=families(look.family), fontsize=look.small, color=look.muted, parse_math=False
-    )
-
-
-def _names(axes: Any, look: Look, x: str, y: str) -> None:
-    style = {"fontfamily": families(look.family), "fontsize": look.small, "color": look.muted}
-    # a name is left out where it has no room: below the dates, or along axes that are shorter than it is long
-    below = axes.figure.get_size_inches()[1] * axes.get_position().y0
-    wide, tall = _inches(axes)
-    along = text_inches(x, look.small)[0] <= wide + 2.5 * look.size / 72
-    axes.set_xlabel(x if along and below >= _NAMED_BELOW * look.size / 72 else "", labelpad=5, **style)
-    beside = tall >= 0.9 * text_inches(y, look.small)[0] and wide >= _NAMED_BESIDE * look.size / 72
-    axes.set_ylabel(y if beside else "", labelpad=5, **style)
-
-
-def _title(axes: Any, text: str, look: Look, *, short: str = "") -> None:
-    # bold letters are wider by a tenth
-    if short and 1.1 * text_inches(text, look.size)[0] > _inches(axes)[0]:
-        text = short
-    axes.set_title(
-        text,
-        loc="left",
-        fontfamily=families(look.family),
-        fontsize=look.size,
-        color=look.text,
-        fontweight="bold",
-        pad=8,
-    )
-
-
-def _inches(axes: Any) -> tuple[float, float]:
-    """Width and height of the axes."""
-    width, height = axes.figure.get_size_inches()
-    place = axes.get_position()
-    return width * place.width, height * place.height
-
-
-def _lines(axes: Any, size: float) -> float:
-    """How many lines of letters the axes are high."""
-    return _inches(axes)[1] / text_inches("0", size)[1]
-
-
-def _evening_ticks(axes: Any, days: tuple[Any, ...], look: Look, count: int = 6) -> None:
-    """A few dates under the evenings they belong to."""
-    widest = text_inches(f"{date(_WIDE_DAY, weekday=False)} ", look.small)[0]
-    first, last = axes.get_xlim()
-    room = _inches(axes)[0] * min(1.0, len(days) / (last - first))
-    count = max(1, min(count, int(room / widest)))
-    step = max(1, -(-len(days) // count))
-    places = list(range(1, len(days) + 1, step))
-    _ticks(axes.xaxis, [float(p) for p in places], [date(days[p - 1], weekday=False) for p in places], look)
-
-
-def _hour_ticks(axes: Any, top: float, look: Look) -> None:
-    most = max(1.0, min(5.0, _lines(axes, look.small) / 1.6))
-    step = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000) if top / s <= most), 5000)
-    places = list(range(0, int(top) + 1, step))
-    _ticks(axes.yaxis, [float(p) for p in places], [str(p) for p in places], look)
-
-
+# ---- pieces that two charts share ----------------------------------------------------------------
 def _gate_lines(axes: Any, gates: tuple[GateMark, ...], look: Look) -> None:
     top = axes.get_ylim()[1]
     last = axes.get_xlim()[1]
@@ -378,20 +295,20 @@ def _gate_lines(axes: Any, gates: tuple[GateMark, ...], look: Look) -> None:
         level = next((k for k, end in enumerate(ends) if end < start), len(ends) - 1)
         ends[level] = start + wide
         # in a low chart a line of letters is a larger share of the height
-        line = text_inches(text, look.small)[1] / _inches(axes)[1]
+        line = text_inches(text, look.small)[1] / size_of(axes)[1]
         height = top * (1.015 + max(0.055, line) * level)
         side, x = ("right", gate.x) if gate.x >= wide else ("left", 0.0)
         put(axes, x, height, text, look, color=look.gate(n), fontsize=look.small, ha=side, va="bottom")
 
 
 def _odds_axes(axes: Any, look: Look, x: str) -> None:
-    _plain(axes, look)
+    plain_axes(axes, look)
     axes.set_ylim(0, 104)
-    lines = _lines(axes, look.small)
+    lines = lines_high(axes, look.small)
     step = 20 if lines >= 8 else 50 if lines >= 4 else 100
     odds = list(range(0, 101, step))
-    _ticks(axes.yaxis, [float(n) for n in odds], [str(n) for n in odds], look)
-    _names(axes, look, x, tr("odds, in 100"))
+    axis_ticks(axes.yaxis, [float(n) for n in odds], [str(n) for n in odds], look)
+    axis_names(axes, look, x, tr("odds, in 100"))
 
 
 def _spread(rows: list[tuple[float, str, str]], *, least: float, top: float) -> list[tuple[float, str, str]]:

@@ -12,7 +12,7 @@ from typing import Any
 from matplotlib.figure import Figure
 
 from nightplan.exports import words
-from nightplan.exports.figures import _DPI, _names, _plain, _ticks
+from nightplan.exports.axes import DPI, axis_names, axis_ticks, plain_axes
 from nightplan.exports.fonts import families
 from nightplan.exports.labels import backing, put
 from nightplan.exports.look import LIGHT, Look
@@ -40,7 +40,7 @@ def figures(facts: Facts, looks: LookBack, scores: Scores, look: Look = LIGHT) -
     """All four by their names."""
     made = {}
     for name, size in PICTURES.items():
-        made[name] = Figure(figsize=size, dpi=_DPI)
+        made[name] = Figure(figsize=size, dpi=DPI)
         draw(made[name], name, facts, looks, scores, look)
     return made
 
@@ -68,7 +68,7 @@ def draw(figure: Figure, name: str, facts: Facts, looks: LookBack, scores: Score
 # ---- drawing into given axes ---------------------------------------------------------------------
 def draw_planned_against_actual(axes: Any, items: tuple[ItemFact, ...], look: Look) -> None:
     """Every item as a ring."""
-    _plain(axes, look)
+    plain_axes(axes, look)
     xs, ys = [i.planned for i in items], [i.actual for i in items]
     low = min([*xs, *ys], default=0.5) / 1.3
     high = max([*xs, *ys], default=8.0) * 1.3
@@ -81,8 +81,8 @@ def draw_planned_against_actual(axes: Any, items: tuple[ItemFact, ...], look: Lo
     if len(shown) < 4:
         shown = [float(h) for h in _FINE_HOURS if low <= h <= high]
     for axis in (axes.xaxis, axes.yaxis):
-        _ticks(axis, shown, [decimal(h, 2, least=0) for h in shown], look)
-    _names(axes, look, tr("hours planned"), tr("hours it took"))
+        axis_ticks(axis, shown, [decimal(h, 2, least=0) for h in shown], look)
+    axis_names(axes, look, tr("hours planned"), tr("hours it took"))
     for times, dash, text in (
         (1.0, "solid", tr("as planned")),
         # translators: beside the line of items that took two times as long as planned
@@ -123,7 +123,7 @@ def draw_planned_against_actual(axes: Any, items: tuple[ItemFact, ...], look: Lo
 
 def draw_ratio_by_stage(axes: Any, stages: tuple[StageLook, ...], look: Look) -> None:
     """One row a stage; the last row is over all."""
-    _plain(axes, look)
+    plain_axes(axes, look)
     axes.set_xscale("log")
     axes.minorticks_off()
     # whatever the data, 0.7 to 2 times is seen
@@ -132,11 +132,11 @@ def draw_ratio_by_stage(axes: Any, stages: tuple[StageLook, ...], look: Look) ->
     axes.set_xlim(low, high)
     axes.set_ylim(len(stages) - 0.4, -0.6)
     times = [t for t in _TIMES if low <= t <= high]
-    _ticks(axes.xaxis, [float(t) for t in times], [decimal(t, 2, least=0) for t in times], look)
-    _ticks(axes.yaxis, [float(n) for n in range(len(stages))], [words.clean(s.stage, 16) for s in stages], look)
+    axis_ticks(axes.xaxis, [float(t) for t in times], [decimal(t, 2, least=0) for t in times], look)
+    axis_ticks(axes.yaxis, [float(n) for n in range(len(stages))], [words.clean(s.stage, 16) for s in stages], look)
     axes.grid(axis="y", visible=False)
     axes.axvline(1.0, color=look.plan, linewidth=1.1, zorder=2)
-    _names(axes, look, tr("times your likely hours (range: 8 in 10 sure)"), "")
+    axis_names(axes, look, tr("times your likely hours (range: 8 in 10 sure)"), "")
     for n, s in enumerate(stages):
         _range(axes, s.factor, float(n), look, filled=s.prior_share <= 0.5)
         count = trn("{n} item", "{n} items", s.n)
@@ -146,13 +146,13 @@ def draw_ratio_by_stage(axes: Any, stages: tuple[StageLook, ...], look: Look) ->
 
 def draw_evenings_kept(axes: Any, rows: tuple[EveningLook, ...], look: Look) -> None:
     """Learned chance with its range, the chance promised as a dash, counts below."""
-    _plain(axes, look)
+    plain_axes(axes, look)
     axes.set_ylim(0, 104)
-    _ticks(axes.yaxis, [0, 25, 50, 75, 100], ["0", "25", "50", "75", "100"], look)
+    axis_ticks(axes.yaxis, [0, 25, 50, 75, 100], ["0", "25", "50", "75", "100"], look)
     axes.set_xlim(-0.6, max(1, len(rows)) - 0.4)
     names = [_evening_kind(r) + "\n" + tr("{part} of {whole}", part=r.kept, whole=r.promised) for r in rows]
-    _ticks(axes.xaxis, [float(n) for n in range(len(rows))], names, look)
-    _names(axes, look, "", tr("of 100 evenings happen"))
+    axis_ticks(axes.xaxis, [float(n) for n in range(len(rows))], names, look)
+    axis_names(axes, look, "", tr("of 100 evenings happen"))
     for n, r in enumerate(rows):
         axes.plot([n - 0.28, n + 0.28], [r.said * 100] * 2, color=look.plan, linewidth=1.8, zorder=3)
         _upright(axes, float(n), r.chance, 100.0, look, filled=r.sure)
@@ -165,12 +165,12 @@ def draw_evenings_kept(axes: Any, rows: tuple[EveningLook, ...], look: Look) -> 
 
 def draw_forecast_honesty(axes: Any, scores: Scores, look: Look) -> None:
     """Calibration: on the line the odds were what they said."""
-    _plain(axes, look)
+    plain_axes(axes, look)
     axes.set_xlim(0, 100)
     axes.set_ylim(0, 104)
     for axis in (axes.xaxis, axes.yaxis):
-        _ticks(axis, [0, 20, 40, 60, 80, 100], ["0", "20", "40", "60", "80", "100"], look)
-    _names(axes, look, tr("odds said, in 100"), tr("made it, in 100"))
+        axis_ticks(axis, [0, 20, 40, 60, 80, 100], ["0", "20", "40", "60", "80", "100"], look)
+    axis_names(axes, look, tr("odds said, in 100"), tr("made it, in 100"))
     axes.plot([0, 100], [0, 100], color=look.plan, linewidth=1.1, zorder=2)
     put(axes, 3, 97, tr("above the line: too careful"), look, va="top", fontsize=look.small, color=look.muted)
     # on the left, where few odds are: not among the ranges

@@ -306,7 +306,7 @@ class Pages:
         """
         import matplotlib
 
-        from nightplan.exports.save import _LOCK
+        from nightplan.exports.save import DRAWING
 
         count = len(self.figures)
         for n, figure in enumerate(self.figures, 1):
@@ -325,7 +325,7 @@ class Pages:
         out = io.BytesIO()
         about = {"Title": self.title or None, "Creator": None, "Producer": None, "CreationDate": None}
         settings: dict[Any, Any] = {"pdf.fonttype": 42, "hatch.linewidth": 0.7}
-        with _LOCK, matplotlib.rc_context(settings), warnings.catch_warnings():
+        with DRAWING, matplotlib.rc_context(settings), warnings.catch_warnings():
             warnings.filterwarnings("ignore", message=r"Glyph .* missing from")  # untranslated: a pattern
             warnings.filterwarnings(
                 "ignore", message=r"Matplotlib currently does not support .* natively"

@@ -18,7 +18,7 @@ from nightplan.speech import tr
 FIGURE_ENDINGS = (".png", ".svg", ".pdf")
 
 #: matplotlib's settings are global
-_LOCK = threading.Lock()
+DRAWING = threading.Lock()
 _METADATA: dict[str, dict[str, Any]] = {
     "png": {"Software": None},
     "svg": {"Date": None, "Creator": None, "Format": None, "Type": None},
@@ -37,7 +37,7 @@ def figure_bytes(figure: Any, kind: str, *, dpi: float = 150, salt: str = "night
         "hatch.linewidth": 0.7,
     }
     out = io.BytesIO()
-    with _LOCK, matplotlib.rc_context(settings), warnings.catch_warnings():
+    with DRAWING, matplotlib.rc_context(settings), warnings.catch_warnings():
         # a letter that the font lacks is drawn as a box; that is no reason to stop
         warnings.filterwarnings("ignore", message=r"Glyph .* missing from")  # untranslated: a pattern
         warnings.filterwarnings(
