@@ -363,6 +363,9 @@ def test_a_narrow_table_keeps_what_is_needed_most(table: StageTable) -> None:
     assert sum(table.view.columnWidth(c) for c in shown) <= table.view.viewport().width() + 1
     table.resize(1300, 500)
     assert not any(table.view.isColumnHidden(c) for c in range(len(HEADERS)))
+    # also what was hidden until now has room for its heading
+    header = table.view.header()
+    assert all(header.sectionSize(c) >= header.sectionSizeHint(c) for c in range(1, len(HEADERS)))
 
 
 def test_names_for_screen_readers(table: StageTable) -> None:

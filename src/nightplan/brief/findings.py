@@ -14,8 +14,8 @@ Depth = Literal["headers", "integrity", "deep"]
 #: how closely was looked, as people read it
 DEPTH_WORDS: dict[str, str] = {
     "headers": trc("depth of a check", "headers"),
-    "integrity": trc("depth of a check", "integrity"),
-    "deep": trc("depth of a check", "deep"),
+    "integrity": trc("depth of a check", "whole files"),
+    "deep": trc("depth of a check", "every pixel"),
 }
 OPEN: Final = "cannot tell"  # untranslated: value of the file
 YOURS: Final = "your tick"  # untranslated: value of the file

@@ -216,6 +216,8 @@ QAbstractItemView {{ background: {panel}; alternate-background-color: {panel}; c
 QHeaderView::section {{ background: {panel}; color: {muted}; border: 0; border-bottom: 1px solid {line};
     padding: 4px 3px; }}
 QHeaderView[role="padded"]::section {{ padding: 4px {inset}px; }}
+QHeaderView[role="told"]::section {{ padding: 4px 3px 4px {inset}px; }}
+QTableWidget[role="told"]::item {{ padding-left: {inside}px; }}
 QListWidget::item {{ padding: 3px 2px; }}
 QListWidget::item:selected {{ background: {raised}; color: {text}; border-radius: 3px; }}
 QTableCornerButton::section {{ background: {panel}; border: 0; }}
@@ -263,6 +265,7 @@ def style_sheet(theme: Theme, percent: int = 100) -> str:
         mark=round(size * 1.4),
         drop=round(size * 2.4),
         inset=3 + round(size * 0.7),
+        inside=round(size * 0.7),
         icons=_ICONS,
         **colours,
     )

@@ -129,6 +129,9 @@ class Table(QTableWidget):
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         head.setHighlightSections(False)
         self.horizontalScrollBar().rangeChanged.connect(self._fit)
+        # numbers of two columns side by side are told apart
+        for part in (self, head):
+            part.setProperty("role", "told")
 
     def tell(self, rows: Sequence[Sequence[str]]) -> None:
         self.setRowCount(len(rows))
@@ -144,6 +147,14 @@ class Table(QTableWidget):
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
             self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        # the names are read whole, even where the numbers then run out of sight
+        head, mode = self.horizontalHeader(), QHeaderView.ResizeMode
+        widths = [max(self.sizeHintForColumn(c), head.sectionSizeHint(c)) for c in range(self.columnCount())]
+        fits = sum(widths) <= self.viewport().width()
+        head.setSectionResizeMode(0, mode.Stretch if fits else mode.ResizeToContents)
 
     @Slot()
     def _fit(self) -> None:

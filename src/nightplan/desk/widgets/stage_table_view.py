@@ -119,6 +119,8 @@ class StageTreeView(QTreeView):
     def fit_columns(self) -> None:
         """Give every column its width; a narrow table gives up the columns that are least needed."""
         model, header = self.stage_model, self.header()
+        # its margins are those of the style sheet
+        header.ensurePolished()
         metrics = self.fontMetrics()
         widths = {}
         for column in range(len(HEADERS)):
@@ -132,7 +134,9 @@ class StageTreeView(QTreeView):
                 texts += [model.text(r, column) for r in rows if r is not None]
             longest = max((metrics.horizontalAdvance(t) for t in texts), default=0) + self.pad()
             # the header knows the margins of its own style
-            widths[column] = max(longest + metrics.averageCharWidth() * 2, header.sectionSizeHint(column) + 2)
+            # not its size hint: that is nothing while the column is hidden
+            heading = header.sectionSizeFromContents(column).width() + 2
+            widths[column] = max(longest + metrics.averageCharWidth() * 2, heading)
         widths[NAME] += self.indentation() * 2 + self.chip_width() + 6
         widths[WAITS] = min(widths[WAITS], metrics.averageCharWidth() * 24)
         room = self.viewport().width()
