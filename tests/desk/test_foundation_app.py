@@ -165,14 +165,18 @@ def test_quit_with_save_saves(qtbot: QtBot, run: Run, file: Path) -> None:
     assert run.exits.codes == [0]
 
 
-def test_unsaved_changes_of_an_earlier_run_are_offered_at_the_start(qtbot: QtBot, run: Run, file: Path) -> None:
-    window = opened(qtbot, run.desk.window(str(file)))
-    change(window, "Changed")
-    # as after a crash: kept aside, and nobody lives who holds them
+def crash(window: MainWindow) -> None:
+    """The changes are kept aside, and nobody lives who holds them."""
     window.document.keep_recovery()
     window.document._aside.let_go()
     window.setProperty("discard", True)
     window.close()
+
+
+def test_unsaved_changes_of_an_earlier_run_are_offered_at_the_start(qtbot: QtBot, run: Run, file: Path) -> None:
+    window = opened(qtbot, run.desk.window(str(file)))
+    change(window, "Changed")
+    crash(window)
     again = run.desk.window()
     assert again.recovery.offer_any()
     asked = run.services.answer("recover")
@@ -186,10 +190,7 @@ def test_unsaved_changes_of_an_earlier_run_are_offered_at_the_start(qtbot: QtBot
 def test_recovery_never_replaces_what_is_open(qtbot: QtBot, run: Run, file: Path) -> None:
     window = opened(qtbot, run.desk.window(str(file)))
     change(window, "Left behind")
-    window.document.keep_recovery()
-    window.document._aside.let_go()
-    window.setProperty("discard", True)
-    window.close()
+    crash(window)
     sample = opened(qtbot, run.desk.window("sample"))
     change(sample, "Under way")
     sample.recovery.offer_all()

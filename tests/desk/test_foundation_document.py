@@ -123,14 +123,19 @@ def test_changes_are_kept_aside_without_being_asked(
     qtbot.waitUntil(lambda: bool(list(services.recovery_folder().glob("*.json"))))
 
 
-def test_recovered_changes_come_on_top_of_the_file_as_it_is_now(
-    document: Open, services: FakeServices, file: Path
-) -> None:
+def left_behind(document: Open, file: Path) -> None:
+    """A run that renamed an item and ended without saving."""
     one = document()
     one.open(str(file))
     one.apply("Rename item", renamed(one.project, "cut", "Rough cut"))
     one.keep_recovery()
     one.close()
+
+
+def test_recovered_changes_come_on_top_of_the_file_as_it_is_now(
+    document: Open, services: FakeServices, file: Path
+) -> None:
+    left_behind(document, file)
     save(renamed(project(), "spline", "Smoothing"), file)
     later = document()
     (kept,) = offered(services)
@@ -145,11 +150,7 @@ def test_recovered_changes_come_on_top_of_the_file_as_it_is_now(
 def test_recovered_changes_hold_where_both_sides_changed_the_same(
     document: Open, services: FakeServices, file: Path
 ) -> None:
-    one = document()
-    one.open(str(file))
-    one.apply("Rename item", renamed(one.project, "cut", "Rough cut"))
-    one.keep_recovery()
-    one.close()
+    left_behind(document, file)
     save(renamed(project(), "cut", "Fine cut"), file)
     later = document()
     later.recover(offered(services)[0])
@@ -161,11 +162,7 @@ def test_recovered_changes_hold_where_both_sides_changed_the_same(
 def test_recovery_of_a_file_that_is_gone_is_a_project_without_a_file(
     document: Open, services: FakeServices, file: Path
 ) -> None:
-    one = document()
-    one.open(str(file))
-    one.apply("Rename item", renamed(one.project, "cut", "Rough cut"))
-    one.keep_recovery()
-    one.close()
+    left_behind(document, file)
     file.unlink()
     later = document()
     later.recover(offered(services)[0])

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from nightplan.actions.brief_paste import Proposal, Standing
     from nightplan.brief.findings import Finding
     from nightplan.brief.handin import FileState
-    from nightplan.model.brief import Sheet
+    from nightplan.model.brief import Sheet, Verdict
 
 #: heading: kinds of rule, in the order in which they stand on the page
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -231,5 +231,5 @@ def states_text(states: Sequence[FileState]) -> str:
     return "\n".join(lines)
 
 
-def verdict_line(verdict: str, sentence: str) -> str:
+def verdict_line(verdict: Verdict, sentence: str) -> str:
     return f"{SIGNS[verdict]}  {sentence}"
