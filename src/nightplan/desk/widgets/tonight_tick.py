@@ -79,7 +79,7 @@ class TickCard(Card):
         self.column.addWidget(self.notice)
         row = QHBoxLayout()
         label = PlainLabel(tr("H&ours worked"))
-        label.setMinimumWidth(150)
+        label.setWordWrap(True)
         self.hours = _spin(tr("Hours worked"))
         label.setBuddy(self.hours)
         self.hours.valueChanged.connect(self._hours_typed)
