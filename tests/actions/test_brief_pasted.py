@@ -123,7 +123,7 @@ def test_a_deadline_goes_to_its_gate(project: Project) -> None:
 def test_a_deadline_before_the_lock_is_refused(project: Project) -> None:
     deadline = next(p for p in brief_paste.proposals_of(project) if p.deadline is not None)
     late = tuple(g.but(on="2027-11-20", at=None, zone=None) if g.id == "lock" else g for g in project.gates)
-    with pytest.raises(BadInput, match="move the lock first"):
+    with pytest.raises(BadInput, match="move the lock first, or take the date as a further gate"):
         brief_paste.accept_deadline(project.but(gates=late), deadline)
 
 

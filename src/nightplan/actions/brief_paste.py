@@ -205,7 +205,8 @@ def accept_deadline(project: Project, proposal: Proposal, gate: str | None = "de
     if lock.date > deadline.date:
         raise BadInput(
             tr(
-                "gates: the lock ({lock}) would come after the deadline ({deadline}); move the lock first",
+                "gates: the lock ({lock}) would come after the deadline ({deadline}); move the lock first, or take the "
+                "date as a further gate",
                 lock=lock.date,
                 deadline=deadline.date,
             )
