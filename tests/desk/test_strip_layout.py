@@ -34,6 +34,19 @@ def works_between(data: StripData, a: Column, b: Column) -> bool:
     return any(job.start < b.start_at and a.end_at < job.end for job in data.jobs)
 
 
+def test_where_there_is_no_tonight_the_next_evening_is_nearest(data: StripData) -> None:
+    assert data.nearest == data.tonight
+    without = tuple(replace(c, tonight=False) for c in data.columns)
+    at = StripData(without).nearest
+    assert data.tonight is not None
+    assert at >= data.tonight
+    assert without[at].status in ("planned", "relied", "buffer")
+    assert not any(c.status == "planned" for c in without[:at])
+    gone = tuple(c for c in without if c.status in ("worked", "lost", "off"))
+    assert StripData(gone).nearest == len(gone) - 1
+    assert StripData().nearest == -1
+
+
 def test_the_columns_are_the_plans_evenings_and_the_days_off(data: StripData) -> None:
     planned = {(e.date, e.start, e.hours, e.status) for e in plan(project(), AS_OF).evenings}
     shown = {(c.date, c.start, c.hours, c.status) for c in data.columns}

@@ -128,6 +128,12 @@ class StripData:
         """Index of tonight's column."""
         return next((n for n, c in enumerate(self.columns) if c.tonight), None)
 
+    @property
+    def nearest(self) -> int:
+        """Index of tonight's column, else of the next evening to come, else of the last one; −1 without evenings."""
+        to_come = (n for n, c in enumerate(self.columns) if c.status in ("planned", "relied", "buffer", "late"))
+        return next((n for n in (self.tonight, *to_come) if n is not None), len(self.columns) - 1)
+
     def find(self, date: dt.date, start: dt.time | None = None) -> int | None:
         """Index of the column of a date (and start)."""
         on_date = [n for n, c in enumerate(self.columns) if c.date == date]

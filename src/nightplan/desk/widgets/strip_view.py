@@ -73,7 +73,7 @@ class StripView(QAbstractScrollArea):
         self._hover = None
         at = data.find(date.date, date.start) if date is not None else None
         if at is None:
-            at = data.tonight if data.tonight is not None else (0 if data.columns else -1)
+            at = data.nearest
         block = -1
         if item is not None and at >= 0:
             block = next((n for n, b in enumerate(data.columns[at].blocks) if b.item == item.item), -1)

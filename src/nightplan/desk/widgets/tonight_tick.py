@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QPlainTextEdit,
     QPushButton,
+    QSizePolicy,
     QSpacerItem,
     QWidget,
 )
@@ -87,7 +88,7 @@ class TickCard(Card):
         row.addWidget(label, 1)
         row.addWidget(self.hours)
         # in one column with the hours of the items
-        self._beside_hours = QSpacerItem(0, 0)
+        self._hours_row, self._beside_hours = row, QSpacerItem(1, 0)
         row.addItem(self._beside_hours)
         self.column.addLayout(row)
         self.lines = [self._line() for _ in range(_LINES)]
@@ -178,7 +179,10 @@ class TickCard(Card):
         if line.item:
             wide = 16 + sum(max(b.minimumWidth(), b.sizeHint().width()) for b in (line.done, line.more))
         if wide != self._beside_hours.sizeHint().width():
-            self._beside_hours.changeSize(wide, 0)
+            # without items the hours stand beside their label
+            grows = QSizePolicy.Policy.Fixed if wide else QSizePolicy.Policy.Expanding
+            self._beside_hours.changeSize(wide, 0, grows)
+            self._hours_row.setStretch(0, 1 if wide else 0)
             self.column.invalidate()
 
     # ---- what is shown -----------------------------------------------------------------------
