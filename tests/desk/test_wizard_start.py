@@ -52,6 +52,13 @@ def test_an_uncertain_wording_is_explained_with_its_latest_reading(guide: NewPro
     assert "ask the organiser" in told
 
 
+def test_a_long_meaning_is_whole(qtbot: QtBot, guide: NewProject) -> None:
+    guide.dates.deadline.setText("Sunday, March 14th 2027, midnight Newfoundland Time (NDT)")
+    meaning = guide.dates.meaning
+    qtbot.waitUntil(lambda: meaning.height() >= meaning.heightForWidth(meaning.width()))
+    assert meaning.heightForWidth(meaning.width()) > 2 * meaning.fontMetrics().height()
+
+
 def test_what_cannot_be_read_is_said_and_holds_the_step(guide: NewProject) -> None:
     guide._next()
     assert "needs a title" in guide.error.text()
@@ -60,6 +67,7 @@ def test_what_cannot_be_read_is_said_and_holds_the_step(guide: NewProject) -> No
     assert guide.step == 0
     assert "not filled in" in guide.error.text()
     guide.dates.deadline.setText("sometime in spring")
+    assert not guide.error.isVisibleTo(guide), "it was about what stood there before"
     assert guide.dates.meaning.property("role") == "bad"
     guide._next()
     assert guide.step == 0

@@ -123,6 +123,9 @@ class NewProject(QDialog):
         self.error.setWordWrap(True)
         self.error.hide()
         column.addWidget(self.error)
+        # what was said about a field that is changed since is no longer true
+        self.title.textChanged.connect(self.error.hide)
+        self.dates.changed.connect(self.error.hide)
         row = QHBoxLayout()
         self.cancel_button = QPushButton(tr("Cancel"))
         self.back_button = QPushButton(tr("&Back"))

@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from PySide6.QtCore import QDate, QLocale, Qt, QTime, QTimeZone, Signal, Slot
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -28,6 +29,7 @@ from PySide6.QtWidgets import (
 from nightplan.actions.templates import KIND_WORDS, TEMPLATES
 from nightplan.desk.fields import padded
 from nightplan.desk.told import label_for_listeners
+from nightplan.desk.widgets.hours_spin import HoursSpin
 from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.evenings.wording import DeadlineReading, read_deadline
 from nightplan.evenings.zones import zone_info
@@ -59,7 +61,7 @@ def date_field(day: dt.date, name: str) -> QDateEdit:
 
 
 def hours_field(hours: float, name: str, most: float = 24.0) -> QDoubleSpinBox:
-    field = QDoubleSpinBox()
+    field = HoursSpin()
     field.setRange(0.25, most)
     field.setSingleStep(0.25)
     field.setDecimals(2)
@@ -185,7 +187,16 @@ class DatesFields(QWidget):
         self.meaning.setProperty("role", role)
         self.meaning.style().polish(self.meaning)
         self.meaning.setAccessibleName(told)
+        self._make_room()
         self.changed.emit()
+
+    def _make_room(self) -> None:
+        """The form gives a wrapped label less than the lines that it needs."""
+        self.meaning.setMinimumHeight(self.meaning.heightForWidth(self.meaning.width()))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._make_room()
 
     @staticmethod
     def _told(reading: DeadlineReading) -> tuple[str, str]:

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from nightplan.desk.told import label_for_listeners
+from nightplan.desk.widgets.hours_spin import HoursSpin
 from nightplan.desk.widgets.stage_table_model import (
     BY,
     ERROR_ROLE,
@@ -47,7 +48,7 @@ TIERS = ("primary", "secondary", "tertiary")
 NUMBERS = (LIKELY, HIGH, LOW, SPENT, LEFT)
 
 
-class HoursEdit(QDoubleSpinBox):
+class HoursEdit(HoursSpin):
     """A number of hours; may be emptied where nothing is a fair answer."""
 
     def __init__(self, optional: bool, parent: QWidget | None = None) -> None:

@@ -11,13 +11,13 @@ from PySide6.QtWidgets import (
     QDateEdit,
     QDialog,
     QDialogButtonBox,
-    QDoubleSpinBox,
     QFormLayout,
     QTimeEdit,
     QVBoxLayout,
     QWidget,
 )
 
+from nightplan.desk.widgets.hours_spin import HoursSpin
 from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.strip_words import chance
 from nightplan.desk.words import spoken
@@ -44,7 +44,7 @@ class AddEveningDialog(QDialog):
         self._date.setDateRange(QDate(first.year, first.month, first.day), QDate(last.year, last.month, last.day))
         self._start = QTimeEdit(QTime(start.hour, start.minute), self)
         self._start.setDisplayFormat("HH:mm")
-        self._hours = QDoubleSpinBox(self)
+        self._hours = HoursSpin(self)
         self._hours.setRange(0.25, 24.0)
         self._hours.setSingleStep(0.5)
         self._hours.setDecimals(2)

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 from nightplan.actions.tick import Evening
 from nightplan.desk import words
 from nightplan.desk.fields import padded
+from nightplan.desk.widgets.hours_spin import HoursSpin
 from nightplan.desk.widgets.plain_label import PlainLabel
 from nightplan.desk.widgets.tonight_cards import Card
 from nightplan.model.project import Project, Span
@@ -51,7 +52,7 @@ class Line:
 
 
 def _spin(name: str, most: float = 24.0) -> QDoubleSpinBox:
-    spin = padded(QDoubleSpinBox())
+    spin = padded(HoursSpin())
     spin.setRange(0.0, most)
     spin.setDecimals(2)
     spin.setSingleStep(0.25)
