@@ -283,7 +283,7 @@ def test_the_table_twin_equals_the_plan(strip: EveningStrip, host: TestHost) -> 
         assert row[3] == words.chance(evening.chance)
         assert (words.STATUS_WORDS[evening.status] in row[4]) or (evening.status == "planned" and "free" in row[4])
         for work in evening.work:
-            assert f"{host.project.items[work.item].name}, {words.hours(work.hours)}" in row[5]
+            assert f"{host.project.items[work.item].name}, {words.exact_hours(work.hours)}" in row[5]
     assert all(isinstance(cell, str) for row in rows for cell in row)
     assert [row[0] for row in rows] == [words.day(c.date, year=True) for c in strip.view.data.columns]
 

@@ -11,6 +11,7 @@ from conftest import MakeWindow
 from desk_fakes import FakeServices
 from plan_page_project import AS_OF, project
 from PySide6.QtCore import QDate, Qt
+from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from nightplan.desk.pages.tonight_page import TonightPage
@@ -52,6 +53,15 @@ def test_it_says_what_to_do_how_long_and_why(evening: Evening) -> None:
     assert page.around_card.last.text() == "Sat 23 Jan, 4.0 h: Lantern rig (done), Blocking pass (2.5 h)"
     assert page.around_card.coming.text().startswith("Thu 28 Jan: ")
     assert page.what_card.then.text() == "If there is time: Porch (0.81 h)"
+
+
+@pytest.mark.parametrize("typed", ["2.75", "2,75"])
+def test_hours_take_a_comma_and_a_point_alike(evening: Evening, typed: str) -> None:
+    hours = evening.page.tick_card.hours
+    hours.setFocus()
+    hours.selectAll()
+    QTest.keyClicks(hours, typed)
+    assert hours.value() == 2.75
 
 
 def test_done_and_needs_more_exclude_each_other_and_show_more_than_a_colour(evening: Evening) -> None:
@@ -187,6 +197,11 @@ def test_a_missed_evening_is_one_key(evening: Evening) -> None:
     entry = evening.document.project.log_by_date[AS_OF]
     assert not entry.happened
     assert evening.window.menus.undo_action.text() == "&Undo: Missed Tue 26 Jan"
+    evening.window.menus.undo_action.trigger()
+    assert evening.document.project.log_by_date.get(AS_OF) is None
+    assert evening.window.statusBar().currentMessage() == "Taken back: Missed Tue 26 Jan."
+    evening.window.menus.redo_action.trigger()
+    assert evening.window.statusBar().currentMessage() == "Done again: Missed Tue 26 Jan."
 
 
 def test_an_evening_that_changes_the_odds_says_what_moved_them(evening: Evening, settle: Settle, qtbot: QtBot) -> None:

@@ -246,6 +246,7 @@ def test_a_copy_counts_once_and_is_named(tmp_path: Path) -> None:
     assert len(facts.projects) == 1
     assert sum(e.promised for e in facts.evenings) == 7
     assert [s.why.endswith("counted once") for s in facts.skipped] == [True]
+    assert facts.skipped[0].why.startswith(f"{facts.skipped[0].path} is the same as ")
 
 
 def test_folders_below_are_entered_hidden_ones_are_not(tmp_path: Path) -> None:

@@ -91,10 +91,26 @@ class Menus(QObject):
         if isinstance(action, QAction):
             self.window.files.open_path(str(action.data()))
 
-    def _edit(self, menu: QMenu) -> None:
+    @Slot()
+    def _undo(self) -> None:
+        """The status line would go on saying that what was taken back is done."""
         document = self.window.document
-        self.undo_action = self._act(menu, tr("&Undo"), QKeySequence.StandardKey.Undo, document.undo)
-        self.redo_action = self._act(menu, tr("&Redo"), "Ctrl+Shift+Z Ctrl+Y", document.redo)
+        label = None if document.history is None else document.history.undo_label
+        if label is not None:
+            document.undo()
+            self.window.say(tr("Taken back: {change}.", change=label))
+
+    @Slot()
+    def _redo(self) -> None:
+        document = self.window.document
+        label = None if document.history is None else document.history.redo_label
+        if label is not None:
+            document.redo()
+            self.window.say(tr("Done again: {change}.", change=label))
+
+    def _edit(self, menu: QMenu) -> None:
+        self.undo_action = self._act(menu, tr("&Undo"), QKeySequence.StandardKey.Undo, self._undo)
+        self.redo_action = self._act(menu, tr("&Redo"), "Ctrl+Shift+Z Ctrl+Y", self._redo)
 
     def _project(self, menu: QMenu) -> None:
         work = self.window.work

@@ -53,7 +53,7 @@ class RecoveryOffer(QObject):
             return
         name = Path(str(kept["path"])).name if kept.get("path") else tr("A project that was never saved")
         day, _t, time = str(kept.get("when", "")).partition("T")
-        when = tr("{day} at {time}", day=day, time=time) if time else day
+        when = tr("{day} at {time}", day=day, time=time[:5]) if time else day
 
         def answered(key: str) -> None:
             files.asking.discard("recovery")

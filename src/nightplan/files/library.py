@@ -279,7 +279,7 @@ class Library:
         only = f"WHERE project IN ({first})"  # untranslated: SQL
         skipped = [Skipped(path, why) for path, why in ask("SELECT path, why FROM files WHERE why IS NOT NULL")]
         skipped += [
-            Skipped(path, tr("the same as {path}: counted once", path=other))
+            Skipped(path, tr("{path} is the same as {other}: counted once", path=path, other=other))
             for path, other in ask(
                 "SELECT f.path, g.path FROM files f JOIN files g ON f.sum = g.sum AND f.size = g.size "
                 f"WHERE f.why IS NULL AND g.project IN ({first}) AND f.project <> g.project"

@@ -33,16 +33,16 @@ def left_words(project: Project, item: Item, as_of: dt.date) -> str:
     """How much is left, and how it went so far."""
     state = item_states(project, as_of)[item.id]
     left = likely_left(state, 0.0, project.correlation)
-    told = [tr("Likely {hours} left.", hours=words.hours(left))]
+    told = [tr("Likely {hours} left.", hours=words.exact_hours(left))]
     if state.spent > 0:
-        spent, over = words.hours(state.spent), state.spent - item.likely
+        spent, over = words.exact_hours(state.spent), state.spent - item.likely
         told.append(
-            tr("{hours} worked so far, {over} over its likely time.", hours=spent, over=words.hours(over))
+            tr("{hours} worked so far, {over} over its likely time.", hours=spent, over=words.exact_hours(over))
             if over > 0.05
-            else tr("{hours} worked so far of likely {likely}.", hours=spent, likely=words.hours(item.likely))
+            else tr("{hours} worked so far of likely {likely}.", hours=spent, likely=words.exact_hours(item.likely))
         )
     elif item.high > item.likely:
-        told.append(tr("{hours} if it fights back.", hours=words.hours(item.high)))
+        told.append(tr("{hours} if it fights back.", hours=words.exact_hours(item.high)))
     return " ".join(told)
 
 

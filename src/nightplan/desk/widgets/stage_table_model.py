@@ -231,7 +231,7 @@ class StageTableModel(QAbstractItemModel):
             return tr("{item} (pinned)", item=name) if row.pinned else name
         if column in HOURS:
             value = self.value(row, column)
-            return words.hours(value) if value is not None else ""
+            return words.exact_hours(value) if value is not None else ""
         if column == SPENT:
             return words.hours(row.spent) if row.spent > 0 else "—"
         if column == LEFT:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 
 from nightplan.desk.widgets.strip_model import Block, Column, Flag, JobBar, StripData
-from nightplan.exports.words import day, hours, month, weekday
+from nightplan.exports.words import day, exact_hours, hours, month, weekday
 from nightplan.exports.words import in_100 as odds
 from nightplan.model.project import PLANNED_CHANCE
 from nightplan.speech import dates, tr, trc, trn
@@ -52,7 +52,7 @@ def clock(start: dt.time, length: float) -> str:
 
 
 def work(block: Block) -> str:
-    text = f"{block.name}, {hours(block.hours)} ({block.stage_name})"
+    text = f"{block.name}, {exact_hours(block.hours)} ({block.stage_name})"
     return tr("{work}, too late for {gate}", work=text, gate=block.late_for) if block.late_for else text
 
 
@@ -186,6 +186,7 @@ __all__ = [
     "clock",
     "column_lines",
     "day",
+    "exact_hours",
     "explain",
     "flag_lines",
     "hours",
