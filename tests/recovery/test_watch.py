@@ -130,6 +130,14 @@ def test_an_upload_keeps_clear_of_the_last_night() -> None:
         stages=[stage("s", [item("body", 500, 600)])], jobs=[{**upload, "after": ["s"]}], week=[slot("mon", 2.0, 0.9)]
     )
     assert kinds(never)["upload"].level == "act"
+    # what ends after the gate is not inside the night before it, and of a gate that is over nothing is said
+    over = small(stages=[stage("s", [item("body", 15, 16)])], jobs=[{**upload, "after": ["s"]}])
+    told = kinds(over)["upload"]
+    assert told.level == "act"
+    assert "after" in told.reason
+    assert "inside" not in told.reason
+    gate = problem(over, ANNOUNCED).calendar.gate("lock")
+    assert "upload" not in kinds(over, gate.date + dt.timedelta(days=1))
 
 
 def test_each_kind_can_be_silenced() -> None:

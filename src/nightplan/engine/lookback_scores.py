@@ -238,7 +238,7 @@ def _with_words(s: Scores) -> Scores:
     if s.coverage.n:
         said.append(
             tr(
-                "The finish of the gates lay between P10 and P90 in {inside} of {n} forecasts "
+                "The finish of the gates lay in the range of 8 in 10 futures in {inside} of {n} forecasts "
                 "(8 in 10 or a little more is right: dates are whole evenings).",
                 inside=s.coverage.done,
                 n=s.coverage.n,
@@ -247,7 +247,7 @@ def _with_words(s: Scores) -> Scores:
     if s.item_coverage.n:
         said.append(
             tr(
-                "The finish of the items lay between P10 and P90 in {inside} of {n} forecasts "
+                "The finish of the items lay in the range of 8 in 10 futures in {inside} of {n} forecasts "
                 "(8 in 10 or a little more is right: dates are whole evenings).",
                 inside=s.item_coverage.done,
                 n=s.item_coverage.n,

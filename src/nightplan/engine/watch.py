@@ -316,26 +316,30 @@ def _upload(setup: Problem, plan: Plan) -> list[WatchWarning]:
         if job.kind != "upload":
             continue
         gate = setup.calendar.gate(job.gate)
+        # of what is past nothing can be kept clear any more
+        if gate.date < setup.as_of:
+            continue
         end = ends.get(key)
         if end is not None and end <= gate.instant - dt.timedelta(hours=_LAST_NIGHT_HOURS):
             continue
         local = None if end is None else end.astimezone(setup.calendar.zone)
-        reason = (
-            tr(
-                "{job} ends {day} at {time} by the plan, {margin}: inside the last night before {gate}",
-                job=job.name,
-                day=days([local.date()]),
-                time=f"{local:%H:%M}",
-                margin=_margin(gate, end),
-                gate=gate.name,
-            )
-            if end is not None and local is not None
-            else tr(
-                "{job} is not reached by the plan: inside the last night before {gate}",
-                job=job.name,
-                gate=gate.name,
-            )
-        )
+        if end is None or local is None:
+            reason = tr("{job} is not reached by the plan before {gate}", job=job.name, gate=gate.name)
+        else:
+            by_plan = {
+                "job": job.name,
+                "day": days([local.date()]),
+                "time": f"{local:%H:%M}",
+                "margin": _margin(gate, end),
+            }
+            if end > gate.instant:
+                reason = tr("{job} ends {day} at {time} by the plan, {margin}", **by_plan)
+            else:
+                reason = tr(
+                    "{job} ends {day} at {time} by the plan, {margin}: inside the last night before {gate}",
+                    **by_plan,
+                    gate=gate.name,
+                )
         found.append(
             WatchWarning(
                 "upload",
