@@ -15,7 +15,7 @@ from nightplan.model.project import Project
 from nightplan.model.results import Forecast, Plan, PlannedEvening
 from nightplan.speech import mark, tr, trc, trn
 from nightplan.speech.dates import decimal
-from nightplan.speech.words import minutes, percent
+from nightplan.speech.words import in_100_against, minutes, percent
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -154,7 +154,8 @@ def tell_odds(console: Console, project: Project, found: Forecast) -> None:
             yours = tr("{moment} your time; the wording is uncertain, this is the earliest reading", moment=when)
         else:
             yours = tr("{moment} your time", moment=when)
-        console.print(f"[bold]{marked(gate.name)}[/] ({yours}): [bold]{words.in_100(gate.odds)}[/]")
+        odds = in_100_against(gate.odds, project.target_odds)
+        console.print(f"[bold]{marked(gate.name)}[/] ({yours}): [bold]{odds}[/]")
         f = gate.finish
         done = finished_words(gate) or tr(
             "half of the futures are done by {half}, 9 in 10 by {most}", half=words.day(f.p50), most=words.day(f.p90)

@@ -15,7 +15,7 @@ from nightplan.desk.widgets.elided import ElidedLabel
 from nightplan.desk.widgets.plain_label import tip_text
 from nightplan.model.errors import BadInput
 from nightplan.speech import tr
-from nightplan.speech.words import percent
+from nightplan.speech.words import in_100_against, percent
 
 if TYPE_CHECKING:
     from nightplan.model.project import Gate, Project
@@ -203,7 +203,7 @@ class OddsBand(QWidget):
         foot = " · ".join(part for part in (done, aim) if part)
         if self._trying:
             foot = tr("with this change · {finish}", finish=done)
-        card.say(f"{gate.name} · {when}", words.in_100(found.odds), foot, colour, tip)
+        card.say(f"{gate.name} · {when}", in_100_against(found.odds, project.target_odds), foot, colour, tip)
 
     def _buffer(self, card: Card, project: Project, gates: tuple[GateForecast, ...]) -> None:
         lock = next((g for g in gates if g.id == "lock"), None)
