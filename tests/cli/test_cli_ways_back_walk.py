@@ -118,7 +118,7 @@ def test_each_re_plan_follows_an_offer_and_stands_in_the_file(story) -> None:  #
         assert record.new_baseline != record.old_baseline
     # each with what was new about it
     assert [r.reason for r in told] == [
-        "Splining pass is past its likely 3.5 h; 4.8 h over by the end",
+        "Splining pass is past its likely 3.5 h; 4.75 h over by the end",
         "the evening of Tue 12 Oct was lost",
         "the evening of Thu 14 Oct was lost",
     ]
