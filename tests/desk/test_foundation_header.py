@@ -92,6 +92,8 @@ def test_a_finished_project_says_when_it_was(qtbot: QtBot) -> None:
     last = max(e.evening for e in over.log if any(w.done for w in e.work))
     assert f"100 in 100 (finished on {words.day(last)}" in band.texts()[0]
     assert "9 in 10 by" not in " ".join(band.texts())
+    # and no buffer that could be used up
+    assert band.texts()[-1] == "Buffer before the lock: – (no work left)"
 
 
 def test_what_does_not_fit_goes_part_by_part(qtbot: QtBot) -> None:

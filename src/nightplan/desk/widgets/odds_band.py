@@ -214,6 +214,10 @@ class OddsBand(QWidget):
         if lock is None:
             card.say(tr("Buffer before the lock"), "…", "", self._theme.muted, tip)
             return
+        if not lock.work_left:
+            # nothing is left that a buffer would be for
+            card.say(tr("Buffer before the lock"), "–", tr("no work left"), self._theme.muted, tip)
+            return
         b = lock.buffer
         need = words.hours(b.need_hours)
         foot = (
