@@ -91,3 +91,9 @@ def test_odds_are_never_rounded_to_a_certainty() -> None:
         "over 99 in 100",
         "100 in 100",
     ]
+
+
+def test_hours_that_were_said_are_told_as_they_were_and_others_to_a_tenth() -> None:
+    """Common practice, no source."""
+    said = {3.25: "3.25 h", 3.5: "3.5 h", 4.0: "4 h", 3.77: "3.8 h", 1.0833: "1.1 h", 0.1 + 0.2 - 0.05: "0.25 h"}
+    assert {value: words.known_hours(value) for value in said} == said

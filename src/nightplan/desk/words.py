@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 
-from nightplan.speech.words import day, evenings, exact_hours, hours, in_100, listed, minutes
+from nightplan.speech.words import day, evenings, exact_hours, hours, in_100, known_hours, listed, minutes
 
 __all__ = [
     "clock",
@@ -15,6 +15,7 @@ __all__ = [
     "exact_hours",
     "hours",
     "in_100",
+    "known_hours",
     "listed",
     "minutes",
     "spoken",

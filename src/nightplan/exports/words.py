@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from nightplan.speech import dates, tr
 from nightplan.speech.dates import month, weekday
-from nightplan.speech.words import duration, exact_hours, in_100, per_100, percent
+from nightplan.speech.words import duration, exact_hours, in_100, known_hours, per_100, percent
 from nightplan.speech.words import short_hours as hours
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "exact_hours",
     "hours",
     "in_100",
+    "known_hours",
     "moment",
     "month",
     "per_100",

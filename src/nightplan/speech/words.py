@@ -52,6 +52,12 @@ def exact_hours(value: float) -> str:
     return tr("{hours} h", hours=dates.decimal(value, 2, least=0))
 
 
+def known_hours(value: float) -> str:
+    """Quarters as they were said, ``3.25 h``; what was worked out to a tenth, ``3.8 h``."""
+    quarters = value * 4
+    return exact_hours(value) if abs(quarters - round(quarters)) < 1e-6 else short_hours(value)
+
+
 def minutes(value_hours: float) -> str:
     """``15 min``, of hours"""
     return tr("{minutes} min", minutes=round(value_hours * 60))

@@ -33,11 +33,11 @@ def left_words(project: Project, item: Item, as_of: dt.date) -> str:
     """How much is left, and how it went so far."""
     state = item_states(project, as_of)[item.id]
     left = likely_left(state, 0.0, project.correlation)
-    told = [tr("Likely {hours} left.", hours=words.exact_hours(left))]
+    told = [tr("Likely {hours} left.", hours=words.known_hours(left))]
     if state.spent > 0:
-        spent, over = words.exact_hours(state.spent), state.spent - item.likely
+        spent, over = words.known_hours(state.spent), state.spent - item.likely
         told.append(
-            tr("{hours} worked so far, {over} over its likely time.", hours=spent, over=words.exact_hours(over))
+            tr("{hours} worked so far, {over} over its likely time.", hours=spent, over=words.known_hours(over))
             if over > 0.05
             else tr("{hours} worked so far of likely {likely}.", hours=spent, likely=words.exact_hours(item.likely))
         )
@@ -159,7 +159,7 @@ def last_words(project: Project) -> str:
     done = [
         tr("{item} (done)", item=project.items[w.item].name)
         if w.done
-        else f"{project.items[w.item].name} ({words.exact_hours(w.hours)})"
+        else f"{project.items[w.item].name} ({words.known_hours(w.hours)})"
         for w in entry.work
         if w.item in project.items
     ]

@@ -233,11 +233,11 @@ class StageTableModel(QAbstractItemModel):
             value = self.value(row, column)
             return words.exact_hours(value) if value is not None else ""
         if column == SPENT:
-            return words.hours(row.spent) if row.spent > 0 else "—"
+            return words.known_hours(row.spent) if row.spent > 0 else "—"
         if column == LEFT:
             if row.state in ("done", "cut"):
                 return STATE_WORDS[row.state]
-            return words.hours(row.left) if row.state != "empty" else tr("no items")
+            return words.known_hours(row.left) if row.state != "empty" else tr("no items")
         if column == BY:
             return row.by_words
         if column == TIER:

@@ -188,12 +188,12 @@ def _notes(
         return []
     notes = []
     if _is_over(item, state, left):
-        over = words.hours(state.spent + left - item.likely)
+        over = words.known_hours(state.spent + left - item.likely)
         if state.spent + left > item.high + _TRIFLE:
             text = tr(
                 "{hours} over the likely time, past the {high} that are enough 9 times in 10",
                 hours=over,
-                high=words.hours(item.high),
+                high=words.known_hours(item.high),
             )
         elif ran_over[1]:
             text = trn(
@@ -228,9 +228,9 @@ def _tip(item: Item, state: ItemState, notes: list[tuple[str, str]]) -> str:
     if state.state == "done" and state.spent > 0:
         over = state.spent - item.likely
         if abs(over) <= _TRIFLE:
-            lines.append(tr("Took {hours}, the likely time.", hours=words.hours(state.spent)))
+            lines.append(tr("Took {hours}, the likely time.", hours=words.known_hours(state.spent)))
         else:
-            hours = {"hours": words.hours(state.spent), "difference": words.hours(abs(over))}
+            hours = {"hours": words.known_hours(state.spent), "difference": words.known_hours(abs(over))}
             lines.append(
                 tr("Took {hours}, {difference} more than likely.", **hours)
                 if over > 0

@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 
 from nightplan.desk.widgets.strip_model import Block, Column, Flag, JobBar, StripData
-from nightplan.exports.words import day, exact_hours, hours, month, weekday
+from nightplan.exports.words import day, exact_hours, hours, known_hours, month, weekday
 from nightplan.exports.words import in_100 as odds
 from nightplan.model.project import PLANNED_CHANCE
 from nightplan.speech import dates, tr, trc, trn
@@ -192,6 +192,7 @@ __all__ = [
     "hours",
     "job_label",
     "job_lines",
+    "known_hours",
     "long_day",
     "month",
     "odds",

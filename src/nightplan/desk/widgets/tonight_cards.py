@@ -91,7 +91,7 @@ class WhatCard(Card):
             first = project.items[work[0].item]
             self.first.setText(f"{project.stage_of[first.id].name}: {first.name}")
             self.first_why.setText(f"{left_words(project, first, as_of)} {why_words(project, first)}")
-            more = [f"{project.items[w.item].name} ({words.exact_hours(w.hours)})" for w in work[1:]]
+            more = [f"{project.items[w.item].name} ({words.known_hours(w.hours)})" for w in work[1:]]
             self.then.setText(tr("If there is time: {items}", items=", ".join(more)) if more else "")
         self.stop.setText("" if plan is None else before_you_stop(project, plan, date))
         jobs = starts_tonight(project, plan, date) if plan is not None and date == as_of else ()
