@@ -52,7 +52,7 @@ def test_it_says_what_to_do_how_long_and_why(evening: Evening) -> None:
     assert "waits for it" in page.what_card.first_why.text() or "wait for it" in page.what_card.first_why.text()
     assert page.around_card.last.text() == "Sat 23 Jan, 4.0 h: Lantern rig (done), Blocking pass (2.5 h)"
     assert page.around_card.coming.text().startswith("Thu 28 Jan: ")
-    assert page.what_card.then.text() == "If there is time: Porch (0.81 h)"
+    assert page.what_card.then.text() == "If there is time: Porch (0.8 h)"
 
 
 @pytest.mark.parametrize("typed", ["2.75", "2,75"])
