@@ -130,6 +130,8 @@ def menus(window: MainWindow) -> Iterator[tuple[str, QMenu]]:
     bar.update_state()
     window.go_to("plan")
     page = window.pages["plan"]
+    # its charts are drawn behind the menu otherwise
+    QTest.qWait(800)
     page.strip.view.set_current(page.strip.view.data.tonight or 0)
     page.table.view.setCurrentIndex(page.table.view.model().index(0, 0))
     for name, part in (("of an evening", page.strip), ("of an item", page.table)):

@@ -16,6 +16,7 @@ from desk_sweep import accessible_name, cut_off, doubled
 from plan_page_project import AS_OF, project
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QAccessible, QFocusEvent
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QDialogButtonBox, QTextEdit, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -198,4 +199,11 @@ def test_the_words_of_buttons_are_whole(qtbot: QtBot, tmp_path: Path, label: str
     assert row.orientation() == Qt.Orientation[way]
     QApplication.processEvents()
     assert cut_off(box) == []
+    box.activateWindow()
+    qtbot.waitUntil(box.isActiveWindow)
+    come_to = set()
+    for _ in range(8):
+        QTest.keyClick(QApplication.focusWidget() or box, Qt.Key.Key_Tab)
+        come_to.add(QApplication.focusWidget())
+    assert set(row.buttons()) <= come_to, "the Tab key comes to each of them"
     box.reject()

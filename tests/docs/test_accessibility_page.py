@@ -28,6 +28,25 @@ def test_every_page_of_the_desk_is_in_the_table(setting: str) -> None:
     assert all(cell.strip() for row in ROWS for cell in row), "no measure is left out"
 
 
+@pytest.mark.parametrize("setting", ["night 100 %", "night 200 %", "light 100 %", "light 200 %"])
+def test_questions_menus_and_what_is_seldom_seen_are_in_the_table(setting: str) -> None:
+    measured = {row[0].strip() for row in ROWS if row[1].strip() == setting}
+    questions = {"baseline comparison", "take busy times out", "recovery offer", "conflict question", "about"}
+    menus = {"menu File", "menu View, Language", "menu of an evening", "menu of an item", "menu of the chart"}
+    assert questions | menus | {"busy times", "brief, hand-in sheet", "a tool tip"} <= measured
+
+
+def test_what_the_columns_count_is_told_below_the_table() -> None:
+    def wrong(row: list[str]) -> bool:
+        seen, _of, tried = row[7].split() if " of " in row[7] else ("0", "of", "0")
+        ratio = float(row[9].split(":")[0]) if ":1" in row[9] else 21.0
+        return any(int(row[n]) for n in (3, 4, 5, 6, 8, 10, 11)) or seen != tried or ratio < 4.5
+
+    measured = [row for row in ROWS if re.fullmatch(r" (night|light) \d+ % ", row[1])]
+    told = TEXT.split("### What is not as it should be")[1].split("###")[0].strip()
+    assert any(wrong(row) for row in measured) == (told != "Nothing.")
+
+
 def test_the_table_has_one_row_for_each_screen_and_setting() -> None:
     keys = [(row[0], row[1]) for row in ROWS if re.fullmatch(r" (night|light) \d+ % ", row[1])]
     assert len(keys) == len(set(keys)) > 4 * len(PAGES)

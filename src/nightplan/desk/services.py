@@ -7,6 +7,7 @@ import datetime as dt
 import os
 import sys
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,6 +47,9 @@ def _whole_buttons(box: QMessageBox) -> None:
     most = screen if screen <= 1024 else min(screen - 480, 1000)
     if isinstance(row, QDialogButtonBox) and row.sizeHint().width() + 40 > most:
         row.setOrientation(Qt.Orientation.Vertical)
+        # stacked anew, one of them would be left out of the Tab key's way
+        for one, other in pairwise(row.buttons()):
+            QWidget.setTabOrder(one, other)
 
 
 class Services(QObject):
