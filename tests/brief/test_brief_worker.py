@@ -99,8 +99,18 @@ def test_a_worker_writes_no_file(tmp_path: Path) -> None:
     assert not (tmp_path / "x").exists() or (tmp_path / "x").stat().st_size == 0
 
 
-def test_the_caller_keeps_its_signals(crew: Workers) -> None:
-    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+def test_the_caller_keeps_its_signals() -> None:
+    def mine(_number: int, _frame: object) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGINT, mine)
+    try:
+        with Workers(1) as one:
+            dict(one.run(jobs.eat, [(1000,)], seconds=60))
+            assert signal.getsignal(signal.SIGINT) is mine
+        assert signal.getsignal(signal.SIGINT) is mine
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="the C library of GNU alone is told to")
