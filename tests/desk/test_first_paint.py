@@ -14,6 +14,11 @@ from nightplan.desk.theme import ThemeKeeper
 from nightplan.desk.window import MainWindow
 
 
+def printed(code: str) -> str:
+    """What a fresh interpreter prints: what is loaded here already tells nothing."""
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+
+
 def test_the_menus_are_filled_once_the_window_is_painted(qtbot: QtBot, services: Services) -> None:
     keeper = ThemeKeeper("night", 100)
     window = MainWindow(services, keeper)
@@ -44,8 +49,7 @@ inspect.getsource = lambda module: read.append(module) or ""
 import colorsys, nightplan.desk.words
 print(len(read))
 """
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert run.stdout.split() == ["True", "0"]
+    assert printed(code).split() == ["True", "0"]
     assert toolkit.spare_the_sources()
 
 
@@ -56,8 +60,7 @@ import nightplan.desk.app, nightplan.desk.opening
 late = ("pydantic", "numpy", "nightplan.model.project", "nightplan.evenings.dated", "nightplan.desk.menus")
 print([name for name in late if name in sys.modules])
 """
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert run.stdout.strip() == "[]"
+    assert printed(code).strip() == "[]"
 
 
 def test_the_plan_is_there_before_what_odds_and_charts_are_made_with() -> None:
@@ -66,5 +69,4 @@ import sys
 import nightplan.desk.app, nightplan.desk.pages.plan_page
 print([name for name in ("numpy", "scipy.special", "matplotlib") if name in sys.modules])
 """
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert run.stdout.strip() == "['numpy']"
+    assert printed(code).strip() == "['numpy']"

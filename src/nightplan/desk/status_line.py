@@ -47,12 +47,11 @@ class StatusLine(QStatusBar):
         part.follow(self._document.worker)
         return part
 
-    @Slot(object)
-    def _first_odds(self, busy: bool) -> None:
+    @Slot()
+    def _first_odds(self) -> None:
         self._document.worker.busy_changed.disconnect(self._first_odds)
-        if busy:
-            # it was not there yet to hear of it
-            self.odds.begin()
+        # made now; it begins by itself
+        _ = self.odds
 
     @cached_property
     def leaving(self) -> ProgressPart:

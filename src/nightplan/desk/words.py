@@ -18,9 +18,15 @@ __all__ = [
     "known_hours",
     "listed",
     "minutes",
+    "moment",
     "spoken",
     "until",
 ]
+
+
+def moment(local: dt.datetime) -> str:
+    """``Tue 26 Jan 20:30``"""
+    return f"{day(local.date())} {local:%H:%M}"
 
 
 def clock(moment: dt.time) -> str:

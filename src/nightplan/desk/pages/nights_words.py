@@ -199,5 +199,4 @@ def room_words(room: Room | None) -> str:
 
 
 def _moment(project: Project, instant: dt.datetime) -> str:
-    local = to_local(instant, zone_info(project.zone))
-    return f"{words.day(local.date())} {local:%H:%M}"
+    return words.moment(to_local(instant, zone_info(project.zone)))

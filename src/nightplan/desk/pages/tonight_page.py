@@ -27,7 +27,7 @@ from nightplan.desk.widgets.ways_notice import reasons
 from nightplan.evenings.dated import calendar
 from nightplan.model.errors import BadInput
 from nightplan.model.project import Project
-from nightplan.model.results import Forecast, Plan, PlannedEvening
+from nightplan.model.results import COMING, Forecast, Plan, PlannedEvening
 from nightplan.speech import tr
 
 #: letters across that two columns need
@@ -309,7 +309,7 @@ class TonightPage(Page):
             return
         self.tick_card.error.hide()
         row = self._row()
-        extra = row is None or row.status not in ("planned", "relied", "buffer", "late", "unlogged")
+        extra = row is None or row.status not in (*COMING, "unlogged")
         before = self.host.forecast if self.host.document.fresh else None
         try:
             after = tick(project, said, extra=extra, replace=said.date in project.log_by_date)

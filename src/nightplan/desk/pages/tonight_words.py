@@ -89,7 +89,7 @@ def before_you_stop(project: Project, plan: Plan, date: dt.date) -> str:
         if planned.id in starts:
             end = to_local(planned.end, zone_info(project.zone))
             long = (planned.end - planned.start).total_seconds() / 3600
-            ready = f"{words.day(end.date())} {end:%H:%M}"
+            ready = words.moment(end)
             if planned.id in kept:
                 told.append(
                     tr(

@@ -247,10 +247,10 @@ def _when(project: Project, gate: Gate) -> tuple[str, str]:
         return "?", error.sentence
     if moment.whole_evening:
         return words.day(moment.date), tr("That whole evening counts ({day}).", day=words.day(moment.date, year=True))
-    short = f"{words.day(moment.local.date())} {moment.local:%H:%M}"
+    short = words.moment(moment.local)
     told = [tr("{moment} your time.", moment=short)]
     if gate.at is not None and gate.zone is not None:
-        there = f"{words.day(gate.at.date())} {gate.at:%H:%M}"
+        there = words.moment(gate.at)
         # translators: in a time zone
         told.append(tr("In {zone}: {moment}.", zone=gate.zone, moment=there))
     if gate.wording:

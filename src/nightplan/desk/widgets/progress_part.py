@@ -54,9 +54,11 @@ class ProgressPart(QWidget):
         self._fit()
 
     def follow(self, work: Background) -> None:
-        """Show how far ``work`` is while it is busy."""
+        """Show how far ``work`` is while it is busy, from now on where it is busy already."""
         work.busy_changed.connect(self._busy_changed)
         work.progressed.connect(self.tell)
+        if work.busy:
+            self.begin()
 
     def _fit(self) -> None:
         if not self._wide:

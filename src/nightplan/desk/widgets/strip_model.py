@@ -12,7 +12,7 @@ from nightplan.evenings.gates import project_zone
 from nightplan.evenings.zones import to_local, to_utc
 from nightplan.model.errors import BadInput
 from nightplan.model.project import PLANNED_CHANCE, Project
-from nightplan.model.results import Forecast, Plan, PlannedEvening
+from nightplan.model.results import COMING, Forecast, Plan, PlannedEvening
 
 #: as in the plan; off and busy are evenings that the pattern promised and something took away
 Status = Literal["worked", "lost", "unlogged", "planned", "relied", "buffer", "late", "off", "busy"]
@@ -131,7 +131,7 @@ class StripData:
     @property
     def nearest(self) -> int:
         """Index of tonight's column, else of the next evening to come, else of the last one; −1 without evenings."""
-        to_come = (n for n, c in enumerate(self.columns) if c.status in ("planned", "relied", "buffer", "late"))
+        to_come = (n for n, c in enumerate(self.columns) if c.status in COMING)
         return next((n for n in (self.tonight, *to_come) if n is not None), len(self.columns) - 1)
 
     def find(self, date: dt.date, start: dt.time | None = None) -> int | None:

@@ -6,9 +6,11 @@ from __future__ import annotations
 import datetime as dt
 
 from nightplan.desk.widgets.strip_model import Block, Column, Flag, JobBar, StripData
+from nightplan.desk.words import moment
 from nightplan.exports.words import day, exact_hours, hours, known_hours, month, weekday
 from nightplan.exports.words import in_100 as odds
 from nightplan.model.project import PLANNED_CHANCE
+from nightplan.model.results import COMING
 from nightplan.speech import dates, tr, trc, trn
 
 STATUS_WORDS = {
@@ -136,7 +138,7 @@ def job_lines(job: JobBar) -> list[str]:
     return [
         f"{job.name} ({JOB_KINDS[job.kind]})",
         # translators: days with times
-        tr("{start} to {end}", start=_moment(job.start_local), end=_moment(job.end_local)),
+        tr("{start} to {end}", start=moment(job.start_local), end=moment(job.end_local)),
         tr("{hours} on {machine}; it runs alone and needs no evening.", hours=hours(job.hours), machine=job.machine),
         *([tr("Done in time for {gate}: {odds}", gate=job.gate, odds=odds(job.odds))] if job.odds is not None else []),
         *(
@@ -154,16 +156,12 @@ def job_label(job: JobBar) -> str:
     return f"{job.name}, {hours(job.hours)}"
 
 
-def _moment(local: dt.datetime) -> str:
-    return f"{day(local.date())} {local:%H:%M}"
-
-
 def summary(data: StripData) -> str:
     """The whole strip in two sentences, for a screen reader that lands on it."""
     if not data.columns:
         return tr("No evenings yet.")
     worked = sum(c.status == "worked" for c in data.columns)
-    coming = [c for c in data.columns if c.status in ("planned", "relied", "buffer", "late")]
+    coming = [c for c in data.columns if c.status in COMING]
     sure = sum(not c.maybe for c in coming)
     gates = "; ".join(f"{f.name} {day(f.date)}" for f in data.flags)
     return trn(
